@@ -1,0 +1,1 @@
+#include "client/base/bech32m.h"

@@ -1,0 +1,1 @@
+#include "client/base/text.h"

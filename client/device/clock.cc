@@ -1,0 +1,1 @@
+#include "client/device/clock.h"

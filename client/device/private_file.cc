@@ -1,0 +1,1 @@
+#include "client/device/private_file.h"

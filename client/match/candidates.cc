@@ -1,0 +1,1 @@
+#include "client/match/candidates.h"

@@ -1,0 +1,60 @@
+#pragma once
+
+// Index entries: byte strings that a subject answers to, so that a question costs what it returns.
+//
+// Every entry is one string: a letter for the index, what is asked for, and the subject's key at
+// its end. Entries have no value. All are computed from the subject alone, so that the indexes can
+// be rebuilt, and checked against a scan.
+//
+//   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
+//   g <group> <id>                       animals of a group, living and dead
+//   m <group> <maturity day, 4> <id>     living mature males of a group, oldest first
+//   f <group> <id>                       living females of a group
+//   o <keeper> <id>                      animals by owner
+//   h <keeper> <id>                      animals by holder, where not the owner
+//   l <keeper> <id>                      loans by party, unless declined, superseded or closed
+//   t <keeper> <id>                      lots with slings, by owner, holder and receiver
+//   p <keeper> <id>                      clashes that are open, by party
+//   s <sire or dam> <id>                 children
+//
+// Folded name: ASCII letters in lower case, other bytes as they are.
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "client/registry/encode.h"
+#include "client/registry/subject.h"
+
+namespace broodpact::registry {
+
+// The entries of a subject, in order. Kinds without entries have an overload that returns none.
+std::vector<std::string> IndexEntriesOf(const Cooperative& value);
+std::vector<std::string> IndexEntriesOf(const Keeper& value);
+std::vector<std::string> IndexEntriesOf(const Device& value);
+std::vector<std::string> IndexEntriesOf(const Invite& value);
+std::vector<std::string> IndexEntriesOf(const Group& value);
+std::vector<std::string> IndexEntriesOf(const Animal& value);
+std::vector<std::string> IndexEntriesOf(const Loan& value);
+std::vector<std::string> IndexEntriesOf(const Pairing& value);
+std::vector<std::string> IndexEntriesOf(const Clutch& value);
+std::vector<std::string> IndexEntriesOf(const Lot& value);
+std::vector<std::string> IndexEntriesOf(const Clash& value);
+std::vector<std::string> IndexEntriesOf(const Frozen& value);
+
+// Beginnings of entries, to look up by. All entries that begin so are answers.
+std::string NamePrefix(Kind kind, std::string_view name);        // exactly that name
+std::string AnimalsOfGroup(const GroupId& group);
+std::string MatureMalesOfGroup(const GroupId& group);
+std::string FemalesOfGroup(const GroupId& group);
+std::string AnimalsOfOwner(const KeeperId& keeper);
+std::string AnimalsOfHolder(const KeeperId& keeper);
+std::string LoansOfParty(const KeeperId& keeper);
+std::string LotsOfKeeper(const KeeperId& keeper);
+std::string ClashesOfParty(const KeeperId& keeper);
+std::string ChildrenOf(const AnimalId& parent);
+
+// The subject's 16 bytes at the end of an entry.
+IdBytes IdOfEntry(std::string_view entry);
+
+}  // namespace broodpact::registry

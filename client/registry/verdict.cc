@@ -1,0 +1,1 @@
+#include "client/registry/verdict.h"

@@ -1,0 +1,135 @@
+#pragma once
+
+// A keeper's replica: what every program of a keeper talks to. Reads and writes work with no
+// network; Join and Sync need the server.
+//
+// Not thread-safe.
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <stop_token>
+#include <string>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/device/clock.h"
+#include "client/device/key.h"
+#include "client/device/random.h"
+#include "client/facts/commit.h"
+#include "client/registry/layer.h"
+#include "client/registry/verdict.h"
+#include "client/replica/home.h"
+#include "client/replica/ledger.h"
+#include "client/store/store.h"
+#include "client/sync/session.h"
+
+namespace broodpact::replica {
+
+// What the world outside gives a replica.
+struct Surroundings {
+  const device::Clock& clock;
+  device::Randomness& randomness;
+};
+
+// What became of an act on this replica.
+struct Acted {
+  Hash commit{};
+  registry::Verdict verdict;    // provisional
+  std::uint64_t undelivered = 0;  // own commits that have not arrived, this one included
+};
+
+// An own commit whose verdict changed when it arrived.
+struct ChangedVerdict {
+  std::uint64_t arrival = 0;
+  registry::Verdict before;
+  registry::Verdict after;
+};
+
+struct Synced {
+  sync::Progress progress;
+  facts::LogPoint point;
+  std::vector<ChangedVerdict> changed;
+};
+
+struct Verified {
+  std::uint64_t commits = 0;
+  std::uint64_t subjects = 0;
+  Hash state_digest{};
+  facts::LogPoint point;
+  std::vector<std::string> faults;  // empty: all is well
+};
+
+class Replica {
+ public:
+  // Makes a keeper and a device in `home`. Works with no server and no cooperative.
+  // Errors: ALREADY_EXISTS with reason ALREADY_STARTED; those of CheckName; FILE_WRITE, DISK_FULL;
+  // INVALID_ARGUMENT with reason REGION_SYNTAX.
+  static absl::Status Start(const Home& home, const std::string& keeper_name,
+                            const std::string& region, const Surroundings& surroundings);
+
+  // Opens the replica in `home`.
+  // Errors: those of Home, SecretKey::Load and Store::Open.
+  static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
+                                                       const Surroundings& surroundings);
+  ~Replica();
+
+  // Who and where.
+  const Identity& identity() const;
+  const Home& home() const;
+  const device::Clock& clock() const;
+  device::Randomness& randomness() const;
+  const PublicKey& device_key() const;
+  // Zeros before found or join.
+  Hash cooperative() const;
+
+  // The registry as this replica sees it: final state with own undelivered commits on top.
+  const registry::Layer& view() const;
+  const store::Store& store() const;
+
+  // States something: builds one commit, signs it, folds it provisionally and stores it. A verdict
+  // other than counted is an error, and nothing is stored then.
+  // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE; PERMISSION_DENIED, ABORTED,
+  // FAILED_PRECONDITION or INVALID_ARGUMENT with the reason and message of the verdict; those of
+  // ParseCommit; those of the store.
+  absl::StatusOr<Acted> Act(const std::vector<facts::Statement>& statements);
+
+  // What Act would say, without doing it.
+  absl::StatusOr<Acted> Try(const std::vector<facts::Statement>& statements);
+
+  // Founds a cooperative with this keeper as its first registrar.
+  // Errors: FAILED_PRECONDITION with reason ALREADY_MEMBER; those of CheckName.
+  absl::StatusOr<Acted> Found(const std::string& cooperative_name);
+
+  // Writes an invitation and returns its code.
+  // Errors: FAILED_PRECONDITION with reason NO_SERVER (it needs the server's address); those of Act.
+  absl::StatusOr<std::string> Invite(facts::Role role, const std::string& keeper_name);
+
+  // Enters by a code: joins a cooperative, or claims a fresh server for the one founded here.
+  // Errors: INVITE_CODE; ALREADY_MEMBER; those of sync::FetchAuthority, Claim and Join.
+  absl::Status Join(const std::string& code);
+
+  // Errors: FAILED_PRECONDITION with reason NO_SERVER; those of sync::RunSession.
+  absl::StatusOr<Synced> Sync(const sync::Options& options);
+
+  // Own commits that have not arrived, each with its provisional verdict.
+  struct Undelivered {
+    facts::Commit commit;
+    registry::Verdict verdict;
+  };
+  const std::vector<Undelivered>& undelivered() const;
+
+  // Recomputes everything from the commits, and reports what differs.
+  absl::StatusOr<Verified> Verify();
+
+  // Restores state and indexes from the commits alone.
+  absl::StatusOr<Verified> Rebuild();
+
+ private:
+  struct Rep;
+  explicit Replica(std::unique_ptr<Rep> rep);
+  std::unique_ptr<Rep> rep_;
+};
+
+}  // namespace broodpact::replica

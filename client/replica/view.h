@@ -1,0 +1,114 @@
+#pragma once
+
+// The registry as it is seen from one place: subjects by name, lists, and single subjects as the
+// messages that tables, JSON and the query service show (proto/broodpact/v1/registry.proto).
+//
+// Reads only. A view is cheap: it holds two references.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "broodpact/v1/registry.pb.h"
+#include "client/base/day.h"
+#include "client/registry/layer.h"
+#include "client/registry/state.h"
+#include "client/store/store.h"
+
+namespace broodpact::replica {
+
+// Filter of lists of animals.
+struct AnimalFilter {
+  std::optional<GroupId> group;
+  std::optional<KeeperId> keeper;  // owner or holder
+  std::size_t count_max = 500;
+  std::optional<AnimalId> after;   // page
+};
+
+// What a search is for.
+struct MaleQuery {
+  std::optional<GroupId> group;      // the female's, if not named
+  std::optional<AnimalId> female;
+  Day day;                           // when he is needed
+  std::optional<double> offspring_inbreeding_max;
+  std::optional<std::int32_t> left_days_min;
+  std::size_t count_max = 50;
+};
+
+struct FemaleQuery {
+  std::optional<GroupId> group;
+  std::optional<AnimalId> male;
+  Day day;
+  std::optional<double> offspring_inbreeding_max;
+  std::size_t count_max = 50;
+};
+
+class View {
+ public:
+  // `source` outlives the view. `self` is the keeper who looks; empty on a server.
+  // `provisional` tells which subjects are; nullptr: none.
+  View(const registry::Source& source, KeeperId self, const registry::Layer* provisional);
+
+  // The subject that `text` names: by short name of an own subject first (an animal that the
+  // keeper owns or holds), then by a short name that is the only one, also as "keeper/name", then
+  // by an unambiguous beginning of the id (4 characters at least).
+  // Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; INVALID_ARGUMENT with reason AMBIGUOUS_SUBJECT.
+  // Both messages list candidates.
+  absl::StatusOr<KeeperId> KeeperNamed(std::string_view text) const;
+  absl::StatusOr<GroupId> GroupNamed(std::string_view text) const;
+  absl::StatusOr<AnimalId> AnimalNamed(std::string_view text) const;
+  absl::StatusOr<LoanId> LoanNamed(std::string_view text) const;
+  absl::StatusOr<ClutchId> ClutchNamed(std::string_view text) const;
+  absl::StatusOr<LotId> LotNamed(std::string_view text) const;
+
+  // Single subjects. Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; those of the source.
+  absl::StatusOr<v1::Cooperative> Cooperative() const;
+  absl::StatusOr<v1::Keeper> Keeper(const KeeperId& id) const;
+  absl::StatusOr<v1::Group> Group(const GroupId& id) const;
+  absl::StatusOr<v1::Animal> Animal(const AnimalId& id) const;
+  absl::StatusOr<v1::Loan> Loan(const LoanId& id) const;
+  absl::StatusOr<v1::Clutch> Clutch(const ClutchId& id) const;
+  absl::StatusOr<v1::Lot> Lot(const LotId& id) const;
+
+  // Lists, in order of name where there is one, else of id.
+  absl::StatusOr<v1::KeeperList> Keepers() const;
+  absl::StatusOr<v1::GroupList> Groups() const;
+  absl::StatusOr<v1::AnimalList> Animals(const AnimalFilter& filter) const;
+  absl::StatusOr<v1::LoanList> Loans() const;
+  absl::StatusOr<v1::LoanList> LoansOf(const KeeperId& keeper) const;  // those that are open
+  absl::StatusOr<v1::ClutchList> Clutches() const;
+  absl::StatusOr<v1::LotList> LotsOf(const KeeperId& keeper) const;
+  absl::StatusOr<v1::ClashList> Clashes() const;                       // those that are open
+  absl::StatusOr<v1::ClashList> ClashesOf(const KeeperId& keeper) const;
+
+  // The split of a clutch: as recorded, else as its terms and its standing count imply.
+  // Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED or TERMS_UNSIGNED.
+  absl::StatusOr<v1::Split> Split(const ClutchId& clutch) const;
+  // The same for another number of slings: what if.
+  absl::StatusOr<v1::Split> SplitOfCount(const ClutchId& clutch, std::uint32_t slings) const;
+
+  // Searches (search.cc).
+  // Errors: INVALID_ARGUMENT with reason QUERY_FORM (neither group nor animal, or the wrong sex).
+  absl::StatusOr<v1::MaleMatchList> FindMales(const MaleQuery& query) const;
+  absl::StatusOr<v1::FemaleMatchList> FindFemales(const FemaleQuery& query) const;
+  absl::StatusOr<v1::Kinship> Kinship(const AnimalId& first, const AnimalId& second) const;
+
+  const registry::Source& source() const { return source_; }
+  const KeeperId& self() const { return self_; }
+
+ private:
+  const registry::Source& source_;
+  KeeperId self_;
+  const registry::Layer* provisional_;
+};
+
+// A commit of the log, in words.
+absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& commit,
+                                        std::uint64_t arrival, std::int64_t time_ms,
+                                        const registry::Verdict& verdict);
+
+}  // namespace broodpact::replica

@@ -1,0 +1,162 @@
+#pragma once
+
+// The replica on disk: the arrival log, its fold, its indexes and its cursor, in RocksDB.
+//
+// Whatever belongs together is one atomic batch: a range of arrivals with its verdicts, the
+// subjects and index entries that it changed, the chain heads and the place in the log. After a
+// crash all of it is there, or none. FORMAT.md has the keys and values.
+//
+// One process writes; others may read beside it. Thread-safe, except that Append and the other
+// writes are called by one thread at a time.
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/facts/arrival.h"
+#include "client/facts/chain.h"
+#include "client/facts/range.h"
+#include "client/registry/state.h"
+#include "client/registry/verdict.h"
+
+namespace broodpact::store {
+
+// The format that this program writes. A replica with a higher one is refused.
+inline constexpr std::uint32_t kFormat = 1;
+
+enum class Access { kReadWrite, kReadOnly };
+
+// When an Append returns.
+enum class Durability {
+  kSynced,   // it survives a power loss
+  kWritten,  // it survives a crash of the process; the next kSynced write makes it durable
+};
+
+// What one batch brings.
+struct Batch {
+  const facts::Range& range;                                 // may be empty
+  std::vector<registry::Verdict> verdicts;                   // one an arrival
+  std::vector<registry::Change> changes;                     // what the fold changed
+  std::map<facts::ChainId, facts::ChainHead> heads;          // of the chains in the range
+  std::map<std::string, std::string> meta;                   // meta values to set
+  std::vector<facts::ChainId> delivered;                     // chains whose pending commits up to
+                                                             // the head in `heads` go away
+  Durability durability = Durability::kSynced;
+};
+
+// An arrival as it is stored.
+struct StoredArrival {
+  std::string bytes;
+  std::int64_t time_ms = 0;
+  std::optional<Signature> signature;
+  registry::Verdict verdict;
+};
+
+// An own commit that has not arrived.
+struct PendingCommit {
+  facts::ChainId chain;
+  std::uint64_t seq = 0;
+  facts::SignedCommit commit;
+};
+
+// Records of the log as they are stored, ready to be sent.
+struct LogSlice {
+  std::string records;      // framing of facts/arrival.h
+  std::uint64_t count = 0;  // how many; 0: there are no more
+};
+
+class Store final : public registry::Source {
+ public:
+  // Opens the replica in `folder`; kReadWrite creates it where there is none.
+  //
+  // Errors: NOT_FOUND with reason REPLICA_MISSING (kReadOnly); UNAVAILABLE with reason
+  // REPLICA_BUSY (another process writes to it; the message names it);
+  // FAILED_PRECONDITION with reason REPLICA_NEWER; DATA_LOSS with reason STORE_DAMAGED;
+  // RESOURCE_EXHAUSTED with reason DISK_FULL.
+  static absl::StatusOr<std::unique_ptr<Store>> Open(const std::filesystem::path& folder,
+                                                     Access access);
+  ~Store() override;
+
+  // The end of the log. Zeros before the first arrival or InitLog.
+  facts::LogPoint point() const;
+
+  // Sets H[0], the cooperative's id. Once, before the first arrival.
+  absl::Status InitLog(const Hash& cooperative);
+
+  // Appends a batch. `batch.range.before` is point(), or the range is empty.
+  // Errors: ABORTED with reason LOG_MOVED; RESOURCE_EXHAUSTED with reason DISK_FULL; DATA_LOSS with
+  // reason STORE_DAMAGED; UNAVAILABLE with reason STORE_WRITE. Nothing of the batch is then stored.
+  absl::Status Append(const Batch& batch);
+
+  // Records from after `arrivals_before` on, about `bytes_max` bytes (at least one record, and
+  // whole runs: the last record carries a signature), none beyond the end of the log.
+  absl::StatusOr<LogSlice> ReadLog(std::uint64_t arrivals_before, std::size_t bytes_max) const;
+
+  // One arrival, counted from 1.
+  // Errors: NOT_FOUND with reason ARRIVAL_MISSING; those of reading.
+  absl::StatusOr<StoredArrival> ReadArrival(std::uint64_t arrival) const;
+
+  // Calls `visit` for arrivals first .. last in order, until it returns an error or all are done.
+  using Visit = std::function<absl::Status(std::uint64_t arrival, const StoredArrival&)>;
+  absl::Status VisitArrivals(std::uint64_t first, std::uint64_t last, const Visit& visit) const;
+
+  // Chains.
+  absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const;
+  // The arrival number of a commit by its place in its chain; nothing if it has not arrived.
+  absl::StatusOr<std::optional<std::uint64_t>> ArrivalOf(const facts::ChainId& chain,
+                                                         std::uint64_t seq) const;
+
+  // Own commits that have not arrived, in order of incarnation and seq.
+  absl::Status AppendPending(const std::vector<PendingCommit>& commits);
+  absl::StatusOr<std::vector<PendingCommit>> Pending() const;
+
+  // Small values by name.
+  absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
+  absl::Status PutMeta(std::string_view name, std::string_view value);
+
+  // The state, newest.
+  absl::StatusOr<std::optional<std::string>> Subject(
+      const registry::SubjectKey& key) const override;
+  absl::StatusOr<std::vector<std::string>> IndexEntries(std::string_view prefix,
+                                                        std::size_t count_max) const override;
+  absl::StatusOr<std::vector<registry::StoredSubject>> SubjectsOfKind(
+      registry::Kind kind, std::optional<IdBytes> after, std::size_t count_max) const override;
+  absl::StatusOr<std::vector<std::optional<std::string>>> Subjects(
+      const std::vector<registry::SubjectKey>& keys) const override;
+
+  // The state as it is now, unmoved by later batches. Does not outlive the store.
+  std::unique_ptr<registry::Source> Snapshot() const;
+
+  // SHA-256 over all subjects (key, then length and value) in key order.
+  absl::StatusOr<Hash> StateDigest() const;
+
+  // Empties state, indexes and verdicts, so that the log can be folded again: see replica/rebuild.
+  absl::Status ClearFold();
+
+  // Stores the fold of arrivals that are in the log already: verdicts of `first_arrival` on.
+  absl::Status AppendFold(std::uint64_t first_arrival,
+                          const std::vector<registry::Verdict>& verdicts,
+                          const std::vector<registry::Change>& changes);
+
+  // Reads every stored byte against its checksum, and holds every index entry against its subject.
+  // Returns what does not hold, one sentence each.
+  absl::StatusOr<std::vector<std::string>> CheckDisk() const;
+
+  // Flushes what a later opening would have to replay. Called after bulk writes and at the end.
+  absl::Status Flush();
+
+ private:
+  struct Rep;
+  explicit Store(std::unique_ptr<Rep> rep);
+  std::unique_ptr<Rep> rep_;
+};
+
+}  // namespace broodpact::store

@@ -1,0 +1,1 @@
+#include "client/survival/kaplan_meier.h"

@@ -1,0 +1,54 @@
+#pragma once
+
+// How long males live after maturity: the share still alive at each age, from lives that ended and
+// lives that go on.
+//
+// Method: product limit (Kaplan & Meier, J. Am. Stat. Assoc. 53, 1958) with variance by Greenwood
+// (1926) and log-log intervals; animals that enter observation late count as at risk from then on.
+//
+// Pure. Floating point: nothing that replicas must agree on may depend on it.
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+namespace broodpact::survival {
+
+enum class Ending : std::uint8_t { kStillAlive, kDied };
+
+// One life, in days since its beginning. Lives with exit <= entry carry nothing and are left out.
+struct Life {
+  double entry = 0;  // age at which observation began
+  double exit = 0;   // age at which it ended
+  Ending ending = Ending::kStillAlive;
+};
+
+// The curve at one age at which something died.
+struct Point {
+  double age = 0;
+  std::uint32_t at_risk = 0;
+  std::uint32_t deaths = 0;
+  double alive = 1;       // share alive just after this age
+  double std_error = 0;   // of `alive`, Greenwood
+  double lower = 0;       // 95 % interval of `alive`, log-log; 0 and 1 where it says nothing
+  double upper = 1;
+};
+
+struct Curve {
+  std::vector<Point> points;  // by age
+  std::uint32_t lives = 0;
+  std::uint32_t deaths = 0;
+
+  // The share alive at an age: 1 before the first point.
+  double AliveAt(double age) const;
+};
+
+// Fits the curve. No lives: no points.
+Curve FitKaplanMeier(std::span<const Life> lives);
+
+// Median days left for one that is alive at `age`: until the share alive is half of what it was.
+// Nothing where the curve does not come down that far, or no one was seen to that age.
+std::optional<double> MedianLeft(const Curve& curve, double age);
+
+}  // namespace broodpact::survival

@@ -1,0 +1,1 @@
+#include "client/sync/joining.h"

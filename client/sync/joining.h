@@ -1,0 +1,36 @@
+#pragma once
+
+// Entering: claiming a server, joining by invitation, renewing a certificate. Each blocks for one
+// or two calls, and returns the client certificate as PEM.
+
+#include <string>
+#include <string_view>
+
+#include "absl/status/statusor.h"
+
+#include "client/base/hash.h"
+#include "client/base/signature.h"
+#include "client/facts/commit.h"
+#include "client/sync/connection.h"
+
+namespace broodpact::sync {
+
+// Gives a fresh server to the cooperative of this founding commit.
+// Errors: as JoiningService.Claim; SERVER_AWAY.
+absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::string& claim_secret,
+                                  const facts::SignedCommit& founding, const PublicKey& tls_key);
+
+// Joins with a first commit that carries a Joining.
+// Errors: as JoiningService.Join; SERVER_AWAY.
+absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
+                                 const facts::SignedCommit& joining, const PublicKey& tls_key);
+
+// Renews the client certificate.
+// Errors: as JoiningService.Renew; SERVER_AWAY.
+absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
+                                  const PublicKey& tls_key);
+
+// The bytes that a device signs to renew.
+std::string RenewalMessage(std::string_view nonce, const PublicKey& tls_key);
+
+}  // namespace broodpact::sync
