@@ -40,8 +40,8 @@ enum class Certainty : std::uint8_t { kStated = 0, kUncertain = 1, kApproximate 
 
 // When something happened: a span of days that it lies in. A known day is a span of one.
 struct DaySpan {
-  Day earliest;
-  Day latest;
+  Day earliest{};
+  Day latest{};
   Certainty certainty = Certainty::kStated;
 
   friend auto operator<=>(const DaySpan&, const DaySpan&) = default;

@@ -30,9 +30,9 @@ namespace broodpact::facts {
 
 // One arrival as a view of the bytes that it was read from.
 struct ArrivalView {
-  std::string_view commit;
+  std::string_view commit{};
   std::int64_t time_ms = 0;
-  std::optional<Signature> signature;
+  std::optional<Signature> signature{};
 };
 
 // Appends a record to `records`.
@@ -72,7 +72,7 @@ std::string HeadMessage(const Hash& cooperative, std::uint32_t epoch, const LogP
 // A commit with its place, as the fold takes it. Final: arrival counts from 1. Provisional:
 // arrival is 0.
 struct Arrived {
-  Commit commit;
+  Commit commit{};
   std::uint64_t arrival = 0;
   std::int64_t time_ms = 0;
 };

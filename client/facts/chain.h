@@ -17,7 +17,7 @@ namespace broodpact::facts {
 
 // One life of a device.
 struct ChainId {
-  DeviceId device;
+  DeviceId device{};
   std::uint32_t incarnation = 1;
 
   friend auto operator<=>(const ChainId&, const ChainId&) = default;

@@ -33,19 +33,19 @@ struct Seen {
 // Everything but the statements.
 struct CommitHeader {
   Hash cooperative{};  // zeros in the founding commit
-  DeviceId device;
+  DeviceId device{};
   std::uint32_t incarnation = 1;
   std::uint64_t seq = 1;
   Hash prev{};  // zeros at seq 1
-  Seen seen;
+  Seen seen{};
   std::int64_t clock_ms = 0;
 };
 
 // A commit, read. `hash` is the SHA-256 of the bytes that it was read from.
 struct Commit {
   Hash hash{};
-  CommitHeader header;
-  std::vector<Statement> statements;
+  CommitHeader header{};
+  std::vector<Statement> statements{};
 
   // What the statements of this commit can be spent by.
   Token token() const { return FirstHalf<Token>(hash); }
@@ -53,7 +53,7 @@ struct Commit {
 
 // A commit as it travels before it has arrived.
 struct SignedCommit {
-  std::string bytes;
+  std::string bytes{};
   Signature signature{};
 };
 

@@ -20,11 +20,11 @@ namespace broodpact::facts {
 
 // Arrivals in order, read and hashed, not yet vouched for.
 struct Range {
-  LogPoint before;
-  LogPoint after;
-  std::vector<Arrived> arrivals;
-  std::vector<std::string> bytes;                    // of each commit
-  std::vector<std::optional<Signature>> signatures;  // as they came, one an arrival
+  LogPoint before{};
+  LogPoint after{};
+  std::vector<Arrived> arrivals{};
+  std::vector<std::string> bytes{};                    // of each commit
+  std::vector<std::optional<Signature>> signatures{};  // as they came, one an arrival
 
   bool empty() const { return arrivals.empty(); }
 };

@@ -31,173 +31,173 @@ enum class PairingOutcome : std::uint8_t {
 };
 
 struct Founding {
-  std::string name;
-  KeeperId keeper;
-  std::string keeper_name;
+  std::string name{};
+  KeeperId keeper{};
+  std::string keeper_name{};
   PublicKey device_key{};
-  std::string region;
+  std::string region{};
 };
 struct Invitation {
   PublicKey invite_key{};
   Role role = Role::kKeeper;
-  std::string keeper_name;
+  std::string keeper_name{};
 };
 struct Joining {
   PublicKey invite_key{};
-  KeeperId keeper;
-  std::string keeper_name;
+  KeeperId keeper{};
+  std::string keeper_name{};
   PublicKey device_key{};
   Signature invite_signature{};
-  std::string region;
+  std::string region{};
 };
 struct GroupEntry {
-  GroupId group;
-  std::string name;
-  std::string taxon;
-  std::string locality;
-  std::string line;
+  GroupId group{};
+  std::string name{};
+  std::string taxon{};
+  std::string locality{};
+  std::string line{};
 };
 struct AnimalEntry {
-  AnimalId animal;
-  GroupId group;
-  std::string name;
+  AnimalId animal{};
+  GroupId group{};
+  std::string name{};
   Sex sex = Sex::kUnknown;
   SexMethod sex_method = SexMethod::kUnspecified;
-  std::optional<DaySpan> hatching;
-  AnimalId sire;
-  AnimalId dam;
-  std::optional<DaySpan> maturity;
+  std::optional<DaySpan> hatching{};
+  AnimalId sire{};
+  AnimalId dam{};
+  std::optional<DaySpan> maturity{};
 };
 struct Moult {
-  AnimalId animal;
-  DaySpan day;
+  AnimalId animal{};
+  DaySpan day{};
   std::uint32_t moult_count = 0;
 };
 struct Maturity {
-  AnimalId animal;
-  DaySpan day;
+  AnimalId animal{};
+  DaySpan day{};
 };
 struct SexClaim {
-  AnimalId animal;
+  AnimalId animal{};
   Sex sex = Sex::kUnknown;
   SexMethod method = SexMethod::kUnspecified;
-  DaySpan day;
+  DaySpan day{};
 };
 struct Death {
-  AnimalId animal;
-  DaySpan day;
-  std::string cause;
+  AnimalId animal{};
+  DaySpan day{};
+  std::string cause{};
 };
 struct Gift {
-  AnimalId animal;
-  KeeperId receiver;
-  Token owner_token;
-  Token holder_token;
+  AnimalId animal{};
+  KeeperId receiver{};
+  Token owner_token{};
+  Token holder_token{};
 };
 struct LoanProposal {
-  std::string agreement;  // the bytes that are signed
+  std::string agreement{};  // the bytes that are signed
   Hash agreement_digest{};
-  Agreement parsed;
-  std::string name;
+  Agreement parsed{};
+  std::string name{};
 };
 struct LoanSignature {
-  LoanId loan;
+  LoanId loan{};
   Hash agreement_digest{};
 };
 struct LoanRefusal {
-  LoanId loan;
-  std::string reason;
+  LoanId loan{};
+  std::string reason{};
 };
 struct Dispatch {
-  LoanId loan;
-  KeeperId receiver;
-  Token holder_token;
-  DaySpan day;
+  LoanId loan{};
+  KeeperId receiver{};
+  Token holder_token{};
+  DaySpan day{};
 };
 struct Receipt {
-  LoanId loan;
-  DaySpan day;
+  LoanId loan{};
+  DaySpan day{};
   ArrivalCondition condition = ArrivalCondition::kUnspecified;
 };
 struct LoanClosure {
-  LoanId loan;
-  DaySpan day;
-  std::string reason;
+  LoanId loan{};
+  DaySpan day{};
+  std::string reason{};
 };
 struct Pairing {
-  PairingId pairing;
-  AnimalId male;
-  AnimalId female;
-  DaySpan day;
+  PairingId pairing{};
+  AnimalId male{};
+  AnimalId female{};
+  DaySpan day{};
   PairingOutcome outcome = PairingOutcome::kUnspecified;
-  LoanId loan;
+  LoanId loan{};
 };
 struct SacLaying {
-  ClutchId clutch;
-  AnimalId female;
-  DaySpan day;
-  std::string name;
-  LoanId loan;
+  ClutchId clutch{};
+  AnimalId female{};
+  DaySpan day{};
+  std::string name{};
+  LoanId loan{};
 };
 struct SacPulling {
-  ClutchId clutch;
-  DaySpan day;
+  ClutchId clutch{};
+  DaySpan day{};
 };
 struct SacLoss {
-  ClutchId clutch;
-  DaySpan day;
-  std::string cause;
+  ClutchId clutch{};
+  DaySpan day{};
+  std::string cause{};
 };
 struct Count {
-  ClutchId clutch;
-  DaySpan day;
+  ClutchId clutch{};
+  DaySpan day{};
   std::uint32_t slings_living = 0;
   std::uint32_t slings_dead = 0;
   std::uint32_t moult_count = 0;
-  Token count_token;  // the count that it replaces
+  Token count_token{};  // the count that it replaces
 };
 struct SplitShare {
-  KeeperId keeper;
+  KeeperId keeper{};
   std::uint32_t slings = 0;
-  LotId lot;
+  LotId lot{};
 
   friend bool operator==(const SplitShare&, const SplitShare&) = default;
 };
 struct SplitRecord {
-  ClutchId clutch;
-  Token count_token;
-  std::vector<SplitShare> shares;
+  ClutchId clutch{};
+  Token count_token{};
+  std::vector<SplitShare> shares{};
 };
 struct LotDispatch {
-  LotId lot;
-  LotId parcel;
-  KeeperId receiver;
+  LotId lot{};
+  LotId parcel{};
+  KeeperId receiver{};
   std::uint32_t slings = 0;
-  DaySpan day;
+  DaySpan day{};
 };
 struct LotReceipt {
-  LotId parcel;
+  LotId parcel{};
   std::uint32_t slings_living = 0;
   std::uint32_t slings_dead = 0;
-  DaySpan day;
+  DaySpan day{};
 };
 struct LotLoss {
-  LotId lot;
+  LotId lot{};
   std::uint32_t slings = 0;
-  DaySpan day;
-  std::string cause;
+  DaySpan day{};
+  std::string cause{};
 };
 struct LotRaising {
-  LotId lot;
-  AnimalId animal;
-  std::string name;
+  LotId lot{};
+  AnimalId animal{};
+  std::string name{};
   Sex sex = Sex::kUnknown;
-  DaySpan day;
+  DaySpan day{};
 };
 
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
-  std::vector<IdBytes> subjects;
+  std::vector<IdBytes> subjects{};
 };
 
 using Statement =

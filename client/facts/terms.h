@@ -29,7 +29,7 @@ enum class PartyRole : std::uint8_t {
 };
 
 struct Party {
-  KeeperId keeper;
+  KeeperId keeper{};
   PartyRole role = PartyRole::kUnspecified;
 
   friend bool operator==(const Party&, const Party&) = default;
@@ -68,28 +68,28 @@ enum class MaleRisk : std::uint8_t { kUnspecified, kLender, kBorrower };
 enum class CarriagePayer : std::uint8_t { kUnspecified, kSender, kLender, kBorrower };
 
 struct Terms {
-  std::vector<Party> parties;
-  std::optional<SmallClutchRule> small_clutch;
-  std::vector<PriorClaim> prior_claims;
-  std::vector<RatioShare> shares;
+  std::vector<Party> parties{};
+  std::optional<SmallClutchRule> small_clutch{};
+  std::vector<PriorClaim> prior_claims{};
+  std::vector<RatioShare> shares{};
   std::uint32_t counting_stage = 0;
   LossBearer loss_bearer = LossBearer::kUnspecified;
   std::uint32_t sacs_covered = 0;
   MaleRisk male_risk = MaleRisk::kUnspecified;
   CarriagePayer carriage_payer = CarriagePayer::kUnspecified;
-  std::string remarks;
+  std::string remarks{};
 
   friend bool operator==(const Terms&, const Terms&) = default;
 };
 
 struct Agreement {
-  LoanId loan;
+  LoanId loan{};
   Hash cooperative{};
-  AnimalId animal;
-  KeeperId lender;
-  KeeperId borrower;
-  std::optional<Day> return_day;
-  Terms terms;
+  AnimalId animal{};
+  KeeperId lender{};
+  KeeperId borrower{};
+  std::optional<Day> return_day{};
+  Terms terms{};
 
   friend bool operator==(const Agreement&, const Agreement&) = default;
 };

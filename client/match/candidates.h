@@ -24,19 +24,19 @@ enum class Nearness : std::uint8_t { kOwn = 0, kSameRegion = 1, kAbroad = 2, kNo
 
 // One male, as far as the ranking needs him.
 struct Candidate {
-  AnimalId animal;
+  AnimalId animal{};
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
-  std::optional<std::int32_t> mature_days;      // at the day asked for; nothing: not known
-  std::optional<double> left_days;              // expected then; nothing: no data
-  std::optional<double> offspring_inbreeding;   // nothing: no female was named
+  std::optional<std::int32_t> mature_days{};      // at the day asked for; nothing: not known
+  std::optional<double> left_days{};              // expected then; nothing: no data
+  std::optional<double> offspring_inbreeding{};   // nothing: no female was named
   std::uint32_t pairings = 0;
 };
 
 // What leaves a candidate out.
 struct Bounds {
-  std::optional<double> offspring_inbreeding_max;
-  std::optional<double> left_days_min;  // those without data stay
+  std::optional<double> offspring_inbreeding_max{};
+  std::optional<double> left_days_min{};  // those without data stay
 };
 
 // Orders males: free first; then lower offspring inbreeding; then longer expected time left (those
@@ -51,11 +51,11 @@ inline constexpr char kMaleOrder[] =
 
 // One female.
 struct FemaleCandidate {
-  AnimalId animal;
+  AnimalId animal{};
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
-  std::optional<std::int32_t> moult_days;      // since her last moult, at the day asked for
-  std::optional<double> offspring_inbreeding;  // nothing: no male was named
+  std::optional<std::int32_t> moult_days{};      // since her last moult, at the day asked for
+  std::optional<double> offspring_inbreeding{};  // nothing: no male was named
 };
 
 // Orders females: free first; then lower offspring inbreeding; then the fresher moult (unknown

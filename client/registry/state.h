@@ -25,7 +25,7 @@ namespace broodpact::registry {
 // A subject as it is stored.
 struct StoredSubject {
   IdBytes id{};
-  std::string value;
+  std::string value{};
 };
 
 // Where stored subjects and index entries come from: a database, or a map in a test.
@@ -58,10 +58,10 @@ const Source& EmptySource();
 
 // One changed subject, ready to be stored.
 struct Change {
-  SubjectKey key;
-  std::string value;                       // its new bytes
-  std::vector<std::string> index_removed;  // index entries that no longer hold
-  std::vector<std::string> index_added;    // index entries that hold now
+  SubjectKey key{};
+  std::string value{};                       // its new bytes
+  std::vector<std::string> index_removed{};  // index entries that no longer hold
+  std::vector<std::string> index_added{};    // index entries that hold now
 };
 
 // The subject, read and decoded; nothing if there is none.

@@ -39,7 +39,7 @@ enum class Kind : std::uint8_t {
 struct Entry {
   std::uint64_t arrival = 0;
   std::int64_t time_ms = 0;
-  KeeperId keeper;  // who stated it
+  KeeperId keeper{};  // who stated it
 
   friend bool operator==(const Entry&, const Entry&) = default;
 };
@@ -47,8 +47,8 @@ struct Entry {
 struct Cooperative {
   static constexpr Kind kKind = Kind::kCooperative;
   Hash id{};
-  std::string name;
-  Entry entry;
+  std::string name{};
+  Entry entry{};
   // How many there are of each.
   std::uint64_t keepers = 0, groups = 0, animals = 0, loans = 0, clutches = 0;
 
@@ -57,55 +57,55 @@ struct Cooperative {
 
 struct Keeper {
   static constexpr Kind kKind = Kind::kKeeper;
-  KeeperId id;
-  std::string name;
+  KeeperId id{};
+  std::string name{};
   facts::Role role = facts::Role::kKeeper;
-  std::string region;
-  std::vector<DeviceId> devices;
-  Entry entry;
+  std::string region{};
+  std::vector<DeviceId> devices{};
+  Entry entry{};
 
   friend bool operator==(const Keeper&, const Keeper&) = default;
 };
 
 struct Device {
   static constexpr Kind kKind = Kind::kDevice;
-  DeviceId id;
+  DeviceId id{};
   PublicKey key{};
-  KeeperId keeper;
-  Entry entry;
+  KeeperId keeper{};
+  Entry entry{};
 
   friend bool operator==(const Device&, const Device&) = default;
 };
 
 struct Invite {
   static constexpr Kind kKind = Kind::kInvite;
-  InviteId id;
+  InviteId id{};
   PublicKey key{};
   facts::Role role = facts::Role::kKeeper;
-  DeviceId spent_by;  // empty: open
+  DeviceId spent_by{};  // empty: open
   std::uint64_t spent_arrival = 0;
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const Invite&, const Invite&) = default;
 };
 
 struct Group {
   static constexpr Kind kKind = Kind::kGroup;
-  GroupId id;
-  std::string name;
-  std::string taxon;
-  std::string locality;
-  std::string line;
-  Entry entry;
+  GroupId id{};
+  std::string name{};
+  std::string taxon{};
+  std::string locality{};
+  std::string line{};
+  Entry entry{};
 
   friend bool operator==(const Group&, const Group&) = default;
 };
 
 // One moult of an animal.
 struct MoultRecord {
-  DaySpan day;
+  DaySpan day{};
   std::uint32_t moult_count = 0;
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const MoultRecord&, const MoultRecord&) = default;
 };
@@ -114,46 +114,46 @@ struct MoultRecord {
 struct SexRecord {
   facts::Sex sex = facts::Sex::kUnknown;
   facts::SexMethod method = facts::SexMethod::kUnspecified;
-  DaySpan day;
-  Entry entry;
+  DaySpan day{};
+  Entry entry{};
 
   friend bool operator==(const SexRecord&, const SexRecord&) = default;
 };
 
 struct Animal {
   static constexpr Kind kKind = Kind::kAnimal;
-  AnimalId id;
-  GroupId group;
-  std::string name;
-  KeeperId owner;
-  KeeperId holder;
-  Token owner_token;   // spent by the next change of owner
-  Token holder_token;  // spent by the next change of holder
+  AnimalId id{};
+  GroupId group{};
+  std::string name{};
+  KeeperId owner{};
+  KeeperId holder{};
+  Token owner_token{};   // spent by the next change of owner
+  Token holder_token{};  // spent by the next change of holder
   std::uint64_t owner_arrival = 0;   // when each token was made
   std::uint64_t holder_arrival = 0;
-  KeeperId receiver;   // who is to get it, while it is on its way
-  LoanId loan;         // the loan in force that has it or is promised it
+  KeeperId receiver{};   // who is to get it, while it is on its way
+  LoanId loan{};         // the loan in force that has it or is promised it
   facts::Sex sex = facts::Sex::kUnknown;  // by the latest claim
-  std::optional<DaySpan> hatching;
-  std::optional<DaySpan> maturity;
-  std::optional<DaySpan> death;
-  std::string death_cause;
-  AnimalId sire;
-  AnimalId dam;
-  ClutchId clutch;  // that it was raised from
-  std::vector<MoultRecord> moults;       // in order of arrival
-  std::vector<SexRecord> sex_claims;     // in order of arrival
-  std::vector<PairingId> pairings;       // in order of arrival
-  std::vector<ClutchId> clutches;        // of a female, in order of arrival
-  Entry entry;
+  std::optional<DaySpan> hatching{};
+  std::optional<DaySpan> maturity{};
+  std::optional<DaySpan> death{};
+  std::string death_cause{};
+  AnimalId sire{};
+  AnimalId dam{};
+  ClutchId clutch{};  // that it was raised from
+  std::vector<MoultRecord> moults{};       // in order of arrival
+  std::vector<SexRecord> sex_claims{};     // in order of arrival
+  std::vector<PairingId> pairings{};       // in order of arrival
+  std::vector<ClutchId> clutches{};        // of a female, in order of arrival
+  Entry entry{};
 
   friend bool operator==(const Animal&, const Animal&) = default;
 };
 
 // A signature under an agreement.
 struct SignatureRecord {
-  KeeperId keeper;
-  Entry entry;
+  KeeperId keeper{};
+  Entry entry{};
 
   friend bool operator==(const SignatureRecord&, const SignatureRecord&) = default;
 };
@@ -169,37 +169,37 @@ enum class LoanState : std::uint8_t {
 
 struct Loan {
   static constexpr Kind kKind = Kind::kLoan;
-  LoanId id;
-  std::string name;
-  std::string agreement;  // the bytes that are signed; facts::ParseAgreement reads them
+  LoanId id{};
+  std::string name{};
+  std::string agreement{};  // the bytes that are signed; facts::ParseAgreement reads them
   Hash agreement_digest{};
-  AnimalId animal;
-  KeeperId lender;
-  KeeperId borrower;
-  std::optional<Day> return_day;
+  AnimalId animal{};
+  KeeperId lender{};
+  KeeperId borrower{};
+  std::optional<Day> return_day{};
   LoanState state = LoanState::kOffered;
-  std::vector<KeeperId> parties;  // in the order of the terms
-  std::vector<SignatureRecord> signatures;
+  std::vector<KeeperId> parties{};  // in the order of the terms
+  std::vector<SignatureRecord> signatures{};
   std::uint64_t in_force_arrival = 0;
   std::int64_t in_force_time_ms = 0;
-  std::optional<DaySpan> dispatch;  // the last one
-  std::optional<DaySpan> receipt;   // the last one
-  std::optional<DaySpan> closure;
-  std::string reason;  // of declining or closing
-  Entry entry;
+  std::optional<DaySpan> dispatch{};  // the last one
+  std::optional<DaySpan> receipt{};   // the last one
+  std::optional<DaySpan> closure{};
+  std::string reason{};  // of declining or closing
+  Entry entry{};
 
   friend bool operator==(const Loan&, const Loan&) = default;
 };
 
 struct Pairing {
   static constexpr Kind kKind = Kind::kPairing;
-  PairingId id;
-  AnimalId male;
-  AnimalId female;
-  DaySpan day;
+  PairingId id{};
+  AnimalId male{};
+  AnimalId female{};
+  DaySpan day{};
   facts::PairingOutcome outcome = facts::PairingOutcome::kUnspecified;
-  LoanId loan;
-  Entry entry;
+  LoanId loan{};
+  Entry entry{};
 
   friend bool operator==(const Pairing&, const Pairing&) = default;
 };
@@ -207,13 +207,13 @@ struct Pairing {
 enum class CountState : std::uint8_t { kStanding = 1, kReplaced = 2, kRival = 3 };
 
 struct CountRecord {
-  Token token;  // what a replacement or a split names
-  DaySpan day;
+  Token token{};  // what a replacement or a split names
+  DaySpan day{};
   std::uint32_t slings_living = 0;
   std::uint32_t slings_dead = 0;
   std::uint32_t moult_count = 0;
   CountState state = CountState::kStanding;
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const CountRecord&, const CountRecord&) = default;
 };
@@ -234,42 +234,42 @@ struct Accounts {
 
 struct Clutch {
   static constexpr Kind kKind = Kind::kClutch;
-  ClutchId id;
-  std::string name;
-  AnimalId female;
-  KeeperId owner;   // the mother's owner when it was laid
-  KeeperId holder;  // who has the sac, or the undivided slings
-  DaySpan laying;
-  std::optional<DaySpan> pulling;
-  std::optional<DaySpan> loss;
-  std::string loss_cause;
-  LoanId loan;
-  std::vector<CountRecord> counts;  // in order of arrival
-  Accounts accounts;
+  ClutchId id{};
+  std::string name{};
+  AnimalId female{};
+  KeeperId owner{};   // the mother's owner when it was laid
+  KeeperId holder{};  // who has the sac, or the undivided slings
+  DaySpan laying{};
+  std::optional<DaySpan> pulling{};
+  std::optional<DaySpan> loss{};
+  std::string loss_cause{};
+  LoanId loan{};
+  std::vector<CountRecord> counts{};  // in order of arrival
+  Accounts accounts{};
   bool shared_out = false;
-  Token split_count;                       // the count that was shared out
-  std::vector<facts::SplitShare> shares;   // as recorded
-  std::vector<LotId> lots;                 // in order of arrival
-  Entry entry;
+  Token split_count{};                       // the count that was shared out
+  std::vector<facts::SplitShare> shares{};   // as recorded
+  std::vector<LotId> lots{};                 // in order of arrival
+  Entry entry{};
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
 };
 
 struct Lot {
   static constexpr Kind kKind = Kind::kLot;
-  LotId id;
-  ClutchId clutch;
-  KeeperId owner;
-  KeeperId holder;
-  KeeperId receiver;  // while it is on its way
+  LotId id{};
+  ClutchId clutch{};
+  KeeperId owner{};
+  KeeperId holder{};
+  KeeperId receiver{};  // while it is on its way
   std::uint32_t slings = 0;
   std::uint32_t slings_dispatched = 0;  // of a parcel: as it was sent
-  std::optional<DaySpan> dispatch;
-  std::optional<DaySpan> receipt;
-  LotId source;  // the lot that it was taken from
+  std::optional<DaySpan> dispatch{};
+  std::optional<DaySpan> receipt{};
+  LotId source{};  // the lot that it was taken from
   std::uint32_t raised = 0;
   std::uint32_t dead = 0;
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const Lot&, const Lot&) = default;
 };
@@ -279,17 +279,17 @@ enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2 };
 // Two statements that cannot both stand, or a promise that a fact broke.
 struct Clash {
   static constexpr Kind kKind = Kind::kClash;
-  ClashId id;  // first half of SHA-256(loser's commit hash, "clash")
+  ClashId id{};  // first half of SHA-256(loser's commit hash, "clash")
   Kind subject_kind = Kind::kAnimal;
   IdBytes subject{};
-  std::string reason;   // as in the verdict
-  std::string message;  // one sentence
-  std::vector<KeeperId> parties;
+  std::string reason{};   // as in the verdict
+  std::string message{};  // one sentence
+  std::vector<KeeperId> parties{};
   Hash loser_commit{};
   std::uint64_t loser_arrival = 0;
   std::uint64_t winner_arrival = 0;  // 0: provisional
   ClashState state = ClashState::kOpen;
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const Clash&, const Clash&) = default;
 };
@@ -298,7 +298,7 @@ struct Clash {
 struct Frozen {
   static constexpr Kind kKind = Kind::kFrozen;
   IdBytes id{};
-  Entry entry;
+  Entry entry{};
 
   friend bool operator==(const Frozen&, const Frozen&) = default;
 };

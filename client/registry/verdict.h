@@ -19,8 +19,8 @@ enum class VerdictKind : std::uint8_t {
 
 struct Verdict {
   VerdictKind kind = VerdictKind::kCounted;
-  std::string reason;   // UPPER_SNAKE_CASE; all are listed in RULES.md. Empty: plainly counted
-  std::string message;  // one sentence for its author
+  std::string reason{};   // UPPER_SNAKE_CASE; all are listed in RULES.md. Empty: plainly counted
+  std::string message{};  // one sentence for its author
   std::uint64_t winner_arrival = 0;  // what beat it; 0: nothing, or something provisional
 
   friend bool operator==(const Verdict&, const Verdict&) = default;

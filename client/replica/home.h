@@ -24,9 +24,9 @@ namespace broodpact::replica {
 
 // Who this home belongs to.
 struct Identity {
-  KeeperId keeper;
-  std::string keeper_name;
-  std::string region;
+  KeeperId keeper{};
+  std::string keeper_name{};
+  std::string region{};
   std::uint32_t incarnation = 1;
 };
 

@@ -36,29 +36,29 @@ struct Surroundings {
 // What became of an act on this replica.
 struct Acted {
   Hash commit{};
-  registry::Verdict verdict;    // provisional
+  registry::Verdict verdict{};    // provisional
   std::uint64_t undelivered = 0;  // own commits that have not arrived, this one included
 };
 
 // An own commit whose verdict changed when it arrived.
 struct ChangedVerdict {
   std::uint64_t arrival = 0;
-  registry::Verdict before;
-  registry::Verdict after;
+  registry::Verdict before{};
+  registry::Verdict after{};
 };
 
 struct Synced {
-  sync::Progress progress;
-  facts::LogPoint point;
-  std::vector<ChangedVerdict> changed;
+  sync::Progress progress{};
+  facts::LogPoint point{};
+  std::vector<ChangedVerdict> changed{};
 };
 
 struct Verified {
   std::uint64_t commits = 0;
   std::uint64_t subjects = 0;
   Hash state_digest{};
-  facts::LogPoint point;
-  std::vector<std::string> faults;  // empty: all is well
+  facts::LogPoint point{};
+  std::vector<std::string> faults{};  // empty: all is well
 };
 
 class Replica {

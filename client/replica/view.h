@@ -23,27 +23,27 @@ namespace broodpact::replica {
 
 // Filter of lists of animals.
 struct AnimalFilter {
-  std::optional<GroupId> group;
-  std::optional<KeeperId> keeper;  // owner or holder
+  std::optional<GroupId> group{};
+  std::optional<KeeperId> keeper{};  // owner or holder
   std::size_t count_max = 500;
-  std::optional<AnimalId> after;   // page
+  std::optional<AnimalId> after{};   // page
 };
 
 // What a search is for.
 struct MaleQuery {
-  std::optional<GroupId> group;      // the female's, if not named
-  std::optional<AnimalId> female;
-  Day day;                           // when he is needed
-  std::optional<double> offspring_inbreeding_max;
-  std::optional<std::int32_t> left_days_min;
+  std::optional<GroupId> group{};      // the female's, if not named
+  std::optional<AnimalId> female{};
+  Day day{};                           // when he is needed
+  std::optional<double> offspring_inbreeding_max{};
+  std::optional<std::int32_t> left_days_min{};
   std::size_t count_max = 50;
 };
 
 struct FemaleQuery {
-  std::optional<GroupId> group;
-  std::optional<AnimalId> male;
-  Day day;
-  std::optional<double> offspring_inbreeding_max;
+  std::optional<GroupId> group{};
+  std::optional<AnimalId> male{};
+  Day day{};
+  std::optional<double> offspring_inbreeding_max{};
   std::size_t count_max = 50;
 };
 

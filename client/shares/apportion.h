@@ -23,7 +23,7 @@ namespace broodpact::shares {
 // keeper id, the lower first: never by the order in which the parties were named, so that two
 // papers that list them differently give the same slings.
 struct Claimant {
-  KeeperId keeper;
+  KeeperId keeper{};
   std::uint64_t weight = 0;  // 1 .. 2^40: the census tables fit
 };
 

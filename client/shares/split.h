@@ -45,8 +45,8 @@ struct Step {
 
 struct Split {
   std::uint32_t slings_counted = 0;
-  std::vector<std::uint32_t> slings;  // one a party, in the order of the terms; sum is the count
-  std::vector<Step> working;
+  std::vector<std::uint32_t> slings{};  // one a party, in the order of the terms; sum is the count
+  std::vector<Step> working{};
 };
 
 // Computes the split. `terms` come from ParseAgreement.

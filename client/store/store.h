@@ -43,33 +43,33 @@ enum class Durability {
 // What one batch brings.
 struct Batch {
   const facts::Range& range;                                 // may be empty
-  std::vector<registry::Verdict> verdicts;                   // one an arrival
-  std::vector<registry::Change> changes;                     // what the fold changed
-  std::map<facts::ChainId, facts::ChainHead> heads;          // of the chains in the range
-  std::map<std::string, std::string> meta;                   // meta values to set
-  std::vector<facts::ChainId> delivered;                     // chains whose pending commits up to
+  std::vector<registry::Verdict> verdicts{};                   // one an arrival
+  std::vector<registry::Change> changes{};                     // what the fold changed
+  std::map<facts::ChainId, facts::ChainHead> heads{};          // of the chains in the range
+  std::map<std::string, std::string> meta{};                   // meta values to set
+  std::vector<facts::ChainId> delivered{};                     // chains whose pending commits up to
                                                              // the head in `heads` go away
   Durability durability = Durability::kSynced;
 };
 
 // An arrival as it is stored.
 struct StoredArrival {
-  std::string bytes;
+  std::string bytes{};
   std::int64_t time_ms = 0;
-  std::optional<Signature> signature;
-  registry::Verdict verdict;
+  std::optional<Signature> signature{};
+  registry::Verdict verdict{};
 };
 
 // An own commit that has not arrived.
 struct PendingCommit {
-  facts::ChainId chain;
+  facts::ChainId chain{};
   std::uint64_t seq = 0;
-  facts::SignedCommit commit;
+  facts::SignedCommit commit{};
 };
 
 // Records of the log as they are stored, ready to be sent.
 struct LogSlice {
-  std::string records;      // framing of facts/arrival.h
+  std::string records{};      // framing of facts/arrival.h
   std::uint64_t count = 0;  // how many; 0: there are no more
 };
 

@@ -36,7 +36,7 @@ struct Point {
 };
 
 struct Curve {
-  std::vector<Point> points;  // by age
+  std::vector<Point> points{};  // by age
   std::uint32_t lives = 0;
   std::uint32_t deaths = 0;
 

@@ -20,10 +20,10 @@ namespace broodpact::sync {
 
 // What a device keeps to reach its server.
 struct Credentials {
-  std::string address;          // "host:port"
-  std::string authority_pem;    // certificate of the server's authority
-  std::string certificate_pem;  // the client's; empty: none yet
-  std::string key_pem;          // of the client's certificate; empty: none yet
+  std::string address{};          // "host:port"
+  std::string authority_pem{};    // certificate of the server's authority
+  std::string certificate_pem{};  // the client's; empty: none yet
+  std::string key_pem{};          // of the client's certificate; empty: none yet
 };
 
 // Fetches the authority's certificate from a server and checks it against its fingerprint.

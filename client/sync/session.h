@@ -28,7 +28,7 @@ inline constexpr std::size_t kRangeBytesMax = 16'777'216;
 // A head as a server signed it.
 struct Head {
   std::uint32_t epoch = 0;
-  facts::LogPoint point;
+  facts::LogPoint point{};
   std::int64_t time_ms = 0;
   Signature signature{};
   PublicKey server_key{};
@@ -72,7 +72,7 @@ struct Options {
   Mode mode = Mode::kOnce;
   std::int64_t now_ms = 0;                            // for the certificate's dates
   std::function<void(const Progress&)> on_progress;   // may be empty; called after each step
-  std::stop_token stop;                               // ends a session that follows
+  std::stop_token stop{};                               // ends a session that follows
 };
 
 // Runs a session. kOnce returns when all own commits have arrived and the log is whole up to the
