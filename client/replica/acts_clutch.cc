@@ -1,0 +1,168 @@
+#include "client/replica/acts_clutch.h"
+
+#include <algorithm>
+
+#include "client/registry/interval.h"
+#include "client/shares/split.h"
+
+namespace broodpact::replica {
+namespace {
+
+// Whether a clutch laid under this loan is shared by its agreement: signed by all, and not lost to
+// another promise. A loan that was closed since still has its due.
+bool SharesClutches(const registry::Loan& loan) {
+  return loan.state == registry::LoanState::kInForce || loan.state == registry::LoanState::kClosed;
+}
+
+// The loans of the pairings that may have led to this laying, each once.
+absl::StatusOr<std::vector<registry::Loan>> LoansOfInterval(const Replica& replica,
+                                                            const registry::Animal& female,
+                                                            const DaySpan& laying) {
+  std::vector<registry::Loan> loans;
+  for (const PairingId& id : female.pairings) {
+    BP_ASSIGN_OR_RETURN(const registry::Pairing pairing,
+                        Known<registry::Pairing>(replica, id, "pairing"));
+    if (pairing.loan.empty()) continue;
+    if (registry::PossibleSires(female, laying, {pairing}).empty()) continue;
+    const auto is_listed = [&](const registry::Loan& loan) { return loan.id == pairing.loan; };
+    if (std::any_of(loans.begin(), loans.end(), is_listed)) continue;
+    BP_ASSIGN_OR_RETURN(registry::Loan loan, Known<registry::Loan>(replica, pairing.loan, "loan"));
+    if (SharesClutches(loan)) loans.push_back(std::move(loan));
+  }
+  return loans;
+}
+
+std::string NameOf(const registry::Loan& loan) {
+  return loan.name.empty() ? ToShortText(loan.id) : loan.name;
+}
+
+// What each party gets by the terms of the clutch's loan.
+absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& replica,
+                                                             const LoanId& id,
+                                                             std::uint32_t slings) {
+  BP_ASSIGN_OR_RETURN(const registry::Loan loan, Known<registry::Loan>(replica, id, "loan"));
+  BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(loan.agreement));
+  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(agreement.terms, slings));
+  std::vector<facts::SplitShare> shares;
+  for (std::size_t i = 0; i < split.slings.size(); ++i) {
+    shares.push_back(
+        {.keeper = agreement.terms.parties[i].keeper, .slings = split.slings[i], .lot = {}});
+  }
+  return shares;
+}
+
+}  // namespace
+
+absl::StatusOr<Made<PairingId>> RecordPairing(Replica& replica, facts::Pairing pairing) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, pairing.day));
+  pairing.pairing = device::FreshId<PairingId>(replica.randomness());
+  const PairingId id = pairing.pairing;
+  return ActMaking(replica, id, pairing);
+}
+
+absl::StatusOr<std::optional<LoanId>> LoanOfLaying(const Replica& replica, const AnimalId& female,
+                                                   const DaySpan& laying) {
+  BP_ASSIGN_OR_RETURN(const registry::Animal mother,
+                      Known<registry::Animal>(replica, female, "animal"));
+  BP_ASSIGN_OR_RETURN(const std::vector<registry::Loan> loans,
+                      LoansOfInterval(replica, mother, laying));
+  if (loans.empty()) return std::optional<LoanId>();
+  if (loans.size() == 1) return std::optional<LoanId>(loans.front().id);
+  std::string names;
+  for (const registry::Loan& loan : loans) {
+    names += fmt::format("{}{}", names.empty() ? "" : ", ", NameOf(loan));
+  }
+  return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_LOAN",
+              fmt::format("{} was paired under several loans ({}); say which one shares this sac",
+                          mother.name, names));
+}
+
+absl::StatusOr<Made<ClutchId>> RecordSac(Replica& replica, facts::SacLaying laying) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, laying.day));
+  laying.clutch = device::FreshId<ClutchId>(replica.randomness());
+  const ClutchId id = laying.clutch;
+  return ActMaking(replica, id, std::move(laying));
+}
+
+absl::StatusOr<Acted> PullSac(Replica& replica, const facts::SacPulling& pulling) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, pulling.day));
+  return replica.Act({pulling});
+}
+
+absl::StatusOr<Acted> LoseSac(Replica& replica, const facts::SacLoss& loss) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, loss.day));
+  return replica.Act({loss});
+}
+
+absl::StatusOr<Acted> RecordCount(Replica& replica, const facts::Count& count) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, count.day));
+  return replica.Act({count});
+}
+
+absl::StatusOr<std::optional<registry::CountRecord>> StandingCount(const Replica& replica,
+                                                                   const ClutchId& clutch) {
+  BP_ASSIGN_OR_RETURN(const registry::Clutch known,
+                      Known<registry::Clutch>(replica, clutch, "clutch"));
+  std::optional<registry::CountRecord> standing;
+  for (const registry::CountRecord& count : known.counts) {
+    if (count.state == registry::CountState::kStanding) standing = count;
+  }
+  const auto is_rival = [](const registry::CountRecord& count) {
+    return count.state == registry::CountState::kRival;
+  };
+  if (std::any_of(known.counts.begin(), known.counts.end(), is_rival)) {
+    return Fail(absl::StatusCode::kAborted, "COUNTS_CLASH",
+                fmt::format("clutch {} has rival counts; count again, and say which of them it "
+                            "replaces by its token",
+                            known.name.empty() ? ToShortText(clutch) : known.name));
+  }
+  return standing;
+}
+
+absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
+  BP_ASSIGN_OR_RETURN(const registry::Clutch known,
+                      Known<registry::Clutch>(replica, clutch, "clutch"));
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::CountRecord> count,
+                      StandingCount(replica, clutch));
+  if (!count) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
+                fmt::format("clutch {} has not been counted; count it first",
+                            known.name.empty() ? ToShortText(clutch) : known.name));
+  }
+  std::vector<facts::SplitShare> shares = {
+      {.keeper = known.owner, .slings = count->slings_living, .lot = {}}};
+  if (!known.loan.empty()) {
+    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known.loan, count->slings_living));
+  }
+  for (facts::SplitShare& share : shares) {
+    if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());
+  }
+  return replica.Act(
+      {facts::SplitRecord{.clutch = clutch, .count_token = count->token, .shares = shares}});
+}
+
+absl::StatusOr<Made<LotId>> SendSlings(Replica& replica, facts::LotDispatch dispatch) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, dispatch.day));
+  dispatch.parcel = device::FreshId<LotId>(replica.randomness());
+  const LotId id = dispatch.parcel;
+  return ActMaking(replica, id, dispatch);
+}
+
+absl::StatusOr<Acted> ReceiveSlings(Replica& replica, const facts::LotReceipt& receipt) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, receipt.day));
+  return replica.Act({receipt});
+}
+
+absl::StatusOr<Acted> LoseSlings(Replica& replica, const facts::LotLoss& loss) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, loss.day));
+  return replica.Act({loss});
+}
+
+absl::StatusOr<Made<AnimalId>> RaiseSling(Replica& replica, facts::LotRaising raising) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, raising.day));
+  raising.animal = device::FreshId<AnimalId>(replica.randomness());
+  const AnimalId id = raising.animal;
+  return ActMaking(replica, id, std::move(raising));
+}
+
+}  // namespace broodpact::replica
