@@ -61,7 +61,12 @@ class ByteReader {
   bool ok() const { return ok_; }
   bool at_end() const { return rest_.empty(); }
 
+  // What has not been read yet.
+  std::string_view rest() const { return rest_; }
+
  private:
+  void Fail();
+
   std::string_view rest_;
   bool ok_ = true;
 };

@@ -33,7 +33,8 @@ absl::StatusOr<Day> ParseDay(std::string_view text);
 // The day of an instant in UTC. Clamped to kDayMin .. kDayMax.
 Day DayOfMillis(std::int64_t ms_since_epoch);
 
-// An instant as RFC 3339 in UTC with seconds: "2026-11-25T09:30:00Z".
+// An instant as RFC 3339 in UTC with seconds: "2026-11-25T09:30:00Z". Clamped to the years 0000 to
+// 9999, which is what RFC 3339 can say.
 std::string InstantText(std::int64_t ms_since_epoch);
 
 enum class Certainty : std::uint8_t { kStated = 0, kUncertain = 1, kApproximate = 2, kBoth = 3 };
@@ -52,10 +53,12 @@ bool IsValid(const DaySpan& span);
 
 // Reads "2026", "2026-11", "2026-11-25", each with "?", "~" or "%" behind it, or two of them with
 // "/" between ("2026-11-20/2026-11-25"), where a qualifier stands at the very end.
+// "2026-11-20/2026-11-25" is the span from the first day of its left end to the last of its right.
 // Errors: as ParseDay; also DATE_IMPOSSIBLE for a span that ends before it begins.
 absl::StatusOr<DaySpan> ParseDaySpan(std::string_view text);
 
-// The shortest text that ParseDaySpan reads back as the same span.
+// The shortest text that ParseDaySpan reads back as the same span, where two ends are written
+// equally precisely ("2026-11/2026-12", not "2026-11/2026").
 std::string ToText(const DaySpan& span);
 
 }  // namespace broodpact

@@ -14,6 +14,10 @@ inline constexpr std::size_t kTaxonBytesMax = 128;
 inline constexpr std::size_t kReasonBytesMax = 256;
 inline constexpr std::size_t kRemarksBytesMax = 1024;
 
+// What no text may hold, called control characters here: C0, DEL, C1, the line and paragraph
+// separators, and the bidirectional embeddings, overrides and isolates, by which one name could be
+// shown as another.
+
 // Whether `text` is well-formed UTF-8 (RFC 3629: no overlong forms, surrogates, or above U+10FFFF).
 bool IsUtf8(std::string_view text);
 

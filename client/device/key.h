@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <memory>
+#include <string>
 #include <string_view>
 
 #include "absl/status/statusor.h"
@@ -18,12 +19,12 @@ class SecretKey final : public Signer {
   // A new one, from the system's randomness.
   static SecretKey Generate();
 
-  // The one that belongs to 32 secret bytes (RFC 8032, section 5.1.5).
+  // The one that belongs to exactly 32 secret bytes (RFC 8032, section 5.1.5).
   static SecretKey OfSeed(std::string_view seed);
 
   // Reads a key file (PKCS #8, PEM).
   // Errors: NOT_FOUND with reason KEY_MISSING; PERMISSION_DENIED with reason KEY_EXPOSED (others
-  // may read the file); DATA_LOSS with reason KEY_DAMAGED.
+  // may read the file); DATA_LOSS with reason KEY_DAMAGED; UNAVAILABLE with reason FILE_READ.
   static absl::StatusOr<SecretKey> Load(const std::filesystem::path& file);
 
   // Writes a key file that only its owner may read (0600), whole or not at all. Does not replace.

@@ -22,4 +22,8 @@ absl::StatusOr<std::string> ReadPrivateFile(const std::filesystem::path& file);
 // Errors: RESOURCE_EXHAUSTED with reason DISK_FULL; UNAVAILABLE with reason FILE_WRITE.
 absl::Status WritePrivateFile(const std::filesystem::path& file, std::string_view bytes);
 
+// As WritePrivateFile, but does not replace: of two who write at once, one succeeds.
+// Errors: also ALREADY_EXISTS with reason FILE_EXISTS.
+absl::Status WriteNewPrivateFile(const std::filesystem::path& file, std::string_view bytes);
+
 }  // namespace broodpact::device
