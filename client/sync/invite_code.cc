@@ -1,1 +1,75 @@
 #include "client/sync/invite_code.h"
+
+#include <algorithm>
+#include <cctype>
+#include <optional>
+
+#include "absl/status/status.h"
+
+#include "client/base/bech32m.h"
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/sync/address.h"
+
+namespace broodpact::sync {
+namespace {
+
+constexpr char kFormat = 1;
+constexpr std::size_t kHashSize = 32;
+constexpr std::size_t kAddressAt = 1 + kHashSize + kHashSize + kSecretSize;
+// Longer than any code: an address has at most kAddressBytesMax bytes.
+constexpr std::size_t kTextMax = 1'024;
+constexpr std::string_view kPrefix = "broodpact";
+
+absl::Status CodeError() {
+  return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE",
+              "the invite code is mistyped or cut short; copy it whole, from \"broodpact1\" on");
+}
+
+// The code as it was built: mail and paper break long lines.
+std::string WithoutSpace(std::string_view text) {
+  std::string joined;
+  joined.reserve(text.size());
+  for (const char c : text) {
+    if (c != ' ' && c != '\t' && c != '\r' && c != '\n') joined.push_back(c);
+  }
+  return joined;
+}
+
+}  // namespace
+
+std::string BuildInviteCode(const InviteCode& code) {
+  BP_CHECK(code.secret.size() == kSecretSize);
+  std::string bytes(1, kFormat);
+  bytes.append(ViewOf(code.cooperative));
+  bytes.append(ViewOf(code.authority));
+  bytes.append(code.secret);
+  bytes.append(code.address);
+  return EncodeBech32m(kPrefix, bytes);
+}
+
+absl::StatusOr<InviteCode> ParseInviteCode(std::string_view text) {
+  if (text.size() > kTextMax) return CodeError();
+  const std::optional<std::string> bytes = DecodeBech32m(kPrefix, WithoutSpace(text));
+  if (!bytes.has_value() || bytes->empty()) return CodeError();
+  if (bytes->front() != kFormat) {
+    return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE_NEWER",
+                "the invite code is of a newer version; update broodpact first");
+  }
+  if (bytes->size() <= kAddressAt) return CodeError();
+  const std::string_view view = *bytes;
+  InviteCode code;
+  code.cooperative = HashOfBytes(view.substr(1, kHashSize)).value_or(Hash{});
+  code.authority = HashOfBytes(view.substr(1 + kHashSize, kHashSize)).value_or(Hash{});
+  code.secret = view.substr(1 + 2 * kHashSize, kSecretSize);
+  code.address = view.substr(kAddressAt);
+  if (!ParseAddress(code.address).has_value()) return CodeError();
+  return code;
+}
+
+Hash InviteSeed(const Hash& cooperative, std::string_view secret) {
+  using namespace std::string_view_literals;
+  return Sha256({"broodpact invite v1\0"sv, ViewOf(cooperative), secret});
+}
+
+}  // namespace broodpact::sync

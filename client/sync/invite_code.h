@@ -17,10 +17,10 @@ namespace broodpact::sync {
 inline constexpr std::size_t kSecretSize = 16;
 
 struct InviteCode {
-  Hash cooperative{};  // zeros: claims a fresh server for a cooperative founded elsewhere
-  Hash authority{};    // SHA-256 of the certificate (DER) that all of this server's hang on
-  std::string secret{};  // 16 bytes, good for one use
-  std::string address{}; // "host:port"
+  Hash cooperative{};     // zeros: claims a fresh server for a cooperative founded elsewhere
+  Hash authority{};       // SHA-256 of the certificate (DER) that all of this server's hang on
+  std::string secret{};   // 16 bytes, good for one use
+  std::string address{};  // "host:port"
 };
 
 std::string BuildInviteCode(const InviteCode& code);

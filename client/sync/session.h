@@ -12,27 +12,19 @@
 
 #include "client/facts/range.h"
 #include "client/sync/connection.h"
+#include "client/sync/head.h"
 
 namespace broodpact::sync {
 
 // Bounds of what one side may send at once.
 inline constexpr std::size_t kPushBytesMax = 262'144;
 inline constexpr std::size_t kPushCommitsMax = 1'024;
-inline constexpr std::size_t kChunkBytesMax = 4'194'304;    // unpacked
-inline constexpr std::size_t kChunkBytesTarget = 262'144;   // unpacked
+inline constexpr std::size_t kChunkBytesMax = 4'194'304;   // unpacked
+inline constexpr std::size_t kChunkBytesTarget = 262'144;  // unpacked
 // How much of the log a client holds before it checks and stores it as one range: many commits, so
 // that one signature a chain vouches for a long run (DEVELOPERS.md, "One signature a run").
 inline constexpr std::size_t kRangeCommitsMax = 25'000;
 inline constexpr std::size_t kRangeBytesMax = 16'777'216;
-
-// A head as a server signed it.
-struct Head {
-  std::uint32_t epoch = 0;
-  facts::LogPoint point{};
-  std::int64_t time_ms = 0;
-  Signature signature{};
-  PublicKey server_key{};
-};
 
 // The replica, as a session needs it. All calls come from one thread, except that `point` is asked
 // for once before any other.
@@ -70,9 +62,9 @@ struct Progress {
 
 struct Options {
   Mode mode = Mode::kOnce;
-  std::int64_t now_ms = 0;                            // for the certificate's dates
-  std::function<void(const Progress&)> on_progress;   // may be empty; called after each step
-  std::stop_token stop{};                               // ends a session that follows
+  std::int64_t now_ms = 0;                           // for the certificate's dates
+  std::function<void(const Progress&)> on_progress;  // may be empty; called after each step
+  std::stop_token stop{};                            // ends a session that follows
 };
 
 // Runs a session. kOnce returns when all own commits have arrived and the log is whole up to the
