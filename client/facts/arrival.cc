@@ -1,1 +1,85 @@
 #include "client/facts/arrival.h"
+
+#include <array>
+#include <tuple>
+
+#include "client/base/bytes.h"
+#include "client/base/check.h"
+#include "client/base/status.h"
+
+namespace broodpact::facts {
+namespace {
+
+template <typename Number>
+std::array<char, sizeof(Number)> BigEndian(Number number) {
+  std::array<char, sizeof(Number)> bytes{};
+  for (std::size_t i = 0; i < bytes.size(); ++i) {
+    bytes[bytes.size() - 1 - i] = static_cast<char>((number >> (8 * i)) & 0xff);
+  }
+  return bytes;
+}
+
+template <std::size_t kSize>
+std::string_view ViewOf(const std::array<char, kSize>& bytes) {
+  return {bytes.data(), bytes.size()};
+}
+
+std::int64_t TimeOf(std::string_view bytes) {
+  std::uint64_t number = 0;
+  for (const char byte : bytes) number = (number << 8) | static_cast<std::uint8_t>(byte);
+  return static_cast<std::int64_t>(number);
+}
+
+absl::Status FormFault(const std::string& wrong) {
+  return Fail(absl::StatusCode::kInvalidArgument, "RECORD_FORM",
+              "an arrival record " + wrong + "; the bytes may be damaged, fetch them again");
+}
+
+}  // namespace
+
+void AppendArrival(std::string& records, const ArrivalView& arrival) {
+  BP_CHECK(!arrival.commit.empty() && arrival.commit.size() <= kCommitBytesMax);
+  ByteWriter writer(records);
+  writer.Text(arrival.commit);
+  writer.Raw(ViewOf(BigEndian(static_cast<std::uint64_t>(arrival.time_ms))));
+  records.push_back(arrival.signature ? '\1' : '\0');
+  if (arrival.signature) writer.Raw(broodpact::ViewOf(*arrival.signature));
+}
+
+absl::StatusOr<ArrivalView> ArrivalReader::Next() {
+  ByteReader reader(rest_);
+  const std::uint64_t size = reader.Unsigned();
+  if (!reader.ok()) return FormFault("does not begin with a size");
+  if (size == 0 || size > kCommitBytesMax) return FormFault("has a size that no commit has");
+
+  ArrivalView arrival;
+  arrival.commit = reader.Raw(static_cast<std::size_t>(size));
+  arrival.time_ms = TimeOf(reader.Raw(sizeof(std::uint64_t)));
+  const std::string_view flag = reader.Raw(1);
+  if (!reader.ok()) return FormFault("is cut short");
+  if (flag == std::string_view("\1", 1)) {
+    arrival.signature = SignatureOfBytes(reader.Raw(std::tuple_size_v<Signature>));
+    if (!reader.ok()) return FormFault("is cut short");
+  } else if (flag != std::string_view("\0", 1)) {
+    return FormFault("has an unknown flag");
+  }
+  rest_ = reader.rest();
+  return arrival;
+}
+
+Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, std::int64_t time_ms) {
+  const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
+  return Sha256({broodpact::ViewOf(log_hash), broodpact::ViewOf(commit_hash), ViewOf(time)});
+}
+
+std::string HeadMessage(const Hash& cooperative, std::uint32_t epoch, const LogPoint& point,
+                        std::int64_t time_ms) {
+  using namespace std::string_literals;
+  return "broodpact head v1\0"s.append(broodpact::ViewOf(cooperative))
+      .append(ViewOf(BigEndian(epoch)))
+      .append(ViewOf(BigEndian(point.arrivals)))
+      .append(broodpact::ViewOf(point.log_hash))
+      .append(ViewOf(BigEndian(static_cast<std::uint64_t>(time_ms))));
+}
+
+}  // namespace broodpact::facts

@@ -32,7 +32,9 @@ struct ChainHead {
 };
 
 // The chain that a commit is part of.
-inline ChainId ChainOf(const CommitHeader& header) { return {header.device, header.incarnation}; }
+inline ChainId ChainOf(const CommitHeader& header) {
+  return {header.device, header.incarnation};
+}
 
 // Checks that `commit` follows directly on `head`: same device, next seq, prev is its hash.
 //
@@ -42,6 +44,8 @@ inline ChainId ChainOf(const CommitHeader& header) { return {header.device, head
 absl::Status CheckFollows(const ChainHead& head, const Commit& commit);
 
 // The head after `commit`.
-inline ChainHead HeadAfter(const Commit& commit) { return {commit.header.seq, commit.hash}; }
+inline ChainHead HeadAfter(const Commit& commit) {
+  return {commit.header.seq, commit.hash};
+}
 
 }  // namespace broodpact::facts

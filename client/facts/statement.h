@@ -23,11 +23,17 @@ namespace broodpact::facts {
 enum class Role : std::uint8_t { kUnspecified = 0, kKeeper = 1, kRegistrar = 2, kObserver = 3 };
 enum class Sex : std::uint8_t { kUnknown = 0, kFemale = 1, kMale = 2 };
 enum class SexMethod : std::uint8_t {
-  kUnspecified = 0, kShedSkin = 1, kVentral = 2, kAdultForm = 3
+  kUnspecified = 0,
+  kShedSkin = 1,
+  kVentral = 2,
+  kAdultForm = 3
 };
 enum class ArrivalCondition : std::uint8_t { kUnspecified = 0, kWell = 1, kHurt = 2, kDead = 3 };
 enum class PairingOutcome : std::uint8_t {
-  kUnspecified = 0, kInsertionSeen = 1, kRefused = 2, kMaleEaten = 3
+  kUnspecified = 0,
+  kInsertionSeen = 1,
+  kRefused = 2,
+  kMaleEaten = 3
 };
 
 struct Founding {

@@ -25,7 +25,12 @@ inline constexpr std::uint32_t kBasisPointsMax = 10'000;
 inline constexpr std::size_t kAgreementBytesMax = 8'192;
 
 enum class PartyRole : std::uint8_t {
-  kUnspecified, kMaleOwner, kFemaleOwner, kRaiser, kCooperative, kEarlierLender
+  kUnspecified,
+  kMaleOwner,
+  kFemaleOwner,
+  kRaiser,
+  kCooperative,
+  kEarlierLender
 };
 
 struct Party {
@@ -100,8 +105,8 @@ struct Agreement {
 // id of wrong length, an unknown field or enum value: parties do not sign what this program cannot
 // read), NO_PARTIES, TOO_MANY_PARTIES, PARTY_TWICE, PARTY_MISSING (lender or borrower is no party),
 // LENDER_IS_BORROWER, UNKNOWN_PARTY (an index past the end), CLAIM_OUT_OF_RANGE,
-// NO_SHARES (unless prior claims of 100 % cover all), SHARE_TWICE, WEIGHT_OUT_OF_RANGE,
-// and those of CheckText for remarks.
+// NO_SHARES (unless a prior claim to 100 per cent, without conditions, covers all), SHARE_TWICE,
+// WEIGHT_OUT_OF_RANGE, DATE_OUT_OF_RANGE (of the return day), and those of CheckText for remarks.
 absl::StatusOr<Agreement> ParseAgreement(std::string_view bytes);
 
 // The bytes to sign. ParseAgreement reads them back as an equal value.

@@ -1,0 +1,67 @@
+#include <utility>
+
+#include "client/facts/internal/parse.h"
+
+namespace broodpact::facts::internal {
+
+LoanProposal Parse(const v1::LoanProposal& from, Fields& fields) {
+  fields.EnterKind("loan proposal");
+  LoanProposal proposal;
+  proposal.name = fields.NameOrNone("name of the loan", from.name());
+  auto agreement = ParseAgreement(from.agreement());
+  if (!agreement.ok()) {
+    fields.Note(Fault::kAgreement, agreement.status());
+    return proposal;
+  }
+  proposal.parsed = *std::move(agreement);
+  proposal.agreement = from.agreement();
+  proposal.agreement_digest = Sha256(proposal.agreement);
+  return proposal;
+}
+
+LoanSignature Parse(const v1::LoanSignature& from, Fields& fields) {
+  fields.EnterKind("loan signature");
+  LoanSignature signature;
+  signature.loan = fields.Required<LoanId>("loan", from.loan_id());
+  signature.agreement_digest =
+      fields.Fixed<Hash>("digest of the agreement", from.agreement_digest());
+  return signature;
+}
+
+LoanRefusal Parse(const v1::LoanRefusal& from, Fields& fields) {
+  fields.EnterKind("loan refusal");
+  LoanRefusal refusal;
+  refusal.loan = fields.Required<LoanId>("loan", from.loan_id());
+  refusal.reason = fields.Text("reason", from.reason(), kReasonBytesMax);
+  return refusal;
+}
+
+Dispatch Parse(const v1::Dispatch& from, Fields& fields) {
+  fields.EnterKind("dispatch");
+  Dispatch dispatch;
+  dispatch.loan = fields.Required<LoanId>("loan", from.loan_id());
+  dispatch.receiver = fields.Required<KeeperId>("receiver", from.receiver_id());
+  dispatch.holder_token = fields.Required<Token>("token of the holder", from.holder_token());
+  dispatch.day = fields.Day(from);
+  return dispatch;
+}
+
+Receipt Parse(const v1::Receipt& from, Fields& fields) {
+  fields.EnterKind("receipt");
+  Receipt receipt;
+  receipt.loan = fields.Required<LoanId>("loan", from.loan_id());
+  receipt.day = fields.Day(from);
+  receipt.condition = fields.OneOf("condition", from.condition(), ArrivalCondition::kDead);
+  return receipt;
+}
+
+LoanClosure Parse(const v1::LoanClosure& from, Fields& fields) {
+  fields.EnterKind("loan closure");
+  LoanClosure closure;
+  closure.loan = fields.Required<LoanId>("loan", from.loan_id());
+  closure.day = fields.Day(from);
+  closure.reason = fields.Text("reason", from.reason(), kReasonBytesMax);
+  return closure;
+}
+
+}  // namespace broodpact::facts::internal

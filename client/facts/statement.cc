@@ -1,0 +1,13 @@
+#include "client/facts/statement.h"
+
+namespace broodpact::facts {
+
+std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,
+                           const PublicKey& device_key) {
+  using namespace std::string_literals;
+  return "broodpact joining v1\0"s.append(ViewOf(cooperative))
+      .append(ViewOf(keeper.bytes))
+      .append(ViewOf(device_key));
+}
+
+}  // namespace broodpact::facts
