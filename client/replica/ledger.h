@@ -47,6 +47,12 @@ class Ledger {
       std::optional<facts::ChainId> own, store::Durability durability);
 
  private:
+  // Drops what is cached, folded and not stored.
+  void Restart();
+  absl::StatusOr<std::vector<registry::Verdict>> FoldAndStore(
+      const facts::Range& range, std::map<facts::ChainId, facts::ChainHead> heads,
+      std::optional<facts::ChainId> own, store::Durability durability);
+
   store::Store& store_;
   std::unique_ptr<registry::State> state_;
   Hash cooperative_{};

@@ -32,6 +32,9 @@ namespace broodpact::store {
 // The format that this program writes. A replica with a higher one is refused.
 inline constexpr std::uint32_t kFormat = 1;
 
+// The small value that holds the cooperative's id, from InitLog on.
+inline constexpr std::string_view kCooperativeName = "cooperative";
+
 enum class Access { kReadWrite, kReadOnly };
 
 // When an Append returns.
@@ -42,13 +45,13 @@ enum class Durability {
 
 // What one batch brings.
 struct Batch {
-  const facts::Range& range;                                 // may be empty
-  std::vector<registry::Verdict> verdicts{};                   // one an arrival
-  std::vector<registry::Change> changes{};                     // what the fold changed
-  std::map<facts::ChainId, facts::ChainHead> heads{};          // of the chains in the range
-  std::map<std::string, std::string> meta{};                   // meta values to set
-  std::vector<facts::ChainId> delivered{};                     // chains whose pending commits up to
-                                                             // the head in `heads` go away
+  const facts::Range& range;                           // may be empty
+  std::vector<registry::Verdict> verdicts{};           // one an arrival
+  std::vector<registry::Change> changes{};             // what the fold changed
+  std::map<facts::ChainId, facts::ChainHead> heads{};  // of the chains in the range
+  std::map<std::string, std::string> meta{};           // meta values to set
+  std::vector<facts::ChainId> delivered{};             // chains whose pending commits up to
+                                                       // the head in `heads` go away
   Durability durability = Durability::kSynced;
 };
 
@@ -69,7 +72,7 @@ struct PendingCommit {
 
 // Records of the log as they are stored, ready to be sent.
 struct LogSlice {
-  std::string records{};      // framing of facts/arrival.h
+  std::string records{};    // framing of facts/arrival.h
   std::uint64_t count = 0;  // how many; 0: there are no more
 };
 
@@ -79,8 +82,9 @@ class Store final : public registry::Source {
   //
   // Errors: NOT_FOUND with reason REPLICA_MISSING (kReadOnly); UNAVAILABLE with reason
   // REPLICA_BUSY (another process writes to it; the message names it);
-  // FAILED_PRECONDITION with reason REPLICA_NEWER; DATA_LOSS with reason STORE_DAMAGED;
-  // RESOURCE_EXHAUSTED with reason DISK_FULL.
+  // FAILED_PRECONDITION with reason REPLICA_NEWER; DATA_LOSS with reason STORE_DAMAGED, or
+  // LOG_SHORTER (the log ends before a place that was on disk: see FORMAT.md);
+  // RESOURCE_EXHAUSTED with reason DISK_FULL; UNAVAILABLE with reason STORE_READ or STORE_WRITE.
   static absl::StatusOr<std::unique_ptr<Store>> Open(const std::filesystem::path& folder,
                                                      Access access);
   ~Store() override;
@@ -88,16 +92,24 @@ class Store final : public registry::Source {
   // The end of the log. Zeros before the first arrival or InitLog.
   facts::LogPoint point() const;
 
-  // Sets H[0], the cooperative's id. Once, before the first arrival.
+  // Arrivals whose fold is stored: point().arrivals, but for a rebuild that is under way or was
+  // broken off.
+  std::uint64_t folded() const;
+
+  // Sets H[0], the cooperative's id, and the small value kCooperativeName to its 32 bytes. Once,
+  // before the first arrival.
   absl::Status InitLog(const Hash& cooperative);
 
   // Appends a batch. `batch.range.before` is point(), or the range is empty.
-  // Errors: ABORTED with reason LOG_MOVED; RESOURCE_EXHAUSTED with reason DISK_FULL; DATA_LOSS with
-  // reason STORE_DAMAGED; UNAVAILABLE with reason STORE_WRITE. Nothing of the batch is then stored.
+  // Errors: ABORTED with reason LOG_MOVED; FAILED_PRECONDITION with reason FOLD_UNFINISHED (a
+  // rebuild was broken off: it has to end first); RESOURCE_EXHAUSTED with reason DISK_FULL;
+  // DATA_LOSS with reason STORE_DAMAGED; UNAVAILABLE with reason STORE_WRITE. Nothing of the batch
+  // is then stored. Writing works again once the cause is gone.
   absl::Status Append(const Batch& batch);
 
-  // Records from after `arrivals_before` on, about `bytes_max` bytes (at least one record, and
-  // whole runs: the last record carries a signature), none beyond the end of the log.
+  // Records from after `arrivals_before` on, none beyond the end of the log: at most `bytes_max`
+  // bytes, but at least one block (64 records or 16 KiB, or one larger record), and whole runs:
+  // every run in it is vouched for by a signature in it, and so is the last record.
   absl::StatusOr<LogSlice> ReadLog(std::uint64_t arrivals_before, std::size_t bytes_max) const;
 
   // One arrival, counted from 1.
@@ -105,6 +117,7 @@ class Store final : public registry::Source {
   absl::StatusOr<StoredArrival> ReadArrival(std::uint64_t arrival) const;
 
   // Calls `visit` for arrivals first .. last in order, until it returns an error or all are done.
+  // Arrivals beyond folded() have a default verdict. Errors: as above, before the first call.
   using Visit = std::function<absl::Status(std::uint64_t arrival, const StoredArrival&)>;
   absl::Status VisitArrivals(std::uint64_t first, std::uint64_t last, const Visit& visit) const;
 
@@ -118,7 +131,7 @@ class Store final : public registry::Source {
   absl::Status AppendPending(const std::vector<PendingCommit>& commits);
   absl::StatusOr<std::vector<PendingCommit>> Pending() const;
 
-  // Small values by name.
+  // Small values by name. The names "format", "point" and "folded" are the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
   absl::Status PutMeta(std::string_view name, std::string_view value);
 
@@ -135,13 +148,15 @@ class Store final : public registry::Source {
   // The state as it is now, unmoved by later batches. Does not outlive the store.
   std::unique_ptr<registry::Source> Snapshot() const;
 
-  // SHA-256 over all subjects (key, then length and value) in key order.
+  // A digest over all subjects in key order: state_digest.h has the definition.
   absl::StatusOr<Hash> StateDigest() const;
 
-  // Empties state, indexes and verdicts, so that the log can be folded again: see replica/rebuild.
+  // Empties state, indexes and verdicts, so that the log can be folded again from arrival 1 on.
   absl::Status ClearFold();
 
-  // Stores the fold of arrivals that are in the log already: verdicts of `first_arrival` on.
+  // Stores the fold of arrivals that are in the log already: verdicts of `first_arrival` on, which
+  // is folded() + 1. Written, not synced: a rebuild that is broken off is done again; Flush() at
+  // its end makes it durable.
   absl::Status AppendFold(std::uint64_t first_arrival,
                           const std::vector<registry::Verdict>& verdicts,
                           const std::vector<registry::Change>& changes);

@@ -1,0 +1,132 @@
+#include "client/store/internal/options.h"
+
+#include <cstdarg>
+#include <memory>
+#include <string>
+
+#include "rocksdb/env.h"
+#include "rocksdb/filter_policy.h"
+#include "rocksdb/table.h"
+
+namespace broodpact::store {
+namespace {
+
+constexpr std::size_t kMiB = 1024 * 1024;
+
+// One cache for all parts: a client reads a few hundred subjects at a time, and a server's hot
+// subjects fit too. A 4 MiB cache made random reads twenty times slower, a 64 MiB one no faster.
+constexpr std::size_t kBlockCacheBytes = 16 * kMiB;
+
+// Bits a key of the bloom filters: one miss in a hundred reads a block.
+constexpr int kBloomBits = 10;
+
+// Takes no notes. A reader must not rename the notes of the writer beside it.
+class SilentLogger final : public rocksdb::Logger {
+ public:
+  using rocksdb::Logger::Logv;
+  void Logv(const char* /*format*/, va_list /*arguments*/) override {}
+};
+
+struct PartChoices {
+  std::size_t write_buffer_bytes = 0;
+  std::size_t block_bytes = 4 * 1024;
+  rocksdb::CompressionType compression = rocksdb::kLZ4Compression;
+  bool bloom = false;
+};
+
+PartChoices ChoicesOf(Part part) {
+  switch (part) {
+    case Part::kLog:
+      // Hashes, ids and signatures do not compress, and the values are blocks already.
+      return {.write_buffer_bytes = 32 * kMiB,
+              .block_bytes = 16 * 1024,
+              .compression = rocksdb::kNoCompression};
+    case Part::kVerdicts:
+    case Part::kMeta:
+      return {.write_buffer_bytes = 4 * kMiB};
+    case Part::kChains:
+      return {.write_buffer_bytes = 8 * kMiB, .bloom = true};
+    case Part::kState:
+      // The fold asks for many subjects that do not exist yet: the filter answers those.
+      return {.write_buffer_bytes = 64 * kMiB, .bloom = true};
+    case Part::kIndex:
+      return {.write_buffer_bytes = 64 * kMiB};
+    case Part::kPending:
+      return {.write_buffer_bytes = 8 * kMiB};
+  }
+  return {};
+}
+
+rocksdb::ColumnFamilyOptions PartOptions(Part part, const std::shared_ptr<rocksdb::Cache>& cache) {
+  const PartChoices choices = ChoicesOf(part);
+  rocksdb::BlockBasedTableOptions table;
+  table.block_cache = cache;
+  table.block_size = choices.block_bytes;
+  if (choices.bloom) table.filter_policy.reset(rocksdb::NewBloomFilterPolicy(kBloomBits));
+
+  rocksdb::ColumnFamilyOptions options;
+  options.table_factory.reset(rocksdb::NewBlockBasedTableFactory(table));
+  options.compression = choices.compression;
+  options.write_buffer_size = choices.write_buffer_bytes;
+  // A first sync fills buffers faster than one background thread empties them: it may run ahead.
+  options.max_write_buffer_number = 4;
+  // Files are read through once more by their own checksum when they are built (default), and a
+  // damaged block is an error, never a gap.
+  options.paranoid_file_checks = false;
+  options.force_consistency_checks = true;
+  return options;
+}
+
+}  // namespace
+
+rocksdb::DBOptions DatabaseOptions(Access access) {
+  rocksdb::DBOptions options;
+  options.create_if_missing = access == Access::kReadWrite;
+  options.create_missing_column_families = access == Access::kReadWrite;
+  options.paranoid_checks = true;
+
+  // A torn last record is what a crash leaves: it was never acknowledged. Damage before the tail
+  // is an error; the default mode would drop all that follows it, and say nothing.
+  options.wal_recovery_mode = rocksdb::WALRecoveryMode::kTolerateCorruptedTailRecords;
+  // A log file that was synced and is gone, or shorter, is an error at opening too.
+  options.track_and_verify_wals_in_manifest = true;
+  // One short command is one short log file. To flush each at the next opening would cost several
+  // files and syncs a command; Store flushes when there is enough (see Store::~Store).
+  options.avoid_flush_during_recovery = true;
+  options.avoid_flush_during_shutdown = false;
+  // Bounds what an opening replays after a crash in the middle of bulk writes.
+  options.max_total_wal_size = 128 * kMiB;
+
+  // An opening costs a command of a keeper milliseconds: no sizes and statistics of files, no
+  // timer threads, and few threads for opening few files.
+  options.skip_stats_update_on_db_open = true;
+  options.skip_checking_sst_file_sizes_on_db_open = true;
+  options.stats_dump_period_sec = 0;
+  options.stats_persist_period_sec = 0;
+  options.max_file_opening_threads = 1;
+  // A reader opens all files at once, so that it keeps those that the writer beside it deletes.
+  options.max_open_files = access == Access::kReadWrite ? 256 : -1;
+
+  // One flush and one compaction at a time leave a core for the fold.
+  options.max_background_jobs = 2;
+  // One thread writes: it need not share the work on the buffers, nor be able to.
+  options.allow_concurrent_memtable_write = false;
+  options.enable_write_thread_adaptive_yield = false;
+
+  options.info_log_level = rocksdb::InfoLogLevel::WARN_LEVEL;
+  options.keep_log_file_num = 2;
+  if (access == Access::kReadOnly) options.info_log = std::make_shared<SilentLogger>();
+  return options;
+}
+
+std::vector<rocksdb::ColumnFamilyDescriptor> PartDescriptors() {
+  const std::shared_ptr<rocksdb::Cache> cache = rocksdb::NewLRUCache(kBlockCacheBytes);
+  std::vector<rocksdb::ColumnFamilyDescriptor> descriptors;
+  for (std::size_t i = 0; i < kPartNames.size(); ++i) {
+    descriptors.emplace_back(std::string(kPartNames.at(i)), PartOptions(Part{i}, cache));
+  }
+  descriptors.emplace_back(rocksdb::kDefaultColumnFamilyName, PartOptions(Part::kMeta, cache));
+  return descriptors;
+}
+
+}  // namespace broodpact::store

@@ -1,0 +1,52 @@
+#pragma once
+
+// What an open store holds.
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <memory>
+#include <mutex>
+
+#include "rocksdb/write_batch.h"
+
+#include "client/store/internal/database.h"
+#include "client/store/store.h"
+
+namespace broodpact::store {
+
+struct Store::Rep {
+  std::filesystem::path folder;
+  Access access = Access::kReadOnly;
+  std::unique_ptr<Database> database;
+
+  mutable std::mutex mutex;  // guards point and folded
+  facts::LogPoint point;
+  std::uint64_t folded = 0;
+
+  // The rest is the writing thread's alone.
+  facts::LogPoint synced;  // the newest point that survives a power loss
+  bool write_failed = false;
+  std::chrono::steady_clock::time_point head_written{};
+  std::map<facts::ChainId, std::uint64_t> pending_from;  // no pending commit is before that seq
+
+  facts::LogPoint Point() const;
+  std::uint64_t Folded() const;
+
+  // Reads format, point and fold, and holds the log against the head file.
+  absl::Status Load();
+  absl::Status LoadFormat();
+
+  // Writes a batch, all or nothing.
+  absl::Status Write(rocksdb::WriteBatch& batch, Durability durability);
+
+  // Notes that the log reaches `after`.
+  void Advance(const facts::LogPoint& after, Durability durability);
+  void WriteHead();
+
+  void PutRange(rocksdb::WriteBatch& writes, const Batch& batch) const;
+  absl::Status DeleteDelivered(rocksdb::WriteBatch& writes, const Batch& batch) const;
+};
+
+}  // namespace broodpact::store
