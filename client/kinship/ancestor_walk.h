@@ -1,0 +1,45 @@
+#pragma once
+
+// Kinship of two animals from the ancestors that they share.
+//
+// Method: Meuwissen & Luo (1992), with one sum for each of the two instead of one for their
+// offspring (Quaas, "Computing the diagonal elements and inverse of a large numerator relationship
+// matrix", Biometrics 32 (1976) 949-953, for the sums): the walk goes from the youngest ancestor to
+// the oldest, and ends as soon as one of the two has no ancestor left to visit.
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "client/kinship/frontier.h"
+#include "client/kinship/parents.h"
+
+namespace broodpact::kinship {
+
+// Memory for walks over the first places of a pedigree; as good as new after each walk.
+class AncestorWalk {
+ public:
+  // For animals with places below `places`.
+  explicit AncestorWalk(std::size_t places) : genes_(places), frontier_(places) {}
+
+  // The kinship of two animals, 0 .. 1. `parents` and `mendelian` are by place, up to the later of
+  // the two at least; parents stand before their offspring.
+  double Kinship(Node first, Node second, std::span<const Parents> parents,
+                 std::span<const double> mendelian);
+
+ private:
+  // Expected part of the genes of each of the two that passed through an ancestor.
+  struct Genes {
+    double of_first = 0;
+    double of_second = 0;
+  };
+
+  void Add(Node ancestor, const Genes& genes);
+
+  std::vector<Genes> genes_;  // by place; zeros outside the frontier
+  Frontier frontier_;
+  std::size_t left_of_first_ = 0;   // ancestors in the frontier with genes of the first
+  std::size_t left_of_second_ = 0;  // and of the second
+};
+
+}  // namespace broodpact::kinship

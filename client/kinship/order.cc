@@ -1,0 +1,121 @@
+#include "client/kinship/order.h"
+
+#include <algorithm>
+#include <cstddef>
+#include <tuple>
+
+#include <fmt/core.h>
+
+#include "client/base/status.h"
+
+namespace broodpact::kinship {
+namespace {
+
+absl::Status CheckParents(std::span<const Parents> animals) {
+  for (std::size_t i = 0; i < animals.size(); ++i) {
+    for (const Node parent : {animals[i].sire, animals[i].dam}) {
+      if (parent != kUnknown && parent >= animals.size()) {
+        return Fail(absl::StatusCode::kInvalidArgument, "PARENT_UNKNOWN",
+                    fmt::format("animal {} has the parent {}, but the pedigree ends at {}; add the "
+                                "parent or leave it unknown",
+                                i, parent, animals.size() - 1));
+      }
+    }
+  }
+  return absl::OkStatus();
+}
+
+// Who has whom as a parent: the offspring of animal i are from[starts[i]] to from[starts[i + 1]].
+// One that has an animal as both parents is listed twice.
+struct Offspring {
+  std::vector<std::size_t> starts;
+  std::vector<Node> from;
+
+  std::span<const Node> Of(Node animal) const {
+    return std::span(from).subspan(starts[animal], starts[animal + 1] - starts[animal]);
+  }
+};
+
+Offspring OffspringOf(std::span<const Parents> animals) {
+  Offspring offspring;
+  offspring.starts.resize(animals.size() + 1);
+  for (const Parents& parents : animals) {
+    if (parents.sire != kUnknown) ++offspring.starts[parents.sire + 1];
+    if (parents.dam != kUnknown) ++offspring.starts[parents.dam + 1];
+  }
+  for (std::size_t i = 1; i < offspring.starts.size(); ++i) {
+    offspring.starts[i] += offspring.starts[i - 1];
+  }
+  offspring.from.resize(offspring.starts.back());
+  std::vector<std::size_t> next(offspring.starts.begin(), offspring.starts.end() - 1);
+  for (std::size_t i = 0; i < animals.size(); ++i) {
+    const Parents& parents = animals[i];
+    if (parents.sire != kUnknown) offspring.from[next[parents.sire]++] = static_cast<Node>(i);
+    if (parents.dam != kUnknown) offspring.from[next[parents.dam]++] = static_cast<Node>(i);
+  }
+  return offspring;
+}
+
+// The lowest number on some cycle. `waiting[i]` is above zero just for the animals that have no
+// place because a parent has none.
+Node OneOnACycle(std::span<const Parents> animals, std::span<const std::uint8_t> waiting) {
+  const auto parent_without_place = [&](Node animal) {
+    const Parents& parents = animals[animal];
+    const bool sire_waits = parents.sire != kUnknown && waiting[parents.sire] > 0;
+    return sire_waits ? parents.sire : parents.dam;
+  };
+  auto animal = static_cast<Node>(std::ranges::find_if(waiting, [](int n) { return n > 0; }) -
+                                  waiting.begin());
+  // Every animal without a place has a parent without one: so many steps end on a cycle.
+  for (std::size_t step = 0; step < animals.size(); ++step) animal = parent_without_place(animal);
+  Node lowest = animal;
+  for (Node at = parent_without_place(animal); at != animal; at = parent_without_place(at)) {
+    lowest = std::min(lowest, at);
+  }
+  return lowest;
+}
+
+}  // namespace
+
+absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals) {
+  BP_RETURN_IF_ERROR(CheckParents(animals));
+  const Offspring offspring = OffspringOf(animals);
+
+  std::vector<std::uint8_t> waiting(animals.size());  // parents that have no place yet
+  std::vector<Node> order;
+  order.reserve(animals.size());
+  for (std::size_t i = 0; i < animals.size(); ++i) {
+    waiting[i] = static_cast<std::uint8_t>((animals[i].sire != kUnknown ? 1 : 0) +
+                                           (animals[i].dam != kUnknown ? 1 : 0));
+    if (waiting[i] == 0) order.push_back(static_cast<Node>(i));
+  }
+
+  std::vector<Node> place(animals.size(), kUnknown);
+  const auto key = [&](Node animal) {
+    const auto place_of = [&](Node parent) {
+      return parent == kUnknown ? kUnknown : place[parent];
+    };
+    return std::tuple(place_of(animals[animal].sire), place_of(animals[animal].dam), animal);
+  };
+  for (std::size_t begin = 0; begin < order.size();) {
+    const std::size_t end = order.size();
+    const auto generation = std::span(order).subspan(begin, end - begin);
+    std::ranges::sort(generation, {}, key);
+    for (std::size_t i = begin; i < end; ++i) place[order[i]] = static_cast<Node>(i);
+    for (std::size_t i = begin; i < end; ++i) {
+      for (const Node child : offspring.Of(order[i])) {
+        if (--waiting[child] == 0) order.push_back(child);
+      }
+    }
+    begin = end;
+  }
+
+  if (order.size() < animals.size()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "PEDIGREE_CYCLE",
+                fmt::format("animal {} is its own ancestor; correct a sire or dam in its line",
+                            OneOnACycle(animals, waiting)));
+  }
+  return order;
+}
+
+}  // namespace broodpact::kinship

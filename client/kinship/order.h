@@ -1,0 +1,23 @@
+#pragma once
+
+// In which order a pedigree is computed: parents before their offspring, full sibs side by side.
+//
+// Method: generation by generation (Kahn, "Topological sorting of large networks", CACM 5 (1962)),
+// without recursion: a line may be as deep as the pedigree is long.
+
+#include <span>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/kinship/parents.h"
+
+namespace broodpact::kinship {
+
+// Returns the numbers of all animals: founders first, then by generation (one more than that of
+// the later parent), within one by the places of sire and dam, then by number.
+//
+// Errors: INVALID_ARGUMENT with reason PARENT_UNKNOWN or PEDIGREE_CYCLE, as Pedigree::Of.
+absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals);
+
+}  // namespace broodpact::kinship
