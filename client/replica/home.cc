@@ -1,1 +1,131 @@
 #include "client/replica/home.h"
+
+#include <charconv>
+#include <map>
+#include <system_error>
+
+#include <fmt/format.h>
+
+#include "client/base/hash.h"
+#include "client/base/status.h"
+#include "client/device/private_file.h"
+
+namespace broodpact::replica {
+namespace {
+
+constexpr char kKeeperFile[] = "keeper";
+constexpr char kInstallFile[] = "install";
+constexpr char kServerFile[] = "server";
+constexpr char kAuthorityFile[] = "authority.pem";
+constexpr char kCertificateFile[] = "client.pem";
+constexpr char kCertificateKeyFile[] = "client.key";
+
+absl::Status Damaged(const std::filesystem::path& folder, std::string_view what) {
+  return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
+              fmt::format("{} in {}; put the folder back from a backup", what, folder.string()));
+}
+
+// A small file; nothing if it is not there.
+absl::StatusOr<std::optional<std::string>> ReadIfThere(const std::filesystem::path& file) {
+  absl::StatusOr<std::string> bytes = device::ReadPrivateFile(file);
+  if (bytes.ok()) return std::optional<std::string>(*std::move(bytes));
+  if (ReasonOf(bytes.status()) == "FILE_MISSING") return std::optional<std::string>();
+  return bytes.status();
+}
+
+// The lines "name value" of a file; a later line of the same name stands.
+std::map<std::string, std::string> LinesOf(std::string_view text) {
+  std::map<std::string, std::string> lines;
+  while (!text.empty()) {
+    const std::size_t end = text.find('\n');
+    const std::string_view line = text.substr(0, end);
+    const std::size_t space = line.find(' ');
+    if (space != std::string_view::npos) {
+      lines[std::string(line.substr(0, space))] = std::string(line.substr(space + 1));
+    }
+    text = end == std::string_view::npos ? std::string_view() : text.substr(end + 1);
+  }
+  return lines;
+}
+
+std::optional<std::uint32_t> NumberOf(std::string_view text) {
+  std::uint32_t number = 0;
+  const char* const end = text.data() + text.size();
+  const auto [rest, error] = std::from_chars(text.data(), end, number);
+  if (error != std::errc() || rest != end || number == 0) return std::nullopt;
+  return number;
+}
+
+}  // namespace
+
+bool Home::started() const {
+  std::error_code ignored;  // a folder that cannot be looked into has no keeper for us
+  return std::filesystem::exists(folder_ / kKeeperFile, ignored);
+}
+
+absl::StatusOr<Identity> Home::ReadIdentity() const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> text, ReadIfThere(folder_ / kKeeperFile));
+  if (!text) {
+    return Fail(
+        absl::StatusCode::kFailedPrecondition, "NOT_STARTED",
+        fmt::format("there is no keeper in {}; `broodpact start` makes one", folder_.string()));
+  }
+  std::map<std::string, std::string> lines = LinesOf(*text);
+  const std::optional<IdBytes> keeper = ParseIdText(lines["keeper"]);
+  const std::optional<std::uint32_t> incarnation = NumberOf(lines["incarnation"]);
+  const std::optional<std::string> key_bytes = HexToBytes(lines["device"]);
+  const std::optional<PublicKey> key =
+      key_bytes ? PublicKeyOfBytes(*key_bytes) : std::optional<PublicKey>();
+  if (!keeper || !incarnation || !key || lines["name"].empty()) {
+    return Damaged(folder_, "the file 'keeper' cannot be read");
+  }
+  return Identity{.keeper = KeeperId{*keeper},
+                  .keeper_name = lines["name"],
+                  .region = lines["region"],
+                  .incarnation = *incarnation,
+                  .device_key = *key};
+}
+
+absl::Status Home::WriteIdentity(const Identity& identity) const {
+  return device::WritePrivateFile(
+      folder_ / kKeeperFile,
+      fmt::format("keeper {}\nname {}\nregion {}\nincarnation {}\ndevice {}\n",
+                  ToText(identity.keeper), identity.keeper_name, identity.region,
+                  identity.incarnation, ToHex(identity.device_key)));
+}
+
+absl::StatusOr<std::optional<std::string>> Home::ReadInstall() const {
+  return ReadIfThere(folder_ / kInstallFile);
+}
+
+absl::Status Home::WriteInstall(std::string_view number) const {
+  return device::WritePrivateFile(folder_ / kInstallFile, number);
+}
+
+absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> address, ReadIfThere(folder_ / kServerFile));
+  if (!address) return std::optional<sync::Credentials>();
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> authority, ReadIfThere(folder_ / kAuthorityFile));
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> certificate,
+                      ReadIfThere(folder_ / kCertificateFile));
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> key, ReadIfThere(folder_ / kCertificateKeyFile));
+  if (!authority || !certificate || !key) {
+    return Damaged(folder_, "a file of the server's certificates is missing");
+  }
+  while (!address->empty() && address->back() == '\n') address->pop_back();
+  return std::optional<sync::Credentials>({.address = *std::move(address),
+                                           .authority_pem = *std::move(authority),
+                                           .certificate_pem = *std::move(certificate),
+                                           .key_pem = *std::move(key)});
+}
+
+absl::Status Home::WriteCredentials(const sync::Credentials& credentials) const {
+  BP_RETURN_IF_ERROR(device::WritePrivateFile(folder_ / kAuthorityFile, credentials.authority_pem));
+  BP_RETURN_IF_ERROR(device::WritePrivateFile(folder_ / kCertificateKeyFile, credentials.key_pem));
+  BP_RETURN_IF_ERROR(
+      device::WritePrivateFile(folder_ / kCertificateFile, credentials.certificate_pem));
+  // The address comes last: with it, the replica has joined.
+  return device::WritePrivateFile(folder_ / kServerFile, credentials.address + "\n");
+}
+
+}  // namespace broodpact::replica

@@ -3,7 +3,10 @@
 // The folder of a keeper: which file is what.
 //
 //   device.key       the device's secret key; not in the database, not in its backups; 0600
-//   keeper           who this is: keeper id, name, region, incarnation; text, one "name value" a line
+//   keeper           who this is: keeper id, name, region, device, incarnation; text, one
+//                    "name value" a line; written last, so that it is there once all is
+//   install          a number that the database has too: where they differ, one of the two was
+//                    copied or restored, and the device begins a new incarnation
 //   server           address of the server; present once joined
 //   authority.pem    certificate of the server's authority
 //   client.pem       certificate of this device for TLS
@@ -14,10 +17,12 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "absl/status/statusor.h"
 
 #include "client/base/id.h"
+#include "client/base/signature.h"
 #include "client/sync/connection.h"
 
 namespace broodpact::replica {
@@ -28,6 +33,9 @@ struct Identity {
   std::string keeper_name{};
   std::string region{};
   std::uint32_t incarnation = 1;
+  PublicKey device_key{};  // the other half of device.key, for those who only read
+
+  friend bool operator==(const Identity&, const Identity&) = default;
 };
 
 class Home {
@@ -38,12 +46,20 @@ class Home {
   std::filesystem::path database() const { return folder_ / "replica"; }
   std::filesystem::path key_file() const { return folder_ / "device.key"; }
 
+  // Whether `Replica::Start` was here.
+  bool started() const;
+
   // Errors: FAILED_PRECONDITION with reason NOT_STARTED (there is no keeper here; `broodpact
   // start` makes one); DATA_LOSS with reason HOME_DAMAGED.
   absl::StatusOr<Identity> ReadIdentity() const;
   absl::Status WriteIdentity(const Identity& identity) const;
 
+  // The number of this installation; nothing if there is none.
+  absl::StatusOr<std::optional<std::string>> ReadInstall() const;
+  absl::Status WriteInstall(std::string_view number) const;
+
   // Nothing before joining a server.
+  // Errors: DATA_LOSS with reason HOME_DAMAGED (one of the files is missing); those of reading.
   absl::StatusOr<std::optional<sync::Credentials>> ReadCredentials() const;
   absl::Status WriteCredentials(const sync::Credentials& credentials) const;
 

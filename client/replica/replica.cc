@@ -1,1 +1,294 @@
 #include "client/replica/replica.h"
+
+#include <algorithm>
+#include <system_error>
+
+#include <fmt/format.h>
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/base/text.h"
+#include "client/registry/fold.h"
+#include "client/replica/internal/rep.h"
+
+namespace broodpact::replica {
+namespace {
+
+constexpr std::size_t kInstallNumberSize = 16;
+
+absl::Status CheckRegion(const std::string& region) {
+  const bool fits =
+      region.empty() || (region.size() == 2 &&
+                         std::ranges::all_of(region, [](char c) { return c >= 'A' && c <= 'Z'; }));
+  if (fits) return absl::OkStatus();
+  return Fail(
+      absl::StatusCode::kInvalidArgument, "REGION_SYNTAX",
+      fmt::format("region '{}' is not two capital letters, such as CZ (ISO 3166-1)", region));
+}
+
+// The verdict as the error that it is to its author.
+absl::Status ErrorOf(const registry::Verdict& verdict) {
+  using registry::VerdictKind;
+  switch (verdict.kind) {
+    case VerdictKind::kCounted:
+      return absl::OkStatus();
+    case VerdictKind::kVoid:
+      return Fail(absl::StatusCode::kPermissionDenied, verdict.reason, verdict.message);
+    case VerdictKind::kSuperseded:
+      return Fail(absl::StatusCode::kAborted, verdict.reason, verdict.message);
+    case VerdictKind::kRefused:
+    case VerdictKind::kHeld:
+      return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
+  }
+  return Fail(absl::StatusCode::kInternal, "VERDICT_UNKNOWN", "the fold gave an unknown verdict");
+}
+
+// Writes a fresh number beside the database, then into it: after a crash in between they differ,
+// which costs an incarnation and nothing else.
+absl::Status NumberInstall(const Home& home, device::Randomness& randomness,
+                           store::Store& database) {
+  const std::string number = BytesToHex(randomness.Bytes(kInstallNumberSize));
+  BP_RETURN_IF_ERROR(home.WriteInstall(number));
+  return database.PutMeta(kMetaInstall, number);
+}
+
+// Begins a new incarnation where home and database are not of one piece.
+absl::Status CheckInstall(const Home& home, device::Randomness& randomness, store::Store& database,
+                          Identity& identity) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> beside, home.ReadInstall());
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> within, database.Meta(kMetaInstall));
+  if (beside && beside == within) return absl::OkStatus();
+  ++identity.incarnation;
+  BP_RETURN_IF_ERROR(home.WriteIdentity(identity));
+  return NumberInstall(home, randomness, database);
+}
+
+absl::StatusOr<device::SecretKey> NewOrEarlierKey(const Home& home) {
+  std::error_code ignored;  // what cannot be seen cannot be loaded either, and Save says so
+  if (std::filesystem::exists(home.key_file(), ignored)) {
+    return device::SecretKey::Load(home.key_file());  // of a start that was cut off
+  }
+  device::SecretKey key = device::SecretKey::Generate();
+  BP_RETURN_IF_ERROR(key.Save(home.key_file()));
+  return key;
+}
+
+absl::Status MakeFolder(const std::filesystem::path& folder) {
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (!error) {
+    std::filesystem::permissions(folder, std::filesystem::perms::owner_all, error);
+  }
+  if (!error) return absl::OkStatus();
+  return Fail(absl::StatusCode::kUnavailable, "FILE_WRITE",
+              fmt::format("the folder {} cannot be made: {}", folder.string(), error.message()));
+}
+
+}  // namespace
+
+absl::Status CheckFounded(const Hash& cooperative) {
+  if (cooperative != Hash{}) return absl::OkStatus();
+  return Fail(
+      absl::StatusCode::kFailedPrecondition, "NO_COOPERATIVE",
+      "there is no cooperative yet; `broodpact found` makes one, `broodpact join` enters one");
+}
+
+absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
+                            const std::string& region, const Surroundings& surroundings) {
+  BP_RETURN_IF_ERROR(CheckName("name of the keeper", keeper_name));
+  BP_RETURN_IF_ERROR(CheckRegion(region));
+  if (home.started()) {
+    return Fail(absl::StatusCode::kAlreadyExists, "ALREADY_STARTED",
+                fmt::format("there is a keeper in {} already", home.folder().string()));
+  }
+  BP_RETURN_IF_ERROR(MakeFolder(home.folder()));
+  BP_ASSIGN_OR_RETURN(const device::SecretKey key, NewOrEarlierKey(home));
+  BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::Store> database,
+                      store::Store::Open(home.database(), store::Access::kReadWrite));
+  BP_RETURN_IF_ERROR(NumberInstall(home, surroundings.randomness, *database));
+  return home.WriteIdentity({.keeper = device::FreshId<KeeperId>(surroundings.randomness),
+                             .keeper_name = keeper_name,
+                             .region = region,
+                             .incarnation = 1,
+                             .device_key = key.public_key()});
+}
+
+absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::Access access,
+                                                       const Surroundings& surroundings) {
+  auto rep = std::make_unique<Rep>(home, surroundings);
+  BP_ASSIGN_OR_RETURN(rep->identity, home.ReadIdentity());
+  const bool writes = access == store::Access::kReadWrite;
+  if (writes) {
+    BP_ASSIGN_OR_RETURN(rep->key, device::SecretKey::Load(home.key_file()));
+    if (rep->key->public_key() != rep->identity.device_key) {
+      return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
+                  fmt::format("device.key in {} is not the key of this keeper; put the folder back "
+                              "from a backup",
+                              home.folder().string()));
+    }
+  }
+  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> rebuild, rep->store->Meta(kMetaRebuild));
+  const bool rebuild_cut_off = rebuild == "1";
+  if (writes) {
+    BP_RETURN_IF_ERROR(CheckInstall(home, surroundings.randomness, *rep->store, rep->identity));
+    if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldLogAgain());
+  } else if (rebuild_cut_off) {
+    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+                "a rebuild was cut off; `broodpact rebuild` takes it up again");
+  }
+  rep->ledger = std::make_unique<Ledger>(*rep->store);
+  BP_RETURN_IF_ERROR(rep->Refold());
+  return std::unique_ptr<Replica>(new Replica(std::move(rep)));
+}
+
+Replica::Replica(std::unique_ptr<Rep> rep) : rep_(std::move(rep)) {}
+Replica::~Replica() = default;
+
+const Identity& Replica::identity() const {
+  return rep_->identity;
+}
+const Home& Replica::home() const {
+  return rep_->home;
+}
+const device::Clock& Replica::clock() const {
+  return rep_->clock;
+}
+device::Randomness& Replica::randomness() const {
+  return rep_->randomness;
+}
+const PublicKey& Replica::device_key() const {
+  return rep_->identity.device_key;
+}
+Hash Replica::cooperative() const {
+  return rep_->ledger->cooperative();
+}
+const registry::Layer& Replica::view() const {
+  return *rep_->overlay;
+}
+const store::Store& Replica::store() const {
+  return *rep_->store;
+}
+const std::vector<Replica::Undelivered>& Replica::undelivered() const {
+  return rep_->undelivered;
+}
+
+absl::StatusOr<Acted> Replica::Act(const std::vector<facts::Statement>& statements) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(const Rep::Draft draft, rep_->DraftOf(cooperative(), statements));
+  BP_ASSIGN_OR_RETURN(Rep::Trial trial, rep_->FoldOnTop(draft.commit));
+  BP_RETURN_IF_ERROR(ErrorOf(trial.verdict));
+  return rep_->Keep(draft, std::move(trial));
+}
+
+absl::StatusOr<Acted> Replica::Try(const std::vector<facts::Statement>& statements) {
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(const Rep::Draft draft, rep_->DraftOf(cooperative(), statements));
+  BP_ASSIGN_OR_RETURN(const Rep::Trial trial, rep_->FoldOnTop(draft.commit));
+  BP_RETURN_IF_ERROR(ErrorOf(trial.verdict));
+  return Acted{.commit = draft.commit.hash,
+               .verdict = trial.verdict,
+               .undelivered = rep_->undelivered.size() + 1};
+}
+
+absl::StatusOr<Acted> Replica::Found(const std::string& cooperative_name) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  if (cooperative() != Hash{}) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_MEMBER",
+                "this replica belongs to a cooperative already; a second one needs a home of its "
+                "own (--home)");
+  }
+  BP_ASSIGN_OR_RETURN(
+      const Rep::Draft draft,
+      rep_->DraftOf(Hash{}, {facts::Founding{.name = cooperative_name,
+                                             .keeper = rep_->identity.keeper,
+                                             .keeper_name = rep_->identity.keeper_name,
+                                             .device_key = rep_->identity.device_key,
+                                             .region = rep_->identity.region}}));
+  BP_ASSIGN_OR_RETURN(Rep::Trial trial, rep_->FoldOnTop(draft.commit));
+  BP_RETURN_IF_ERROR(ErrorOf(trial.verdict));
+  BP_ASSIGN_OR_RETURN(const Acted acted, rep_->Keep(draft, std::move(trial)));
+  BP_RETURN_IF_ERROR(rep_->ledger->SetCooperative(acted.commit));
+  return acted;
+}
+
+absl::Status Replica::Rep::CheckWritable() const {
+  if (key) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, "READ_ONLY",
+              "the replica is open for reading only");
+}
+
+absl::StatusOr<Replica::Rep::Draft> Replica::Rep::DraftOf(
+    const Hash& cooperative, const std::vector<facts::Statement>& statements) const {
+  const facts::LogPoint point = store->point();
+  facts::CommitHeader header{.cooperative = cooperative,
+                             .device = chain().device,
+                             .incarnation = identity.incarnation,
+                             .seq = head.seq + 1,
+                             .prev = head.hash,
+                             .seen = {},
+                             .clock_ms = clock.NowMillis()};
+  if (point.arrivals > 0) {
+    header.seen = {point.arrivals, FirstHalf<Token>(point.log_hash).bytes};
+  }
+  Draft draft;
+  draft.bytes = facts::BuildCommit(header, statements);
+  BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
+  return draft;
+}
+
+absl::StatusOr<Replica::Rep::Trial> Replica::Rep::FoldOnTop(const facts::Commit& commit) const {
+  registry::State state(*overlay);
+  Trial trial;
+  trial.verdict =
+      registry::Fold(state, {.commit = commit, .arrival = 0, .time_ms = commit.header.clock_ms});
+  BP_RETURN_IF_ERROR(state.source_status());
+  trial.changes = state.TakeChanges();
+  return trial;
+}
+
+absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
+  BP_CHECK(key.has_value());
+  facts::SignedCommit signed_commit{.bytes = draft.bytes,
+                                    .signature = facts::SignCommit(*key, draft.commit.hash)};
+  BP_RETURN_IF_ERROR(store->AppendPending(
+      {{.chain = chain(), .seq = draft.commit.header.seq, .commit = signed_commit}}));
+  overlay->Lay(std::move(trial.changes));
+  head = facts::HeadAfter(draft.commit);
+  undelivered.push_back({.commit = draft.commit,
+                         .verdict = trial.verdict,
+                         .signed_commit = std::move(signed_commit)});
+  return Acted{.commit = draft.commit.hash,
+               .verdict = std::move(trial.verdict),
+               .undelivered = undelivered.size()};
+}
+
+absl::Status Replica::Rep::Refold() {
+  BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
+  BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
+  overlay.emplace(*store);
+  undelivered.clear();
+  registry::State state(*store);
+  for (store::PendingCommit& one : pending) {
+    // What arrived by another way than from here is not undelivered any more.
+    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store->HeadOf(one.chain));
+    if (one.seq <= arrived.seq) continue;
+    BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
+    if (one.chain == chain()) head = facts::HeadAfter(commit);
+    registry::Verdict verdict =
+        registry::Fold(state, {.commit = commit, .arrival = 0, .time_ms = commit.header.clock_ms});
+    undelivered.push_back({.commit = std::move(commit),
+                           .verdict = std::move(verdict),
+                           .signed_commit = std::move(one.commit)});
+  }
+  BP_RETURN_IF_ERROR(state.source_status());
+  overlay->Lay(state.TakeChanges());
+  if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
+  // Founding or joining was cut off after its commit was stored: it holds.
+  const facts::Commit& first = undelivered.front().commit;
+  return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
+                                                                   : first.header.cooperative);
+}
+
+}  // namespace broodpact::replica

@@ -70,7 +70,13 @@ class Replica {
                             const std::string& region, const Surroundings& surroundings);
 
   // Opens the replica in `home`.
-  // Errors: those of Home, SecretKey::Load and Store::Open.
+  // kReadOnly needs neither the device's secret nor the write lock: Act, Found, Invite, Join, Sync
+  // and Rebuild then fail with FAILED_PRECONDITION and reason READ_ONLY.
+  //
+  // A number that stands in the database and beside it tells whether one of the two was copied or
+  // restored: where they differ, kReadWrite begins a new incarnation of the device.
+  // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason STORE_DAMAGED
+  // where a rebuild was cut off (kReadWrite takes it up again).
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
   ~Replica();
@@ -84,7 +90,8 @@ class Replica {
   // Zeros before found or join.
   Hash cooperative() const;
 
-  // The registry as this replica sees it: final state with own undelivered commits on top.
+  // The registry as this replica sees it: final state with own undelivered commits on top. The
+  // reference stays good, and follows what this replica does.
   const registry::Layer& view() const;
   const store::Store& store() const;
 
@@ -103,31 +110,44 @@ class Replica {
   absl::StatusOr<Acted> Found(const std::string& cooperative_name);
 
   // Writes an invitation and returns its code.
-  // Errors: FAILED_PRECONDITION with reason NO_SERVER (it needs the server's address); those of Act.
+  // Errors: FAILED_PRECONDITION with reason NO_SERVER (it needs the server's address); those of
+  // Act.
   absl::StatusOr<std::string> Invite(facts::Role role, const std::string& keeper_name);
 
-  // Enters by a code: joins a cooperative, or claims a fresh server for the one founded here.
-  // Errors: INVITE_CODE; ALREADY_MEMBER; those of sync::FetchAuthority, Claim and Join.
+  // Enters by a code: joins a cooperative, or claims a fresh server for the one founded here; then
+  // syncs. After an error before the server's yes, nothing is changed; the same code works again,
+  // also where the answer was lost.
+  // Errors: INVITE_CODE; ALREADY_MEMBER; FAILED_PRECONDITION with reason NO_COOPERATIVE (a code
+  // that claims a server, and nothing founded here); those of sync::FetchAuthority, Claim and Join;
+  // those of Sync, annotated: the entry itself then stands.
   absl::Status Join(const std::string& code);
 
-  // Errors: FAILED_PRECONDITION with reason NO_SERVER; those of sync::RunSession.
+  // Exchanges commits with the server. A certificate that has run out is renewed first. Commits of
+  // an earlier incarnation go before those of the present one.
+  // Errors: FAILED_PRECONDITION with reason NO_SERVER; PERMISSION_DENIED with reason SERVER_OTHER
+  // (heads signed by another key than before); those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);
+
+  // The last head that the server signed for this log; nothing before the first sync.
+  absl::StatusOr<std::optional<sync::Head>> LastHead() const;
 
   // Own commits that have not arrived, each with its provisional verdict.
   struct Undelivered {
     facts::Commit commit;
     registry::Verdict verdict;
+    facts::SignedCommit signed_commit;
   };
   const std::vector<Undelivered>& undelivered() const;
 
-  // Recomputes everything from the commits, and reports what differs.
+  // Recomputes everything from the commits, and reports what differs. Holds the whole state in
+  // memory meanwhile.
   absl::StatusOr<Verified> Verify();
 
   // Restores state and indexes from the commits alone.
   absl::StatusOr<Verified> Rebuild();
 
  private:
-  struct Rep;
+  struct Rep;  // internal/rep.h
   explicit Replica(std::unique_ptr<Rep> rep);
   std::unique_ptr<Rep> rep_;
 };

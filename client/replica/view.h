@@ -15,8 +15,10 @@
 
 #include "broodpact/v1/registry.pb.h"
 #include "client/base/day.h"
+#include "client/facts/commit.h"
 #include "client/registry/layer.h"
 #include "client/registry/state.h"
+#include "client/registry/verdict.h"
 #include "client/store/store.h"
 
 namespace broodpact::replica {
@@ -26,17 +28,18 @@ struct AnimalFilter {
   std::optional<GroupId> group{};
   std::optional<KeeperId> keeper{};  // owner or holder
   std::size_t count_max = 500;
-  std::optional<AnimalId> after{};   // page
+  std::optional<AnimalId> after{};  // page
 };
 
 // What a search is for.
 struct MaleQuery {
-  std::optional<GroupId> group{};      // the female's, if not named
+  std::optional<GroupId> group{};  // the female's, if not named
   std::optional<AnimalId> female{};
-  Day day{};                           // when he is needed
+  Day day{};  // when he is needed
   std::optional<double> offspring_inbreeding_max{};
   std::optional<std::int32_t> left_days_min{};
   std::size_t count_max = 50;
+  std::optional<Day> today;  // up to when lives were watched; nothing: `day`
 };
 
 struct FemaleQuery {
@@ -55,7 +58,9 @@ class View {
 
   // The subject that `text` names: by short name of an own subject first (an animal that the
   // keeper owns or holds), then by a short name that is the only one, also as "keeper/name", then
-  // by an unambiguous beginning of the id (4 characters at least).
+  // by an unambiguous beginning of the id (4 characters at least). Among own namesakes the living
+  // one is meant. A lot has no name: "clutch" is the one that the keeper has of it,
+  // "clutch/keeper" somebody else's.
   // Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; INVALID_ARGUMENT with reason AMBIGUOUS_SUBJECT.
   // Both messages list candidates.
   absl::StatusOr<KeeperId> KeeperNamed(std::string_view text) const;
@@ -74,7 +79,8 @@ class View {
   absl::StatusOr<v1::Clutch> Clutch(const ClutchId& id) const;
   absl::StatusOr<v1::Lot> Lot(const LotId& id) const;
 
-  // Lists, in order of name where there is one, else of id.
+  // Lists, in order of name where there is one, else of id. Pages of animals follow in order of
+  // id; each is in order of name.
   absl::StatusOr<v1::KeeperList> Keepers() const;
   absl::StatusOr<v1::GroupList> Groups() const;
   absl::StatusOr<v1::AnimalList> Animals(const AnimalFilter& filter) const;
@@ -82,7 +88,7 @@ class View {
   absl::StatusOr<v1::LoanList> LoansOf(const KeeperId& keeper) const;  // those that are open
   absl::StatusOr<v1::ClutchList> Clutches() const;
   absl::StatusOr<v1::LotList> LotsOf(const KeeperId& keeper) const;
-  absl::StatusOr<v1::ClashList> Clashes() const;                       // those that are open
+  absl::StatusOr<v1::ClashList> Clashes() const;  // those that are open
   absl::StatusOr<v1::ClashList> ClashesOf(const KeeperId& keeper) const;
 
   // The split of a clutch: as recorded, else as its terms and its standing count imply.
@@ -105,6 +111,9 @@ class View {
   KeeperId self_;
   const registry::Layer* provisional_;
 };
+
+// A verdict as it is shown.
+v1::Verdict VerdictMessage(const registry::Verdict& verdict);
 
 // A commit of the log, in words.
 absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& commit,

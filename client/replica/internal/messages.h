@@ -1,0 +1,66 @@
+#pragma once
+
+// Subjects of the registry as the messages that are shown.
+
+#include <string>
+#include <vector>
+
+#include "broodpact/v1/registry.pb.h"
+#include "client/registry/layer.h"
+#include "client/registry/state.h"
+#include "client/registry/subject.h"
+#include "client/replica/internal/ref_book.h"
+
+namespace broodpact::replica {
+
+// A row names the other subjects that it touches; a whole message has their particulars too.
+enum class Detail { kRow, kWhole };
+
+// Writes messages for one answer. Its first error of reading is kept: ask status() at the end.
+class Messages {
+ public:
+  // What is passed outlives the writer. `provisional` may be nullptr.
+  Messages(const registry::Source& source, const registry::Layer* provisional)
+      : source_(source), provisional_(provisional), refs_(source) {}
+
+  v1::Keeper Of(const registry::Keeper& keeper);
+  v1::Group Of(const registry::Group& group);
+  v1::Animal Of(const registry::Animal& animal, Detail detail);
+  v1::Loan Of(const registry::Loan& loan);
+  v1::Pairing Of(const registry::Pairing& pairing);
+  v1::Clutch Of(const registry::Clutch& clutch);
+  v1::Lot Of(const registry::Lot& lot);
+  v1::Clash Of(const registry::Clash& clash);
+
+  // Reads the names that rows of these animals refer to, in one go.
+  void Fetch(const std::vector<registry::Animal>& animals);
+
+  // What is remarkable about a clutch, a sentence each.
+  std::vector<std::string> WarningsOf(const registry::Clutch& clutch);
+
+  // The males that may have sired a clutch.
+  std::vector<AnimalId> SiresOf(const registry::Clutch& clutch);
+
+  RefBook& refs() { return refs_; }
+  absl::Status status() const { return status_.ok() ? refs_.status() : status_; }
+
+  // A subject, or nothing; an error is kept.
+  template <typename Subject, typename AnyId>
+  std::optional<Subject> Find(const AnyId& id) {
+    if (id.empty()) return std::nullopt;
+    absl::StatusOr<std::optional<Subject>> found = registry::Read<Subject>(source_, id);
+    if (found.ok()) return *std::move(found);
+    if (status_.ok()) status_ = found.status();
+    return std::nullopt;
+  }
+
+ private:
+  v1::Standing StandingOf(registry::Kind kind, const IdBytes& id) const;
+
+  const registry::Source& source_;
+  const registry::Layer* provisional_;
+  RefBook refs_;
+  absl::Status status_;
+};
+
+}  // namespace broodpact::replica

@@ -1,0 +1,32 @@
+#pragma once
+
+// The trade's words for values of the registry, as registry.proto lists them.
+
+#include <string>
+#include <string_view>
+
+#include "client/base/day.h"
+#include "client/registry/subject.h"
+
+namespace broodpact::replica {
+
+std::string_view RoleWord(facts::Role role);
+std::string_view SexWord(facts::Sex sex);
+std::string_view MethodWord(facts::SexMethod method);           // empty: not said
+std::string_view ConditionWord(facts::ArrivalCondition value);  // empty: not said
+std::string_view OutcomeWord(facts::PairingOutcome outcome);    // empty: not said
+std::string_view PartyRoleWord(facts::PartyRole role);          // empty: not said
+std::string_view LoanStateWord(registry::LoanState state);
+std::string_view CountStateWord(registry::CountState state);
+std::string_view ClutchStateWord(const registry::Clutch& clutch);
+
+// "animal", "loan" and so on.
+std::string_view KindWord(registry::Kind kind);
+
+// A day as text; empty where it is not known.
+std::string DayText(const std::optional<DaySpan>& span);
+
+// "1 sling", "2 slings".
+std::string Slings(std::uint32_t slings);
+
+}  // namespace broodpact::replica

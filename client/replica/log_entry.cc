@@ -1,0 +1,210 @@
+// A commit of the log, in words: one short sentence a statement.
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "client/base/hash.h"
+#include "client/base/status.h"
+#include "client/replica/internal/ref_book.h"
+#include "client/replica/internal/words.h"
+#include "client/replica/view.h"
+
+namespace broodpact::replica {
+namespace {
+
+std::uint32_t Narrow(std::uint64_t value) {
+  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
+}
+
+// ", word" where there is a word.
+std::string Also(std::string_view word) {
+  return word.empty() ? "" : fmt::format(", {}", word);
+}
+
+std::string Because(std::string_view reason) {
+  return reason.empty() ? "" : fmt::format(": {}", reason);
+}
+
+// One sentence a kind of statement, without its author and without a full stop.
+class Speaker {
+ public:
+  explicit Speaker(RefBook& refs) : refs_(refs) {}
+
+  std::string operator()(const facts::Unknown& said) {
+    std::string subjects;
+    for (const IdBytes& id : said.subjects) {
+      subjects += " " + IdText(id).substr(0, kIdShortSize);
+    }
+    return fmt::format("a statement of a newer kind{}{}", subjects.empty() ? "" : " on", subjects);
+  }
+  std::string operator()(const facts::Founding& said) {
+    return fmt::format("founded {} as {}", said.name, said.keeper_name);
+  }
+  std::string operator()(const facts::Invitation& said) {
+    return fmt::format("invited {} as {}", said.keeper_name.empty() ? "somebody" : said.keeper_name,
+                       RoleWord(said.role));
+  }
+  std::string operator()(const facts::Joining& said) {
+    return fmt::format("joined as {}", said.keeper_name);
+  }
+  std::string operator()(const facts::GroupEntry& said) {
+    return fmt::format("entered group {} ({}{}{})", said.name, said.taxon, Also(said.locality),
+                       Also(said.line));
+  }
+  std::string operator()(const facts::AnimalEntry& said) {
+    return fmt::format("entered {} ({}) in group {}", said.name, SexWord(said.sex),
+                       refs_.Name(said.group));
+  }
+  std::string operator()(const facts::Moult& said) {
+    const std::string number =
+        said.moult_count == 0 ? "" : fmt::format(", moult {}", said.moult_count);
+    return fmt::format("{} moulted on {}{}", refs_.Name(said.animal), ToText(said.day), number);
+  }
+  std::string operator()(const facts::Maturity& said) {
+    return fmt::format("{} became mature on {}", refs_.Name(said.animal), ToText(said.day));
+  }
+  std::string operator()(const facts::SexClaim& said) {
+    return fmt::format("{} was sexed {} on {}{}", refs_.Name(said.animal), SexWord(said.sex),
+                       ToText(said.day), Also(MethodWord(said.method)));
+  }
+  std::string operator()(const facts::Death& said) {
+    return fmt::format("{} died on {}{}", refs_.Name(said.animal), ToText(said.day),
+                       Because(said.cause));
+  }
+  std::string operator()(const facts::Gift& said) {
+    return fmt::format("gave {} to {}", refs_.Name(said.animal), refs_.Name(said.receiver));
+  }
+  std::string operator()(const facts::LoanProposal& said) {
+    const facts::Agreement& agreement = said.parsed;
+    const std::string name = said.name.empty() ? ToShortText(agreement.loan) : said.name;
+    const std::string back =
+        agreement.return_day ? fmt::format(" until {}", ToText(*agreement.return_day)) : "";
+    return fmt::format("proposed loan {}: {} from {} to {}{}", name, refs_.Name(agreement.animal),
+                       refs_.Name(agreement.lender), refs_.Name(agreement.borrower), back);
+  }
+  std::string operator()(const facts::LoanSignature& said) {
+    return fmt::format("signed loan {}", refs_.Name(said.loan));
+  }
+  std::string operator()(const facts::LoanRefusal& said) {
+    return fmt::format("declined loan {}{}", refs_.Name(said.loan), Because(said.reason));
+  }
+  std::string operator()(const facts::Dispatch& said) {
+    return fmt::format("sent the animal of loan {} to {} on {}", refs_.Name(said.loan),
+                       refs_.Name(said.receiver), ToText(said.day));
+  }
+  std::string operator()(const facts::Receipt& said) {
+    return fmt::format("received the animal of loan {} on {}{}", refs_.Name(said.loan),
+                       ToText(said.day), Also(ConditionWord(said.condition)));
+  }
+  std::string operator()(const facts::LoanClosure& said) {
+    return fmt::format("closed loan {} on {}{}", refs_.Name(said.loan), ToText(said.day),
+                       Because(said.reason));
+  }
+  std::string operator()(const facts::Pairing& said) {
+    return fmt::format("paired {} with {} on {}{}", refs_.Name(said.male), refs_.Name(said.female),
+                       ToText(said.day), Also(OutcomeWord(said.outcome)));
+  }
+  std::string operator()(const facts::SacLaying& said) {
+    return fmt::format("{} laid sac {} on {}", refs_.Name(said.female), refs_.Name(said.clutch),
+                       ToText(said.day));
+  }
+  std::string operator()(const facts::SacPulling& said) {
+    return fmt::format("pulled sac {} on {}", refs_.Name(said.clutch), ToText(said.day));
+  }
+  std::string operator()(const facts::SacLoss& said) {
+    return fmt::format("lost sac {} on {}{}", refs_.Name(said.clutch), ToText(said.day),
+                       Because(said.cause));
+  }
+  std::string operator()(const facts::Count& said) {
+    const std::string_view again = said.count_token.empty() ? "" : " again";
+    return fmt::format("counted clutch {}{} on {}: {} alive, {} dead", refs_.Name(said.clutch),
+                       again, ToText(said.day), said.slings_living, said.slings_dead);
+  }
+  std::string operator()(const facts::SplitRecord& said) {
+    std::string shares;
+    for (const facts::SplitShare& share : said.shares) {
+      shares += fmt::format("{}{} {}", shares.empty() ? "" : ", ", refs_.Name(share.keeper),
+                            share.slings);
+    }
+    return fmt::format("shared out clutch {}: {}", refs_.Name(said.clutch), shares);
+  }
+  std::string operator()(const facts::LotDispatch& said) {
+    return fmt::format("sent {} of lot {} to {} on {}", Slings(said.slings), refs_.Name(said.lot),
+                       refs_.Name(said.receiver), ToText(said.day));
+  }
+  std::string operator()(const facts::LotReceipt& said) {
+    return fmt::format("received lot {} on {}: {} alive, {} dead", refs_.Name(said.parcel),
+                       ToText(said.day), said.slings_living, said.slings_dead);
+  }
+  std::string operator()(const facts::LotLoss& said) {
+    return fmt::format("lost {} of lot {} on {}{}", Slings(said.slings), refs_.Name(said.lot),
+                       ToText(said.day), Because(said.cause));
+  }
+  std::string operator()(const facts::LotRaising& said) {
+    return fmt::format("raised {} ({}) out of lot {} on {}", said.name, SexWord(said.sex),
+                       refs_.Name(said.lot), ToText(said.day));
+  }
+
+ private:
+  RefBook& refs_;
+};
+
+v1::VerdictKind KindOf(registry::VerdictKind kind) {
+  switch (kind) {
+    case registry::VerdictKind::kCounted:
+      return v1::VERDICT_KIND_COUNTED;
+    case registry::VerdictKind::kSuperseded:
+      return v1::VERDICT_KIND_SUPERSEDED;
+    case registry::VerdictKind::kRefused:
+      return v1::VERDICT_KIND_REFUSED;
+    case registry::VerdictKind::kVoid:
+      return v1::VERDICT_KIND_VOID;
+    case registry::VerdictKind::kHeld:
+      return v1::VERDICT_KIND_HELD;
+  }
+  return v1::VERDICT_KIND_UNSPECIFIED;
+}
+
+// Who wrote a commit; nobody where the device is not a member's.
+absl::StatusOr<KeeperId> AuthorOf(const View& view, const facts::Commit& commit) {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> device,
+                      registry::Read<registry::Device>(view.source(), commit.header.device));
+  return device ? device->keeper : KeeperId{};
+}
+
+}  // namespace
+
+v1::Verdict VerdictMessage(const registry::Verdict& verdict) {
+  v1::Verdict message;
+  message.set_kind(KindOf(verdict.kind));
+  message.set_reason(verdict.reason);
+  message.set_message(verdict.message);
+  message.set_winner_arrival(Narrow(verdict.winner_arrival));
+  return message;
+}
+
+absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& commit,
+                                        std::uint64_t arrival, std::int64_t time_ms,
+                                        const registry::Verdict& verdict) {
+  RefBook refs(view.source());
+  v1::LogEntry entry;
+  entry.set_arrival(Narrow(arrival));
+  entry.set_hash(ToHex(commit.hash));
+  BP_ASSIGN_OR_RETURN(const KeeperId author, AuthorOf(view, commit));
+  if (!author.empty()) *entry.mutable_keeper() = refs.Ref(author);
+  entry.set_device_id(ToText(commit.header.device));
+  entry.set_incarnation(commit.header.incarnation);
+  entry.set_seq(Narrow(commit.header.seq));
+  entry.set_clock(InstantText(commit.header.clock_ms));
+  if (arrival > 0) entry.set_arrival_time(InstantText(time_ms));
+  Speaker speaker(refs);
+  for (const facts::Statement& statement : commit.statements) {
+    entry.add_statements(std::visit(speaker, statement));
+  }
+  *entry.mutable_verdict() = VerdictMessage(verdict);
+  BP_RETURN_IF_ERROR(refs.status());
+  return entry;
+}
+
+}  // namespace broodpact::replica

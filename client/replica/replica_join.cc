@@ -1,0 +1,171 @@
+// Entering: invitations, joining by a code, claiming a server.
+
+#include <memory>
+
+#include <fmt/format.h>
+#include <openssl/bio.h>
+#include <openssl/crypto.h>
+#include <openssl/pem.h>
+
+#include "client/base/status.h"
+#include "client/replica/internal/rep.h"
+#include "client/replica/replica.h"
+#include "client/sync/invite_code.h"
+#include "client/sync/joining.h"
+
+namespace broodpact::replica {
+namespace {
+
+// SHA-256 of the certificate behind a PEM text, in DER.
+absl::StatusOr<Hash> FingerprintOf(const std::string& pem) {
+  const std::unique_ptr<BIO, decltype(&BIO_free)> text(
+      BIO_new_mem_buf(pem.data(), static_cast<int>(pem.size())), BIO_free);
+  char* name = nullptr;
+  char* header = nullptr;
+  unsigned char* der = nullptr;
+  long size = 0;
+  if (!text || PEM_read_bio(text.get(), &name, &header, &der, &size) != 1) {
+    return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
+                "the certificate of the server's authority cannot be read; put the folder back "
+                "from a backup");
+  }
+  const Hash fingerprint =
+      Sha256({reinterpret_cast<const char*>(der), static_cast<std::size_t>(size)});
+  OPENSSL_free(name);
+  OPENSSL_free(header);
+  OPENSSL_free(der);
+  return fingerprint;
+}
+
+absl::Status AlreadyMember(std::string_view what) {
+  return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_MEMBER", std::string(what));
+}
+
+// The commit of an earlier try of the same code, if the store has one: sent again as it was, so
+// that a server which let it in before knows it.
+absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& database,
+                                                      const Hash& cooperative,
+                                                      const PublicKey& invite_key,
+                                                      const DeviceId& device) {
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> bytes, database.Meta(kMetaJoining));
+  if (!bytes) return bytes;
+  const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(*bytes);
+  if (!commit.ok() || commit->header.cooperative != cooperative ||
+      commit->header.device != device || commit->statements.empty()) {
+    return std::optional<std::string>();
+  }
+  const auto* joining = std::get_if<facts::Joining>(&commit->statements.front());
+  if (joining == nullptr || joining->invite_key != invite_key) return std::optional<std::string>();
+  return bytes;
+}
+
+}  // namespace
+
+absl::StatusOr<std::string> Replica::Invite(facts::Role role, const std::string& keeper_name) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
+                      rep_->home.ReadCredentials());
+  if (!credentials) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
+                "an invitation names the server, and there is none yet; `broodpact join` with the "
+                "code that a fresh server prints claims it");
+  }
+  BP_ASSIGN_OR_RETURN(const Hash authority, FingerprintOf(credentials->authority_pem));
+  const std::string secret = rep_->randomness.Bytes(sync::kSecretSize);
+  const Hash seed = sync::InviteSeed(cooperative(), secret);
+  const device::SecretKey invite = device::SecretKey::OfSeed(ViewOf(seed));
+  BP_RETURN_IF_ERROR(
+      Act({facts::Invitation{
+              .invite_key = invite.public_key(), .role = role, .keeper_name = keeper_name}})
+          .status());
+  return sync::BuildInviteCode({.cooperative = cooperative(),
+                                .authority = authority,
+                                .secret = secret,
+                                .address = credentials->address});
+}
+
+absl::Status Replica::Join(const std::string& code) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_ASSIGN_OR_RETURN(const sync::InviteCode invite, sync::ParseInviteCode(code));
+  const bool claims = invite.cooperative == Hash{};
+  if (claims) {
+    BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  } else if (cooperative() != Hash{} && cooperative() != invite.cooperative) {
+    return AlreadyMember(
+        "this replica belongs to another cooperative; a second one needs a home of its own "
+        "(--home)");
+  }
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, rep_->home.ReadCredentials());
+  if (present) {
+    return AlreadyMember(fmt::format("this replica has a server already, {}", present->address));
+  }
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};
+  BP_ASSIGN_OR_RETURN(credentials.authority_pem,
+                      sync::FetchAuthority(invite.address, invite.authority));
+  if (claims) {
+    BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
+  } else {
+    const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
+    BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite.cooperative,
+                                             device::SecretKey::OfSeed(ViewOf(seed)),
+                                             tls_key.public_key(), credentials));
+  }
+  sync::Options options;
+  options.now_ms = rep_->clock.NowMillis();
+  return Annotate(Sync(options).status(),
+                  "the server let this replica in; `broodpact sync` goes on");
+}
+
+absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKey& tls_key,
+                                       sync::Credentials& credentials) {
+  facts::SignedCommit founding;
+  if (store->point().arrivals > 0) {
+    BP_ASSIGN_OR_RETURN(store::StoredArrival first, store->ReadArrival(1));
+    founding.bytes = std::move(first.bytes);
+    if (first.signature) founding.signature = *first.signature;
+  } else if (!undelivered.empty()) {
+    founding = undelivered.front().signed_commit;
+  }
+  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
+                      sync::Claim(credentials, secret, founding, tls_key));
+  return home.WriteCredentials(credentials);
+}
+
+absl::Status Replica::Rep::JoinCooperative(const Hash& cooperative, const Signer& invite,
+                                           const PublicKey& tls_key,
+                                           sync::Credentials& credentials) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> earlier,
+                      EarlierTry(*store, cooperative, invite.public_key(), chain().device));
+  Draft draft;
+  if (earlier) {
+    draft.bytes = *earlier;
+    BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
+  } else {
+    const std::string message =
+        facts::JoiningMessage(cooperative, identity.keeper, identity.device_key);
+    BP_ASSIGN_OR_RETURN(
+        draft, DraftOf(cooperative, {facts::Joining{.invite_key = invite.public_key(),
+                                                    .keeper = identity.keeper,
+                                                    .keeper_name = identity.keeper_name,
+                                                    .device_key = identity.device_key,
+                                                    .invite_signature = invite.Sign(message),
+                                                    .region = identity.region}}));
+    BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
+  }
+  const facts::SignedCommit joining{.bytes = draft.bytes,
+                                    .signature = facts::SignCommit(*key, draft.commit.hash)};
+  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
+                      sync::Join(credentials, cooperative, joining, tls_key));
+  // The server has the commit. It is kept as undelivered too, so that the chain goes on from it,
+  // until it comes back with its number.
+  if (head.seq == 0) {
+    BP_RETURN_IF_ERROR(store->AppendPending(
+        {{.chain = chain(), .seq = draft.commit.header.seq, .commit = joining}}));
+    BP_RETURN_IF_ERROR(Refold());  // which sets the cooperative
+  }
+  return home.WriteCredentials(credentials);
+}
+
+}  // namespace broodpact::replica
