@@ -1,1 +1,182 @@
 #include "client/registry/fold.h"
+
+#include <algorithm>
+#include <utility>
+#include <variant>
+
+#include "fmt/core.h"
+
+#include "client/registry/internal/rules.h"
+
+namespace broodpact::registry {
+namespace {
+
+Finding Held(std::string_view reason, std::string message) {
+  return Verdict{
+      .kind = VerdictKind::kHeld, .reason = std::string(reason), .message = std::move(message)};
+}
+
+template <typename Kind>
+bool States(const facts::Statement& statement) {
+  return std::holds_alternative<Kind>(statement);
+}
+
+// The commit is of this cooperative, and knows nothing of the log that has not happened.
+Finding CheckHeader(Case& c) {
+  const facts::Commit& commit = c.arrived.commit;
+  const Cooperative* cooperative = c.state.cooperative();
+  if (cooperative == nullptr) {
+    if (!commit.statements.empty() && States<facts::Founding>(commit.statements.front())) {
+      return std::nullopt;
+    }
+    return Refused("NO_COOPERATIVE", "the cooperative is not founded yet");
+  }
+  for (const facts::Statement& statement : commit.statements) {
+    // Its header names no cooperative; this says better what is wrong.
+    if (States<facts::Founding>(statement)) return Apply(c, std::get<facts::Founding>(statement));
+  }
+  if (commit.header.cooperative != cooperative->id) {
+    return Void("COOPERATIVE_OTHER", "the commit is of another cooperative");
+  }
+  if (c.arrived.arrival > 0 && commit.header.seen.arrivals >= c.arrived.arrival) {
+    return Refused(
+        "SEEN_AHEAD",
+        fmt::format("the commit says it has seen {} arrivals, and there were {} before it",
+                    commit.header.seen.arrivals, c.arrived.arrival - 1));
+  }
+  return std::nullopt;
+}
+
+// The author's device, where it is known.
+void FindAuthor(Case& c) {
+  const Device* device = c.state.Find<Device>(c.arrived.commit.header.device);
+  if (device != nullptr) c.entry.keeper = device->keeper;
+}
+
+bool MayWrite(Case& c) {
+  const Keeper* author = c.state.Find<Keeper>(c.author());
+  return author != nullptr && author->role != facts::Role::kObserver;
+}
+
+// Holds a commit with a kind of statement that is newer than this program. What it names is held
+// still from now on, if its author may write at all.
+Finding CheckNewerKinds(Case& c) {
+  const bool may_write = MayWrite(c);
+  bool newer = false;
+  for (const facts::Statement& statement : c.arrived.commit.statements) {
+    if (!States<facts::Unknown>(statement)) continue;
+    newer = true;
+    const std::vector<IdBytes>& subjects = std::get<facts::Unknown>(statement).subjects;
+    if (may_write) {
+      c.aftermath.frozen.insert(c.aftermath.frozen.end(), subjects.begin(), subjects.end());
+    }
+  }
+  if (!newer) return std::nullopt;
+  return Held("NEWER_KIND",
+              "it states something that this version does not know; it is kept, and counts after "
+              "an upgrade");
+}
+
+Finding SubjectFrozen(const IdBytes& id) {
+  return Held("SUBJECT_FROZEN",
+              fmt::format("{} was changed by a newer version; upgrade to go on with it",
+                          IdText(id).substr(0, kIdShortSize)));
+}
+
+Finding CheckNamed(Case& c, const facts::Statement& statement) {
+  if (c.state.cooperative() == nullptr || c.state.cooperative()->frozen == 0) return std::nullopt;
+  for (const IdBytes& id : NamedBy(statement)) {
+    if (c.state.Find<Frozen>(id) != nullptr) return SubjectFrozen(id);
+  }
+  return std::nullopt;
+}
+
+// What the statements changed without naming it.
+Finding CheckWritten(Case& c) {
+  if (c.state.cooperative()->frozen == 0) return std::nullopt;
+  for (const SubjectKey& key : c.state.DraftKeys()) {
+    if (key.kind == Kind::kCooperative || key.kind == Kind::kFrozen) continue;
+    if (c.state.Find<Frozen>(key.id) != nullptr) return SubjectFrozen(key.id);
+  }
+  return std::nullopt;
+}
+
+Finding CheckAuthor(Case& c, const facts::Statement& statement) {
+  if (States<facts::Founding>(statement) || States<facts::Joining>(statement)) return std::nullopt;
+  const Keeper* author = c.state.Find<Keeper>(c.author());
+  if (author == nullptr) {
+    return Void("DEVICE_UNKNOWN", "the device is no member's; join by an invite first");
+  }
+  if (author->role == facts::Role::kObserver) {
+    return Void("OBSERVER", fmt::format("{} is an observer and states nothing", author->name));
+  }
+  return std::nullopt;
+}
+
+Finding Judge(Case& c) {
+  if (Finding f = CheckHeader(c)) return f;
+  FindAuthor(c);
+  if (Finding f = CheckNewerKinds(c)) return f;
+  for (const facts::Statement& statement : c.arrived.commit.statements) {
+    if (Finding f = CheckAuthor(c, statement)) return f;
+    if (Finding f = CheckNamed(c, statement)) return f;
+    Finding f = std::visit([&c](const auto& s) { return Apply(c, s); }, statement);
+    if (f.has_value()) return f;
+  }
+  return CheckWritten(c);
+}
+
+}  // namespace
+
+// Unreachable by way of Fold: CheckNewerKinds holds such a commit as a whole.
+Finding Apply(Case&, const facts::Unknown&) {
+  return Held("NEWER_KIND", "it states something that this version does not know");
+}
+
+void ApplyAftermath(Case& c) {
+  const Aftermath& after = c.aftermath;
+  // What beat the loan may have gone with this commit: then there was no contest.
+  if (after.lost_loan.has_value()) {
+    const Loan& winner = Known<Loan>(c, after.lost_loan->winner);
+    if (winner.state != LoanState::kInForce) return;
+  }
+  std::uint64_t frozen = 0;
+  for (const IdBytes& id : after.frozen) {
+    if (c.state.Find<Frozen>(id) != nullptr) continue;
+    c.state.Create<Frozen>(id).entry = c.entry;
+    ++frozen;
+  }
+  if (frozen > 0) c.state.EditCooperative().frozen += frozen;
+
+  if (after.lost_loan.has_value()) {
+    Loan& loan = c.state.Edit<Loan>(after.lost_loan->loan);
+    loan.signatures.push_back({.keeper = c.author(), .entry = c.entry});
+    loan.state = LoanState::kSuperseded;
+    loan.reason = after.lost_loan->reason;
+    loan.ended = c.entry;
+  }
+  if (after.rival.has_value()) {
+    c.state.Edit<Clutch>(after.rival->clutch).counts.push_back(after.rival->count);
+  }
+  if (after.clash.has_value() && c.state.Find<Clash>(after.clash->id) == nullptr) {
+    c.state.Create<Clash>(after.clash->id) = *after.clash;
+  }
+}
+
+Verdict Fold(State& state, const facts::Arrived& arrived) {
+  Case c{.state = state,
+         .arrived = arrived,
+         .token = arrived.commit.token(),
+         .entry = {.arrival = arrived.arrival, .time_ms = arrived.time_ms, .keeper = {}}};
+  Finding finding = Judge(c);
+  if (!finding.has_value()) {
+    state.KeepDraft();
+    return std::move(c.counted);
+  }
+  state.DropDraft();
+  ApplyAftermath(c);
+  state.KeepDraft();
+  return *std::move(finding);
+}
+
+}  // namespace broodpact::registry

@@ -1,1 +1,223 @@
 #include "client/registry/index.h"
+
+#include <algorithm>
+#include <utility>
+
+namespace broodpact::registry {
+namespace {
+
+using Entries = std::vector<std::string>;
+
+constexpr char kByName = 'n';
+constexpr char kByGroup = 'g';
+constexpr char kMatureMales = 'm';
+constexpr char kFemales = 'f';
+constexpr char kByOwner = 'o';
+constexpr char kByHolder = 'h';
+constexpr char kByOwnName = 'u';
+constexpr char kLoansByParty = 'l';
+constexpr char kLotsByKeeper = 't';
+constexpr char kClashesByParty = 'p';
+constexpr char kByParent = 's';
+
+char Folded(char c) {
+  return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+}
+
+void AppendFolded(std::string& entry, std::string_view name) {
+  for (const char c : name) entry.push_back(Folded(c));
+  entry.push_back('\0');
+}
+
+std::string Prefix(char index, const IdBytes& id) {
+  std::string entry;
+  entry.reserve(1 + 2 * sizeof(IdBytes) + sizeof(std::uint32_t));
+  entry.push_back(index);
+  entry.append(ViewOf(id));
+  return entry;
+}
+
+std::string EntryOf(std::string prefix, const IdBytes& id) {
+  prefix.append(ViewOf(id));
+  return prefix;
+}
+
+// Four bytes that sort as the days do.
+void AppendDay(std::string& entry, Day day) {
+  const std::uint32_t number = static_cast<std::uint32_t>(day.number) ^ 0x8000'0000U;
+  for (int shift = 24; shift >= 0; shift -= 8) {
+    entry.push_back(static_cast<char>((number >> shift) & 0xFFU));
+  }
+}
+
+Entries InOrder(Entries entries) {
+  std::sort(entries.begin(), entries.end());
+  entries.erase(std::unique(entries.begin(), entries.end()), entries.end());
+  return entries;
+}
+
+template <typename Subject>
+Entries NameEntryOf(const Subject& value) {
+  if (value.name.empty()) return {};
+  return {EntryOf(NamePrefix(Subject::kKind, value.name), value.id.bytes)};
+}
+
+bool IsListed(const Loan& loan) {
+  return loan.state != LoanState::kDeclined && loan.state != LoanState::kSuperseded &&
+         loan.state != LoanState::kClosed;
+}
+
+}  // namespace
+
+std::vector<std::string> IndexEntriesOf(const Cooperative&) {
+  return {};
+}
+std::vector<std::string> IndexEntriesOf(const Keeper& value) {
+  return NameEntryOf(value);
+}
+std::vector<std::string> IndexEntriesOf(const Device&) {
+  return {};
+}
+std::vector<std::string> IndexEntriesOf(const Invite&) {
+  return {};
+}
+std::vector<std::string> IndexEntriesOf(const Group& value) {
+  return NameEntryOf(value);
+}
+
+std::vector<std::string> IndexEntriesOf(const Animal& value) {
+  Entries entries = NameEntryOf(value);
+  const auto add = [&](std::string prefix) {
+    entries.push_back(EntryOf(std::move(prefix), value.id.bytes));
+  };
+  add(AnimalsOfGroup(value.group));
+  add(AnimalsOfOwner(value.owner));
+  if (value.holder != value.owner) add(AnimalsOfHolder(value.holder));
+  if (!value.sire.empty()) add(ChildrenOf(value.sire));
+  if (!value.dam.empty()) add(ChildrenOf(value.dam));
+  if (value.death.has_value()) return InOrder(std::move(entries));
+
+  add(OwnAnimalNamed(value.owner, value.name));
+  if (value.sex == facts::Sex::kFemale) add(FemalesOfGroup(value.group));
+  if (value.sex == facts::Sex::kMale && value.maturity.has_value()) {
+    std::string prefix = MatureMalesOfGroup(value.group);
+    AppendDay(prefix, value.maturity->earliest);
+    add(std::move(prefix));
+  }
+  return InOrder(std::move(entries));
+}
+
+std::vector<std::string> IndexEntriesOf(const Loan& value) {
+  Entries entries = NameEntryOf(value);
+  if (IsListed(value)) {
+    for (const KeeperId& party : value.parties) {
+      entries.push_back(EntryOf(LoansOfParty(party), value.id.bytes));
+    }
+  }
+  return InOrder(std::move(entries));
+}
+
+std::vector<std::string> IndexEntriesOf(const Pairing&) {
+  return {};
+}
+std::vector<std::string> IndexEntriesOf(const Clutch& value) {
+  return NameEntryOf(value);
+}
+
+std::vector<std::string> IndexEntriesOf(const Lot& value) {
+  Entries entries;
+  if (value.slings == 0) return entries;
+  for (const KeeperId& keeper : {value.owner, value.holder, value.receiver}) {
+    if (!keeper.empty()) entries.push_back(EntryOf(LotsOfKeeper(keeper), value.id.bytes));
+  }
+  return InOrder(std::move(entries));
+}
+
+std::vector<std::string> IndexEntriesOf(const Clash& value) {
+  Entries entries;
+  if (value.state != ClashState::kOpen) return entries;
+  for (const KeeperId& party : value.parties) {
+    entries.push_back(EntryOf(ClashesOfParty(party), value.id.bytes));
+  }
+  return InOrder(std::move(entries));
+}
+
+std::vector<std::string> IndexEntriesOf(const Frozen&) {
+  return {};
+}
+
+bool SameIndexEntries(const Animal& a, const Animal& b) {
+  return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
+         a.sire == b.sire && a.dam == b.dam && a.death.has_value() == b.death.has_value() &&
+         a.sex == b.sex && a.maturity == b.maturity;
+}
+
+bool SameIndexEntries(const Loan& a, const Loan& b) {
+  return a.name == b.name && IsListed(a) == IsListed(b) && a.parties == b.parties;
+}
+
+bool SameIndexEntries(const Clutch& a, const Clutch& b) {
+  return a.name == b.name;
+}
+
+bool SameIndexEntries(const Lot& a, const Lot& b) {
+  return (a.slings == 0) == (b.slings == 0) && a.owner == b.owner && a.holder == b.holder &&
+         a.receiver == b.receiver;
+}
+
+bool SameIndexEntries(const Clash& a, const Clash& b) {
+  return a.state == b.state && a.parties == b.parties;
+}
+
+std::string NamePrefix(Kind kind, std::string_view name) {
+  std::string entry;
+  entry.reserve(3 + name.size() + sizeof(IdBytes));
+  entry.push_back(kByName);
+  entry.push_back(static_cast<char>(kind));
+  AppendFolded(entry, name);
+  return entry;
+}
+
+std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name) {
+  std::string entry;
+  entry.reserve(2 + name.size() + 2 * sizeof(IdBytes));
+  entry.push_back(kByOwnName);
+  entry.append(ViewOf(owner.bytes));
+  AppendFolded(entry, name);
+  return entry;
+}
+
+std::string AnimalsOfGroup(const GroupId& group) {
+  return Prefix(kByGroup, group.bytes);
+}
+std::string MatureMalesOfGroup(const GroupId& group) {
+  return Prefix(kMatureMales, group.bytes);
+}
+std::string FemalesOfGroup(const GroupId& group) {
+  return Prefix(kFemales, group.bytes);
+}
+std::string AnimalsOfOwner(const KeeperId& keeper) {
+  return Prefix(kByOwner, keeper.bytes);
+}
+std::string AnimalsOfHolder(const KeeperId& keeper) {
+  return Prefix(kByHolder, keeper.bytes);
+}
+std::string LoansOfParty(const KeeperId& keeper) {
+  return Prefix(kLoansByParty, keeper.bytes);
+}
+std::string LotsOfKeeper(const KeeperId& keeper) {
+  return Prefix(kLotsByKeeper, keeper.bytes);
+}
+std::string ClashesOfParty(const KeeperId& keeper) {
+  return Prefix(kClashesByParty, keeper.bytes);
+}
+std::string ChildrenOf(const AnimalId& parent) {
+  return Prefix(kByParent, parent.bytes);
+}
+
+IdBytes IdOfEntry(std::string_view entry) {
+  if (entry.size() < sizeof(IdBytes)) return {};
+  return *IdOfBytes(entry.substr(entry.size() - sizeof(IdBytes)));
+}
+
+}  // namespace broodpact::registry

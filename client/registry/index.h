@@ -12,6 +12,7 @@
 //   f <group> <id>                       living females of a group
 //   o <keeper> <id>                      animals by owner
 //   h <keeper> <id>                      animals by holder, where not the owner
+//   u <keeper> <folded name> 0x00 <id>   living animals by owner and name
 //   l <keeper> <id>                      loans by party, unless declined, superseded or closed
 //   t <keeper> <id>                      lots with slings, by owner, holder and receiver
 //   p <keeper> <id>                      clashes that are open, by party
@@ -42,12 +43,25 @@ std::vector<std::string> IndexEntriesOf(const Lot& value);
 std::vector<std::string> IndexEntriesOf(const Clash& value);
 std::vector<std::string> IndexEntriesOf(const Frozen& value);
 
+// Whether two values of one subject have the same entries: the same answer as comparing
+// IndexEntriesOf, without writing them down.
+template <typename Subject>
+bool SameIndexEntries(const Subject& a, const Subject& b) {
+  return IndexEntriesOf(a) == IndexEntriesOf(b);
+}
+bool SameIndexEntries(const Animal& a, const Animal& b);
+bool SameIndexEntries(const Loan& a, const Loan& b);
+bool SameIndexEntries(const Clutch& a, const Clutch& b);
+bool SameIndexEntries(const Lot& a, const Lot& b);
+bool SameIndexEntries(const Clash& a, const Clash& b);
+
 // Beginnings of entries, to look up by. All entries that begin so are answers.
-std::string NamePrefix(Kind kind, std::string_view name);        // exactly that name
+std::string NamePrefix(Kind kind, std::string_view name);  // exactly that name
 std::string AnimalsOfGroup(const GroupId& group);
 std::string MatureMalesOfGroup(const GroupId& group);
 std::string FemalesOfGroup(const GroupId& group);
 std::string AnimalsOfOwner(const KeeperId& keeper);
+std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name);  // exactly that name
 std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);

@@ -69,7 +69,8 @@ struct Change {
 template <typename Subject, typename AnyId>
 absl::StatusOr<std::optional<Subject>> Read(const Source& source, const AnyId& id);
 
-// See the top of the file. Find, Edit and Create exist for every struct of subject.h.
+// See the top of the file. Find, Edit and Create, and Read above, exist for every struct of
+// subject.h, by its own kind of id or by the 16 bytes of its key.
 class State {
  public:
   // `source` outlives the state.
@@ -83,7 +84,8 @@ class State {
   template <typename Subject, typename AnyId>
   const Subject* Find(const AnyId& id);
 
-  // The subject, to be changed in the present draft. Must exist. Valid until the draft ends.
+  // The subject, to be changed in the present draft. Must exist, unless the source failed: then an
+  // empty one. Valid until the draft ends.
   template <typename Subject, typename AnyId>
   Subject& Edit(const AnyId& id);
 
@@ -97,6 +99,9 @@ class State {
   // The index entries that begin with `prefix`, in order, as the present draft has them. Meant for
   // prefixes with few answers (names): at most `count_max` are read.
   std::vector<std::string> IndexEntries(std::string_view prefix, std::size_t count_max);
+
+  // The subjects written in the present draft, in the order of first writing.
+  std::vector<SubjectKey> DraftKeys() const;
 
   // Keeps, or drops, what was written since the last of these two.
   void KeepDraft();

@@ -5,6 +5,7 @@
 // `born` and times are places in the log. An empty id or absent value is not known, or does not
 // apply. Order of members is the order of the encoding (encode.h).
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -35,6 +36,14 @@ enum class Kind : std::uint8_t {
   kFrozen = 12,  // named by a statement of a newer kind; read-only
 };
 
+// Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
+// as one that never was: superseded, without naming what beat it.
+inline constexpr std::size_t kCustodiesKept = 64;
+
+// Records in any one list of a subject. Beyond it a statement is refused: no animal moults so
+// often, and every change of a subject costs what the subject is long.
+inline constexpr std::size_t kRecordsMax = 4'096;
+
 // Where in the log something came in. Arrival 0 and the author's clock while provisional.
 struct Entry {
   std::uint64_t arrival = 0;
@@ -51,6 +60,7 @@ struct Cooperative {
   Entry entry{};
   // How many there are of each.
   std::uint64_t keepers = 0, groups = 0, animals = 0, loans = 0, clutches = 0;
+  std::uint64_t frozen = 0;  // subjects held still; while 0, nobody has to look for them
 
   friend bool operator==(const Cooperative&, const Cooperative&) = default;
 };
@@ -120,6 +130,15 @@ struct SexRecord {
   friend bool operator==(const SexRecord&, const SexRecord&) = default;
 };
 
+// An ownership or a holding that has been spent.
+struct CustodyRecord {
+  KeeperId keeper{};
+  Token token{};
+  std::uint64_t arrival = 0;  // when the token was made
+
+  friend bool operator==(const CustodyRecord&, const CustodyRecord&) = default;
+};
+
 struct Animal {
   static constexpr Kind kKind = Kind::kAnimal;
   AnimalId id{};
@@ -127,12 +146,12 @@ struct Animal {
   std::string name{};
   KeeperId owner{};
   KeeperId holder{};
-  Token owner_token{};   // spent by the next change of owner
-  Token holder_token{};  // spent by the next change of holder
-  std::uint64_t owner_arrival = 0;   // when each token was made
+  Token owner_token{};              // spent by the next change of owner
+  Token holder_token{};             // spent by the next change of holder
+  std::uint64_t owner_arrival = 0;  // when each token was made
   std::uint64_t holder_arrival = 0;
-  KeeperId receiver{};   // who is to get it, while it is on its way
-  LoanId loan{};         // the loan in force that has it or is promised it
+  KeeperId receiver{};                    // who is to get it, while it is on its way
+  LoanId loan{};                          // the loan in force that has it or is promised it
   facts::Sex sex = facts::Sex::kUnknown;  // by the latest claim
   std::optional<DaySpan> hatching{};
   std::optional<DaySpan> maturity{};
@@ -140,11 +159,14 @@ struct Animal {
   std::string death_cause{};
   AnimalId sire{};
   AnimalId dam{};
-  ClutchId clutch{};  // that it was raised from
-  std::vector<MoultRecord> moults{};       // in order of arrival
-  std::vector<SexRecord> sex_claims{};     // in order of arrival
-  std::vector<PairingId> pairings{};       // in order of arrival
-  std::vector<ClutchId> clutches{};        // of a female, in order of arrival
+  ClutchId clutch{};                    // that it was raised from
+  std::vector<MoultRecord> moults{};    // in order of arrival
+  std::vector<SexRecord> sex_claims{};  // in order of arrival
+  std::vector<PairingId> pairings{};    // in order of arrival
+  std::vector<ClutchId> clutches{};     // of a female, in order of arrival
+  // The last kCustodiesKept, in order: each was spent by the next, the last by the present one.
+  std::vector<CustodyRecord> past_owners{};
+  std::vector<CustodyRecord> past_holders{};
   Entry entry{};
 
   friend bool operator==(const Animal&, const Animal&) = default;
@@ -159,8 +181,8 @@ struct SignatureRecord {
 };
 
 enum class LoanState : std::uint8_t {
-  kOffered = 1,     // by the owner, not signed by all
-  kAskedFor = 2,    // by the borrower, not signed by all
+  kOffered = 1,   // by the owner, not signed by all
+  kAskedFor = 2,  // by the borrower, not signed by all
   kInForce = 3,
   kDeclined = 4,
   kSuperseded = 5,  // all signed, but the animal was promised to another loan before
@@ -186,6 +208,7 @@ struct Loan {
   std::optional<DaySpan> receipt{};   // the last one
   std::optional<DaySpan> closure{};
   std::string reason{};  // of declining or closing
+  Entry ended{};         // by whom it was declined, superseded or closed
   Entry entry{};
 
   friend bool operator==(const Loan&, const Loan&) = default;
@@ -222,9 +245,9 @@ struct CountRecord {
 //   hatched = living + dead + raised + unaccounted
 // where living = undivided + the slings of all its lots. Only `unaccounted` may be negative.
 struct Accounts {
-  std::uint32_t hatched = 0;      // of the first count; alive and dead together
-  std::uint32_t undivided = 0;    // counted, not yet shared out
-  std::uint32_t in_lots = 0;      // sum of its lots
+  std::uint32_t hatched = 0;    // of the first count; alive and dead together
+  std::uint32_t undivided = 0;  // counted, not yet shared out
+  std::uint32_t in_lots = 0;    // sum of its lots
   std::uint32_t dead = 0;
   std::uint32_t raised = 0;
   std::int32_t unaccounted = 0;
@@ -247,9 +270,10 @@ struct Clutch {
   std::vector<CountRecord> counts{};  // in order of arrival
   Accounts accounts{};
   bool shared_out = false;
-  Token split_count{};                       // the count that was shared out
-  std::vector<facts::SplitShare> shares{};   // as recorded
-  std::vector<LotId> lots{};                 // in order of arrival
+  Token split_count{};                      // the count that was shared out
+  std::vector<facts::SplitShare> shares{};  // as recorded
+  std::vector<LotId> lots{};                // in order of arrival
+  Entry split{};                            // by whom it was shared out
   Entry entry{};
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
@@ -269,6 +293,7 @@ struct Lot {
   LotId source{};  // the lot that it was taken from
   std::uint32_t raised = 0;
   std::uint32_t dead = 0;
+  std::uint64_t receipt_arrival = 0;  // when the receipt came in
   Entry entry{};
 
   friend bool operator==(const Lot&, const Lot&) = default;
@@ -279,14 +304,14 @@ enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2 };
 // Two statements that cannot both stand, or a promise that a fact broke.
 struct Clash {
   static constexpr Kind kKind = Kind::kClash;
-  ClashId id{};  // first half of SHA-256(loser's commit hash, "clash")
+  ClashId id{};  // first half of SHA-256(hash of the commit that brought it, "clash", subject)
   Kind subject_kind = Kind::kAnimal;
   IdBytes subject{};
   std::string reason{};   // as in the verdict
   std::string message{};  // one sentence
   std::vector<KeeperId> parties{};
-  Hash loser_commit{};
-  std::uint64_t loser_arrival = 0;
+  Hash loser_commit{};               // zeros for a broken promise: only its arrival is known
+  std::uint64_t loser_arrival = 0;   // 0: provisional
   std::uint64_t winner_arrival = 0;  // 0: provisional
   ClashState state = ClashState::kOpen;
   Entry entry{};

@@ -1,0 +1,109 @@
+#include <algorithm>
+#include <utility>
+
+#include "fmt/core.h"
+
+#include "client/registry/internal/rules.h"
+
+namespace broodpact::registry {
+namespace {
+
+template <typename Subject>
+std::string NameOrId(const Subject& subject, std::string_view what) {
+  if (!subject.name.empty()) return subject.name;
+  return fmt::format("{} {}", what, ToShortText(subject.id));
+}
+
+}  // namespace
+
+Finding Refused(std::string_view reason, std::string message) {
+  return Verdict{
+      .kind = VerdictKind::kRefused, .reason = std::string(reason), .message = std::move(message)};
+}
+
+Finding Void(std::string_view reason, std::string message) {
+  return Verdict{
+      .kind = VerdictKind::kVoid, .reason = std::string(reason), .message = std::move(message)};
+}
+
+Finding Superseded(std::string_view reason, std::string message, std::uint64_t winner_arrival) {
+  return Verdict{.kind = VerdictKind::kSuperseded,
+                 .reason = std::string(reason),
+                 .message = std::move(message),
+                 .winner_arrival = winner_arrival};
+}
+
+void Flag(Case& c, std::string_view reason, std::string message) {
+  if (!c.counted.reason.empty()) return;
+  c.counted.reason = reason;
+  c.counted.message = std::move(message);
+}
+
+void FlagFuture(Case& c, const DaySpan& day) {
+  const Day arrival = DayOfMillis(c.arrived.time_ms);
+  if (day.earliest.number <= arrival.number + 1) return;
+  Flag(c, "FLAG_FUTURE_DAY",
+       fmt::format("{} lies after {}, when this came in; enter it again if the date is wrong",
+                   ToText(day), ToText(arrival)));
+}
+
+Finding CheckRoom(std::size_t records, std::string_view what) {
+  if (records < kRecordsMax) return std::nullopt;
+  return Refused("TOO_MANY_RECORDS",
+                 fmt::format("there are {} {} already, and no room for more", records, what));
+}
+
+Finding UnknownSubject(std::string_view what, const IdBytes& id) {
+  return Refused("UNKNOWN_SUBJECT",
+                 fmt::format("there is no {} {}; it may not have arrived yet, or did not count",
+                             what, IdText(id).substr(0, kIdShortSize)));
+}
+
+Finding IdTaken(std::string_view what, const IdBytes& id) {
+  return Refused("ID_TAKEN", fmt::format("the id {} belongs to another {}; enter it again",
+                                         IdText(id).substr(0, kIdShortSize), what));
+}
+
+std::string NameOf(Case& c, const KeeperId& keeper) {
+  const Keeper* found = c.state.Find<Keeper>(keeper);
+  return found != nullptr ? found->name : fmt::format("keeper {}", ToShortText(keeper));
+}
+
+std::string NameOf(Case& c, const AnimalId& animal) {
+  const Animal* found = c.state.Find<Animal>(animal);
+  return found != nullptr ? found->name : fmt::format("animal {}", ToShortText(animal));
+}
+
+std::string NameOf(const Animal& animal) {
+  return animal.name;
+}
+std::string NameOf(const Loan& loan) {
+  return NameOrId(loan, "loan");
+}
+std::string NameOf(const Clutch& clutch) {
+  return NameOrId(clutch, "clutch");
+}
+std::string NameOf(const Lot& lot) {
+  return fmt::format("lot {}", ToShortText(lot.id));
+}
+
+bool IsKeeper(Case& c, const KeeperId& keeper) {
+  return c.state.Find<Keeper>(keeper) != nullptr;
+}
+
+bool IsPartyOf(const Loan& loan, const KeeperId& keeper) {
+  return std::find(loan.parties.begin(), loan.parties.end(), keeper) != loan.parties.end();
+}
+
+bool Keeps(const Animal& animal, const KeeperId& keeper) {
+  return animal.owner == keeper || animal.holder == keeper;
+}
+
+Finding CheckKeeps(Case& c, const Animal& animal) {
+  if (Keeps(animal, c.author())) return std::nullopt;
+  return Void("NOT_YOUR_ANIMAL",
+              fmt::format("{} is owned by {} and held by {}; one of them has to state this",
+                          NameOf(animal), NameOf(c, animal.owner), NameOf(c, animal.holder)));
+}
+
+}  // namespace broodpact::registry

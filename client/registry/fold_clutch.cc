@@ -1,0 +1,152 @@
+// Pairings and sacs: Pairing, SacLaying, SacPulling, SacLoss.
+
+#include "fmt/core.h"
+
+#include "client/registry/internal/rules.h"
+
+namespace broodpact::registry {
+namespace {
+
+Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
+  if (!Keeps(male, c.author()) && !Keeps(female, c.author())) {
+    return Void("NOT_YOUR_ANIMAL", fmt::format("neither {} nor {} is yours or with you",
+                                               NameOf(male), NameOf(female)));
+  }
+  if (male.id == female.id) {
+    return Refused("SEX_CONTRADICTS", "an animal is not paired with itself");
+  }
+  if (male.sex == facts::Sex::kFemale) {
+    return Refused("SEX_CONTRADICTS",
+                   fmt::format("{} is known to be female; correct the sex first", NameOf(male)));
+  }
+  if (female.sex == facts::Sex::kMale) {
+    return Refused("SEX_CONTRADICTS",
+                   fmt::format("{} is known to be male; correct the sex first", NameOf(female)));
+  }
+  if (Finding f = CheckRoom(male.pairings.size(), "pairings")) return f;
+  return CheckRoom(female.pairings.size(), "pairings");
+}
+
+// The loan whose agreement would share the clutch: it binds the mother's owner only by consent.
+Finding CheckClutchLoan(Case& c, const LoanId& id, const Animal& female) {
+  const Loan* loan = c.state.Find<Loan>(id);
+  if (loan == nullptr) return UnknownSubject("loan", id.bytes);
+  if (!IsPartyOf(*loan, c.author())) {
+    return Void("NOT_PARTY", fmt::format("you are no party of {}", NameOf(*loan)));
+  }
+  if (loan->state != LoanState::kInForce && loan->state != LoanState::kClosed) {
+    return Refused("LOAN_STATE",
+                   fmt::format("{} was never in force and shares nothing", NameOf(*loan)));
+  }
+  if (!IsPartyOf(*loan, female.owner)) {
+    return Refused("OWNER_NOT_PARTY",
+                   fmt::format("{}, who owns {}, did not sign {}", NameOf(c, female.owner),
+                               NameOf(female), NameOf(*loan)));
+  }
+  return std::nullopt;
+}
+
+// The sac is the author's to speak of.
+Finding CheckSac(Case& c, const ClutchId& id) {
+  const Clutch* clutch = c.state.Find<Clutch>(id);
+  if (clutch == nullptr) return UnknownSubject("clutch", id.bytes);
+  if (clutch->owner == c.author() || clutch->holder == c.author()) return std::nullopt;
+  return Void("NOT_YOUR_CLUTCH",
+              fmt::format("{} is owned by {} and held by {}; one of them has to state this",
+                          NameOf(*clutch), NameOf(c, clutch->owner), NameOf(c, clutch->holder)));
+}
+
+}  // namespace
+
+Finding Apply(Case& c, const facts::Pairing& s) {
+  if (c.state.Find<Pairing>(s.pairing) != nullptr) return IdTaken("pairing", s.pairing.bytes);
+  const Animal* male = c.state.Find<Animal>(s.male);
+  if (male == nullptr) return UnknownSubject("animal", s.male.bytes);
+  const Animal* female = c.state.Find<Animal>(s.female);
+  if (female == nullptr) return UnknownSubject("animal", s.female.bytes);
+  if (Finding f = CheckPair(c, *male, *female)) return f;
+  if (!s.loan.empty() && c.state.Find<Loan>(s.loan) == nullptr) {
+    return UnknownSubject("loan", s.loan.bytes);
+  }
+
+  FlagFuture(c, s.day);
+  FlagAfterDeath(c, *male, s.day);
+  FlagAfterDeath(c, *female, s.day);
+  Pairing& pairing = c.state.Create<Pairing>(s.pairing);
+  pairing.male = s.male;
+  pairing.female = s.female;
+  pairing.day = s.day;
+  pairing.outcome = s.outcome;
+  pairing.loan = s.loan;
+  pairing.entry = c.entry;
+  c.state.Edit<Animal>(s.male).pairings.push_back(s.pairing);
+  c.state.Edit<Animal>(s.female).pairings.push_back(s.pairing);
+  if (s.outcome == facts::PairingOutcome::kMaleEaten) {
+    RecordDeath(c, s.male, s.day, "eaten by the female");
+  }
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::SacLaying& s) {
+  if (c.state.Find<Clutch>(s.clutch) != nullptr) return IdTaken("clutch", s.clutch.bytes);
+  const Animal* female = c.state.Find<Animal>(s.female);
+  if (female == nullptr) return UnknownSubject("animal", s.female.bytes);
+  if (Finding f = CheckKeeps(c, *female)) return f;
+  if (female->sex == facts::Sex::kMale) {
+    return Refused("SEX_CONTRADICTS",
+                   fmt::format("{} is known to be male; correct the sex first", NameOf(*female)));
+  }
+  if (Finding f = CheckRoom(female->clutches.size(), "clutches")) return f;
+  if (!s.loan.empty()) {
+    if (Finding f = CheckClutchLoan(c, s.loan, *female)) return f;
+  }
+
+  FlagFuture(c, s.day);
+  FlagAfterDeath(c, *female, s.day);
+  Clutch& clutch = c.state.Create<Clutch>(s.clutch);
+  clutch.name = s.name;
+  clutch.female = s.female;
+  clutch.owner = female->owner;
+  clutch.holder = female->holder;
+  clutch.laying = s.day;
+  clutch.loan = s.loan;
+  clutch.entry = c.entry;
+  c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
+  ++c.state.EditCooperative().clutches;
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::SacPulling& s) {
+  if (Finding f = CheckSac(c, s.clutch)) return f;
+  const Clutch* before = c.state.Find<Clutch>(s.clutch);
+  FlagFuture(c, s.day);
+  if (before->pulling.has_value() && before->pulling != s.day) {
+    Flag(c, "FLAG_PULLING_CHANGED",
+         fmt::format("{} was recorded as pulled on {}; this entry replaces it", NameOf(*before),
+                     ToText(*before->pulling)));
+  }
+  c.state.Edit<Clutch>(s.clutch).pulling = s.day;
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::SacLoss& s) {
+  if (Finding f = CheckSac(c, s.clutch)) return f;
+  const Clutch* before = c.state.Find<Clutch>(s.clutch);
+  if (!before->counts.empty()) {
+    return Refused(
+        "CLUTCH_COUNTED",
+        fmt::format("{} has been counted; count again, or enter losses by lot", NameOf(*before)));
+  }
+  FlagFuture(c, s.day);
+  if (before->loss.has_value()) {
+    Flag(c, "FLAG_ALREADY_LOST",
+         fmt::format("{} is recorded as lost on {}; this entry replaces it", NameOf(*before),
+                     ToText(*before->loss)));
+  }
+  Clutch& lost = c.state.Edit<Clutch>(s.clutch);
+  lost.loss = s.day;
+  lost.loss_cause = s.cause;
+  return std::nullopt;
+}
+
+}  // namespace broodpact::registry

@@ -1,0 +1,175 @@
+// Lots of slings: LotDispatch, LotReceipt, LotLoss, LotRaising.
+
+#include <limits>
+
+#include "fmt/core.h"
+
+#include "client/registry/internal/rules.h"
+
+namespace broodpact::registry {
+namespace {
+
+Finding CheckHolder(Case& c, const LotId& id) {
+  const Lot* lot = c.state.Find<Lot>(id);
+  if (lot == nullptr) return UnknownSubject("lot", id.bytes);
+  if (lot->holder == c.author()) return std::nullopt;
+  return Void("NOT_HOLDER",
+              fmt::format("{} is held by {}, not by you", NameOf(*lot), NameOf(c, lot->holder)));
+}
+
+Finding CheckSettled(Case& c, const Lot& lot) {
+  if (lot.receiver.empty()) return std::nullopt;
+  return Refused("LOT_UNDER_WAY", fmt::format("{} is on its way to {}, who has to receive it first",
+                                              NameOf(lot), NameOf(c, lot.receiver)));
+}
+
+Finding CheckSlings(const Lot& lot, std::uint32_t slings) {
+  if (slings == 0) return Refused("NO_SLINGS", "that is of no sling");
+  if (slings <= lot.slings) return std::nullopt;
+  return Refused("INSUFFICIENT",
+                 fmt::format("{} had {}, asked {}", NameOf(lot), lot.slings, slings));
+}
+
+// Who may be sent slings of this lot, by whom.
+Finding CheckReceiver(Case& c, const Lot& lot, const KeeperId& receiver) {
+  if (!IsKeeper(c, receiver)) return UnknownSubject("keeper", receiver.bytes);
+  if (receiver == lot.holder) {
+    return Refused("RECEIVER_HOLDS",
+                   fmt::format("{} has {} already", NameOf(c, receiver), NameOf(lot)));
+  }
+  if (receiver == lot.owner || lot.owner == lot.holder) return std::nullopt;
+  return Void("NOT_OWNER", fmt::format("{} is owned by {}; you may only send it there", NameOf(lot),
+                                       NameOf(c, lot.owner)));
+}
+
+// Whether the books of a clutch can hold a receipt; counts are small, but a liar's are not.
+bool FitsBooks(const Accounts& accounts, const Lot& parcel, const facts::LotReceipt& s) {
+  constexpr std::int64_t kMax = std::numeric_limits<std::int32_t>::max() / 2;
+  const std::int64_t in_lots = std::int64_t{accounts.in_lots} + s.slings_living;
+  const std::int64_t dead = std::int64_t{accounts.dead} + s.slings_dead;
+  const std::int64_t unaccounted =
+      std::int64_t{accounts.unaccounted} + parcel.slings - s.slings_living - s.slings_dead;
+  return in_lots <= kMax && dead <= kMax && unaccounted >= -kMax && unaccounted <= kMax;
+}
+
+Finding CheckReceipt(Case& c, const facts::LotReceipt& s) {
+  const Lot* parcel = c.state.Find<Lot>(s.parcel);
+  if (parcel == nullptr) return UnknownSubject("lot", s.parcel.bytes);
+  if (!parcel->dispatch.has_value()) {
+    return Refused("NOT_A_PARCEL", fmt::format("{} was not sent to anybody", NameOf(*parcel)));
+  }
+  if (parcel->receipt.has_value() && parcel->owner == c.author()) {
+    return Superseded("ALREADY_RECEIVED", fmt::format("{} was received before", NameOf(*parcel)),
+                      parcel->receipt_arrival);
+  }
+  if (parcel->receiver != c.author()) {
+    return Void("NOT_RECEIVER", fmt::format("{} was not sent to you", NameOf(*parcel)));
+  }
+  if (!FitsBooks(Known<Clutch>(c, parcel->clutch).accounts, *parcel, s)) {
+    return Refused("COUNT_OUT_OF_RANGE", "no clutch has so many slings");
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+Finding Apply(Case& c, const facts::LotDispatch& s) {
+  if (Finding f = CheckHolder(c, s.lot)) return f;
+  const Lot* lot = c.state.Find<Lot>(s.lot);
+  if (c.state.Find<Lot>(s.parcel) != nullptr) return IdTaken("lot", s.parcel.bytes);
+  if (Finding f = CheckSettled(c, *lot)) return f;
+  if (Finding f = CheckReceiver(c, *lot, s.receiver)) return f;
+  if (Finding f = CheckSlings(*lot, s.slings)) return f;
+  const ClutchId clutch = lot->clutch;
+  if (Finding f = CheckRoom(Known<Clutch>(c, clutch).lots.size(), "lots")) return f;
+
+  FlagFuture(c, s.day);
+  Lot& parcel = c.state.Create<Lot>(s.parcel);
+  parcel.clutch = clutch;
+  parcel.owner = lot->owner;
+  parcel.holder = c.author();
+  parcel.receiver = s.receiver;
+  parcel.slings = s.slings;
+  parcel.slings_dispatched = s.slings;
+  parcel.dispatch = s.day;
+  parcel.source = s.lot;
+  parcel.entry = c.entry;
+  c.state.Edit<Lot>(s.lot).slings -= s.slings;
+  c.state.Edit<Clutch>(clutch).lots.push_back(s.parcel);
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::LotReceipt& s) {
+  if (Finding f = CheckReceipt(c, s)) return f;
+  FlagFuture(c, s.day);
+  Lot& parcel = c.state.Edit<Lot>(s.parcel);
+  Accounts& accounts = c.state.Edit<Clutch>(parcel.clutch).accounts;
+  const std::int64_t missing = std::int64_t{parcel.slings} - s.slings_living - s.slings_dead;
+  if (missing != 0) {
+    Flag(c, "FLAG_UNACCOUNTED",
+         fmt::format("{} slings were to arrive and {} did, alive or dead; the difference is booked "
+                     "as unaccounted",
+                     parcel.slings, std::int64_t{s.slings_living} + s.slings_dead));
+  }
+  accounts.in_lots = accounts.in_lots - parcel.slings + s.slings_living;
+  accounts.dead += s.slings_dead;
+  accounts.unaccounted += static_cast<std::int32_t>(missing);
+  CheckBooks(c, accounts);
+  parcel.slings = s.slings_living;
+  parcel.dead += s.slings_dead;
+  parcel.owner = c.author();
+  parcel.holder = c.author();
+  parcel.receiver = {};
+  parcel.receipt = s.day;
+  parcel.receipt_arrival = c.entry.arrival;
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::LotLoss& s) {
+  if (Finding f = CheckHolder(c, s.lot)) return f;
+  if (Finding f = CheckSlings(*c.state.Find<Lot>(s.lot), s.slings)) return f;
+  FlagFuture(c, s.day);
+  Lot& lot = c.state.Edit<Lot>(s.lot);
+  Accounts& accounts = c.state.Edit<Clutch>(lot.clutch).accounts;
+  lot.slings -= s.slings;
+  lot.dead += s.slings;
+  accounts.in_lots -= s.slings;
+  accounts.dead += s.slings;
+  CheckBooks(c, accounts);
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::LotRaising& s) {
+  if (Finding f = CheckHolder(c, s.lot)) return f;
+  const Lot* before = c.state.Find<Lot>(s.lot);
+  if (before->owner != c.author()) {
+    return Void("NOT_OWNER", fmt::format("{} is owned by {}, not by you", NameOf(*before),
+                                         NameOf(c, before->owner)));
+  }
+  if (c.state.Find<Animal>(s.animal) != nullptr) return IdTaken("animal", s.animal.bytes);
+  if (Finding f = CheckSettled(c, *before)) return f;
+  if (Finding f = CheckSlings(*before, 1)) return f;
+  if (Finding f = CheckAnimalName(c, s.name)) return f;
+  const ClutchId clutch_id = before->clutch;
+  const AnimalId dam = Known<Clutch>(c, clutch_id).female;
+
+  FlagFuture(c, s.day);
+  // Its possible sires follow from the clutch: none is stated.
+  Animal& animal = EnterAnimal(c, {.animal = s.animal,
+                                   .group = Known<Animal>(c, dam).group,
+                                   .name = s.name,
+                                   .sex = s.sex,
+                                   .sex_day = s.day});
+  animal.dam = dam;
+  animal.clutch = clutch_id;
+  Lot& lot = c.state.Edit<Lot>(s.lot);
+  lot.slings -= 1;
+  lot.raised += 1;
+  Accounts& accounts = c.state.Edit<Clutch>(clutch_id).accounts;
+  accounts.in_lots -= 1;
+  accounts.raised += 1;
+  CheckBooks(c, accounts);
+  return std::nullopt;
+}
+
+}  // namespace broodpact::registry

@@ -1,0 +1,162 @@
+#pragma once
+
+// The members of every subject in the order of their encoding: one list, which Encode and Decode
+// both walk, so that they cannot disagree.
+
+#include <concepts>
+#include <tuple>
+#include <type_traits>
+
+#include "client/registry/subject.h"
+
+namespace broodpact::registry {
+
+// `Value`, const or not.
+template <typename Value, typename Struct>
+concept AnyConst = std::same_as<std::remove_const_t<Value>, Struct>;
+
+template <AnyConst<DaySpan> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.earliest, v.latest, v.certainty);
+}
+
+template <AnyConst<Entry> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.arrival, v.time_ms, v.keeper);
+}
+
+template <AnyConst<Cooperative> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.entry, v.keepers, v.groups, v.animals, v.loans, v.clutches,
+                  v.frozen);
+}
+
+template <AnyConst<Keeper> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.role, v.region, v.devices, v.entry);
+}
+
+template <AnyConst<Device> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.key, v.keeper, v.entry);
+}
+
+template <AnyConst<Invite> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry);
+}
+
+template <AnyConst<Group> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry);
+}
+
+template <AnyConst<MoultRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.day, v.moult_count, v.entry);
+}
+
+template <AnyConst<SexRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.sex, v.method, v.day, v.entry);
+}
+
+template <AnyConst<CustodyRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.token, v.arrival);
+}
+
+template <AnyConst<Animal> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.group, v.name, v.owner, v.holder, v.owner_token, v.holder_token,
+                  v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
+                  v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
+                  v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.entry);
+}
+
+template <AnyConst<SignatureRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.entry);
+}
+
+template <AnyConst<Loan> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.agreement, v.agreement_digest, v.animal, v.lender, v.borrower,
+                  v.return_day, v.state, v.parties, v.signatures, v.in_force_arrival,
+                  v.in_force_time_ms, v.dispatch, v.receipt, v.closure, v.reason, v.ended, v.entry);
+}
+
+template <AnyConst<Pairing> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry);
+}
+
+template <AnyConst<CountRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.token, v.day, v.slings_living, v.slings_dead, v.moult_count, v.state, v.entry);
+}
+
+template <AnyConst<Accounts> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.hatched, v.undivided, v.in_lots, v.dead, v.raised, v.unaccounted);
+}
+
+template <AnyConst<facts::SplitShare> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.slings, v.lot);
+}
+
+template <AnyConst<Clutch> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
+                  v.loss_cause, v.loan, v.counts, v.accounts, v.shared_out, v.split_count, v.shares,
+                  v.lots, v.split, v.entry);
+}
+
+template <AnyConst<Lot> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.clutch, v.owner, v.holder, v.receiver, v.slings, v.slings_dispatched,
+                  v.dispatch, v.receipt, v.source, v.raised, v.dead, v.receipt_arrival, v.entry);
+}
+
+template <AnyConst<Clash> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.subject_kind, v.subject, v.reason, v.message, v.parties, v.loser_commit,
+                  v.loser_arrival, v.winner_arrival, v.state, v.entry);
+}
+
+template <AnyConst<Frozen> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.entry);
+}
+
+// The largest value of each enumeration that is encoded: what lies beyond does not decode.
+constexpr Certainty LastOf(Certainty) {
+  return Certainty::kBoth;
+}
+constexpr Kind LastOf(Kind) {
+  return Kind::kFrozen;
+}
+constexpr LoanState LastOf(LoanState) {
+  return LoanState::kClosed;
+}
+constexpr CountState LastOf(CountState) {
+  return CountState::kRival;
+}
+constexpr ClashState LastOf(ClashState) {
+  return ClashState::kSettled;
+}
+constexpr facts::Role LastOf(facts::Role) {
+  return facts::Role::kObserver;
+}
+constexpr facts::Sex LastOf(facts::Sex) {
+  return facts::Sex::kMale;
+}
+constexpr facts::SexMethod LastOf(facts::SexMethod) {
+  return facts::SexMethod::kAdultForm;
+}
+constexpr facts::PairingOutcome LastOf(facts::PairingOutcome) {
+  return facts::PairingOutcome::kMaleEaten;
+}
+
+}  // namespace broodpact::registry

@@ -1,0 +1,109 @@
+// Which subjects each kind of statement names.
+
+#include "client/base/signature.h"
+#include "client/registry/internal/rules.h"
+
+namespace broodpact::registry {
+namespace {
+
+using Names = std::vector<IdBytes>;
+
+Names Of(const facts::Unknown& s) {
+  return s.subjects;
+}
+Names Of(const facts::Founding&) {
+  return {};
+}
+Names Of(const facts::Invitation& s) {
+  return {InviteOf(s.invite_key).bytes};
+}
+Names Of(const facts::Joining& s) {
+  return {InviteOf(s.invite_key).bytes, s.keeper.bytes};
+}
+Names Of(const facts::GroupEntry& s) {
+  return {s.group.bytes};
+}
+Names Of(const facts::AnimalEntry& s) {
+  return {s.animal.bytes, s.group.bytes, s.sire.bytes, s.dam.bytes};
+}
+Names Of(const facts::Moult& s) {
+  return {s.animal.bytes};
+}
+Names Of(const facts::Maturity& s) {
+  return {s.animal.bytes};
+}
+Names Of(const facts::SexClaim& s) {
+  return {s.animal.bytes};
+}
+Names Of(const facts::Death& s) {
+  return {s.animal.bytes};
+}
+Names Of(const facts::Gift& s) {
+  return {s.animal.bytes, s.receiver.bytes};
+}
+Names Of(const facts::LoanProposal& s) {
+  Names names = {s.parsed.loan.bytes, s.parsed.animal.bytes};
+  for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);
+  return names;
+}
+Names Of(const facts::LoanSignature& s) {
+  return {s.loan.bytes};
+}
+Names Of(const facts::LoanRefusal& s) {
+  return {s.loan.bytes};
+}
+Names Of(const facts::Dispatch& s) {
+  return {s.loan.bytes, s.receiver.bytes};
+}
+Names Of(const facts::Receipt& s) {
+  return {s.loan.bytes};
+}
+Names Of(const facts::LoanClosure& s) {
+  return {s.loan.bytes};
+}
+Names Of(const facts::Pairing& s) {
+  return {s.pairing.bytes, s.male.bytes, s.female.bytes, s.loan.bytes};
+}
+Names Of(const facts::SacLaying& s) {
+  return {s.clutch.bytes, s.female.bytes, s.loan.bytes};
+}
+Names Of(const facts::SacPulling& s) {
+  return {s.clutch.bytes};
+}
+Names Of(const facts::SacLoss& s) {
+  return {s.clutch.bytes};
+}
+Names Of(const facts::Count& s) {
+  return {s.clutch.bytes};
+}
+Names Of(const facts::SplitRecord& s) {
+  Names names = {s.clutch.bytes};
+  for (const facts::SplitShare& share : s.shares) {
+    names.push_back(share.keeper.bytes);
+    names.push_back(share.lot.bytes);
+  }
+  return names;
+}
+Names Of(const facts::LotDispatch& s) {
+  return {s.lot.bytes, s.parcel.bytes, s.receiver.bytes};
+}
+Names Of(const facts::LotReceipt& s) {
+  return {s.parcel.bytes};
+}
+Names Of(const facts::LotLoss& s) {
+  return {s.lot.bytes};
+}
+Names Of(const facts::LotRaising& s) {
+  return {s.lot.bytes, s.animal.bytes};
+}
+
+}  // namespace
+
+std::vector<IdBytes> NamedBy(const facts::Statement& statement) {
+  Names names = std::visit([](const auto& s) { return Of(s); }, statement);
+  // An empty id names nothing.
+  std::erase(names, IdBytes{});
+  return names;
+}
+
+}  // namespace broodpact::registry
