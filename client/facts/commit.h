@@ -39,6 +39,8 @@ struct CommitHeader {
   Hash prev{};  // zeros at seq 1
   Seen seen{};
   std::int64_t clock_ms = 0;
+
+  friend bool operator==(const CommitHeader&, const CommitHeader&) = default;
 };
 
 // A commit, read. `hash` is the SHA-256 of the bytes that it was read from.

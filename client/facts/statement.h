@@ -42,11 +42,15 @@ struct Founding {
   std::string keeper_name{};
   PublicKey device_key{};
   std::string region{};
+
+  friend bool operator==(const Founding&, const Founding&) = default;
 };
 struct Invitation {
   PublicKey invite_key{};
   Role role = Role::kKeeper;
   std::string keeper_name{};
+
+  friend bool operator==(const Invitation&, const Invitation&) = default;
 };
 struct Joining {
   PublicKey invite_key{};
@@ -55,6 +59,8 @@ struct Joining {
   PublicKey device_key{};
   Signature invite_signature{};
   std::string region{};
+
+  friend bool operator==(const Joining&, const Joining&) = default;
 };
 struct GroupEntry {
   GroupId group{};
@@ -62,6 +68,8 @@ struct GroupEntry {
   std::string taxon{};
   std::string locality{};
   std::string line{};
+
+  friend bool operator==(const GroupEntry&, const GroupEntry&) = default;
 };
 struct AnimalEntry {
   AnimalId animal{};
@@ -73,62 +81,86 @@ struct AnimalEntry {
   AnimalId sire{};
   AnimalId dam{};
   std::optional<DaySpan> maturity{};
+
+  friend bool operator==(const AnimalEntry&, const AnimalEntry&) = default;
 };
 struct Moult {
   AnimalId animal{};
   DaySpan day{};
   std::uint32_t moult_count = 0;
+
+  friend bool operator==(const Moult&, const Moult&) = default;
 };
 struct Maturity {
   AnimalId animal{};
   DaySpan day{};
+
+  friend bool operator==(const Maturity&, const Maturity&) = default;
 };
 struct SexClaim {
   AnimalId animal{};
   Sex sex = Sex::kUnknown;
   SexMethod method = SexMethod::kUnspecified;
   DaySpan day{};
+
+  friend bool operator==(const SexClaim&, const SexClaim&) = default;
 };
 struct Death {
   AnimalId animal{};
   DaySpan day{};
   std::string cause{};
+
+  friend bool operator==(const Death&, const Death&) = default;
 };
 struct Gift {
   AnimalId animal{};
   KeeperId receiver{};
   Token owner_token{};
   Token holder_token{};
+
+  friend bool operator==(const Gift&, const Gift&) = default;
 };
 struct LoanProposal {
   std::string agreement{};  // the bytes that are signed
   Hash agreement_digest{};
   Agreement parsed{};
   std::string name{};
+
+  friend bool operator==(const LoanProposal&, const LoanProposal&) = default;
 };
 struct LoanSignature {
   LoanId loan{};
   Hash agreement_digest{};
+
+  friend bool operator==(const LoanSignature&, const LoanSignature&) = default;
 };
 struct LoanRefusal {
   LoanId loan{};
   std::string reason{};
+
+  friend bool operator==(const LoanRefusal&, const LoanRefusal&) = default;
 };
 struct Dispatch {
   LoanId loan{};
   KeeperId receiver{};
   Token holder_token{};
   DaySpan day{};
+
+  friend bool operator==(const Dispatch&, const Dispatch&) = default;
 };
 struct Receipt {
   LoanId loan{};
   DaySpan day{};
   ArrivalCondition condition = ArrivalCondition::kUnspecified;
+
+  friend bool operator==(const Receipt&, const Receipt&) = default;
 };
 struct LoanClosure {
   LoanId loan{};
   DaySpan day{};
   std::string reason{};
+
+  friend bool operator==(const LoanClosure&, const LoanClosure&) = default;
 };
 struct Pairing {
   PairingId pairing{};
@@ -137,6 +169,8 @@ struct Pairing {
   DaySpan day{};
   PairingOutcome outcome = PairingOutcome::kUnspecified;
   LoanId loan{};
+
+  friend bool operator==(const Pairing&, const Pairing&) = default;
 };
 struct SacLaying {
   ClutchId clutch{};
@@ -144,15 +178,21 @@ struct SacLaying {
   DaySpan day{};
   std::string name{};
   LoanId loan{};
+
+  friend bool operator==(const SacLaying&, const SacLaying&) = default;
 };
 struct SacPulling {
   ClutchId clutch{};
   DaySpan day{};
+
+  friend bool operator==(const SacPulling&, const SacPulling&) = default;
 };
 struct SacLoss {
   ClutchId clutch{};
   DaySpan day{};
   std::string cause{};
+
+  friend bool operator==(const SacLoss&, const SacLoss&) = default;
 };
 struct Count {
   ClutchId clutch{};
@@ -161,6 +201,8 @@ struct Count {
   std::uint32_t slings_dead = 0;
   std::uint32_t moult_count = 0;
   Token count_token{};  // the count that it replaces
+
+  friend bool operator==(const Count&, const Count&) = default;
 };
 struct SplitShare {
   KeeperId keeper{};
@@ -173,6 +215,8 @@ struct SplitRecord {
   ClutchId clutch{};
   Token count_token{};
   std::vector<SplitShare> shares{};
+
+  friend bool operator==(const SplitRecord&, const SplitRecord&) = default;
 };
 struct LotDispatch {
   LotId lot{};
@@ -180,18 +224,24 @@ struct LotDispatch {
   KeeperId receiver{};
   std::uint32_t slings = 0;
   DaySpan day{};
+
+  friend bool operator==(const LotDispatch&, const LotDispatch&) = default;
 };
 struct LotReceipt {
   LotId parcel{};
   std::uint32_t slings_living = 0;
   std::uint32_t slings_dead = 0;
   DaySpan day{};
+
+  friend bool operator==(const LotReceipt&, const LotReceipt&) = default;
 };
 struct LotLoss {
   LotId lot{};
   std::uint32_t slings = 0;
   DaySpan day{};
   std::string cause{};
+
+  friend bool operator==(const LotLoss&, const LotLoss&) = default;
 };
 struct LotRaising {
   LotId lot{};
@@ -199,11 +249,15 @@ struct LotRaising {
   std::string name{};
   Sex sex = Sex::kUnknown;
   DaySpan day{};
+
+  friend bool operator==(const LotRaising&, const LotRaising&) = default;
 };
 
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
   std::vector<IdBytes> subjects{};
+
+  friend bool operator==(const Unknown&, const Unknown&) = default;
 };
 
 using Statement =
