@@ -4,7 +4,6 @@
 //
 // Pure: the caller gathers the facts about each candidate.
 
-#include <compare>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -22,14 +21,14 @@ enum class Availability : std::uint8_t {
 
 enum class Nearness : std::uint8_t { kOwn = 0, kSameRegion = 1, kAbroad = 2, kNotSaid = 3 };
 
-// One male, as far as the ranking needs him.
+// One male, as far as the ranking needs him. Numbers are numbers: no NaN.
 struct Candidate {
   AnimalId animal{};
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
-  std::optional<std::int32_t> mature_days{};      // at the day asked for; nothing: not known
-  std::optional<double> left_days{};              // expected then; nothing: no data
-  std::optional<double> offspring_inbreeding{};   // nothing: no female was named
+  std::optional<std::int32_t> mature_days{};     // at the day asked for; nothing: not known
+  std::optional<double> left_days{};             // expected then; nothing: no data
+  std::optional<double> offspring_inbreeding{};  // nothing: no female was named
   std::uint32_t pairings = 0;
 };
 
@@ -63,6 +62,7 @@ struct FemaleCandidate {
 std::vector<FemaleCandidate> RankFemales(std::vector<FemaleCandidate> candidates,
                                          const Bounds& bounds);
 
+// The rule of RankFemales as one sentence.
 inline constexpr char kFemaleOrder[] =
     "free first, then lower inbreeding of the offspring, fresher moult, nearer";
 

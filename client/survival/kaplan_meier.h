@@ -3,8 +3,10 @@
 // How long males live after maturity: the share still alive at each age, from lives that ended and
 // lives that go on.
 //
-// Method: product limit (Kaplan & Meier, J. Am. Stat. Assoc. 53, 1958) with variance by Greenwood
-// (1926) and log-log intervals; animals that enter observation late count as at risk from then on.
+// Method: product limit (Kaplan & Meier, "Nonparametric estimation from incomplete observations",
+// J. Am. Stat. Assoc. 53 (1958) 457-481) with variance by Greenwood (1926) and log-log intervals
+// (Kalbfleisch & Prentice, 1980). Animals that enter observation late count as at risk from then
+// on. One that leaves observation at the age at which another dies was still at risk of it.
 //
 // Pure. Floating point: nothing that replicas must agree on may depend on it.
 
@@ -17,7 +19,8 @@ namespace broodpact::survival {
 
 enum class Ending : std::uint8_t { kStillAlive, kDied };
 
-// One life, in days since its beginning. Lives with exit <= entry carry nothing and are left out.
+// One life, in days since its beginning: at risk at every age above entry and up to exit. Lives
+// with exit <= entry carry nothing and are left out.
 struct Life {
   double entry = 0;  // age at which observation began
   double exit = 0;   // age at which it ended
@@ -29,9 +32,9 @@ struct Point {
   double age = 0;
   std::uint32_t at_risk = 0;
   std::uint32_t deaths = 0;
-  double alive = 1;       // share alive just after this age
-  double std_error = 0;   // of `alive`, Greenwood
-  double lower = 0;       // 95 % interval of `alive`, log-log; 0 and 1 where it says nothing
+  double alive = 1;      // share alive just after this age, 0 .. 1
+  double std_error = 0;  // of `alive`, Greenwood; 0 once none is alive, where it is not defined
+  double lower = 0;      // 95 % interval of `alive`, log-log; 0 and 1 once none is alive
   double upper = 1;
 };
 
@@ -44,11 +47,12 @@ struct Curve {
   double AliveAt(double age) const;
 };
 
-// Fits the curve. No lives: no points.
+// Fits the curve. The order of the lives does not matter. No deaths: no points.
 Curve FitKaplanMeier(std::span<const Life> lives);
 
 // Median days left for one that is alive at `age`: until the share alive is half of what it was.
-// Nothing where the curve does not come down that far, or no one was seen to that age.
+// Where it stays at exactly a half for a while: until the middle of that while, as is usual for
+// medians. Nothing where the curve does not come down that far, or no one was seen to that age.
 std::optional<double> MedianLeft(const Curve& curve, double age);
 
 }  // namespace broodpact::survival
