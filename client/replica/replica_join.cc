@@ -157,7 +157,7 @@ absl::Status Replica::Rep::JoinCooperative(const Hash& cooperative, const Signer
   const facts::SignedCommit joining{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
   BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      sync::Join(credentials, cooperative, joining, tls_key));
+                      sync::Join(credentials, cooperative, joining, tls_key, *key));
   // The server has the commit. It is kept as undelivered too, so that the chain goes on from it,
   // until it comes back with its number.
   if (head.seq == 0) {

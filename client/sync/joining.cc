@@ -60,11 +60,14 @@ absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::str
 }
 
 absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
-                                 const facts::SignedCommit& joining, const PublicKey& tls_key) {
+                                 const facts::SignedCommit& joining, const PublicKey& tls_key,
+                                 const Signer& device) {
   v1::JoinRequest request;
   request.set_cooperative_id(std::string(ViewOf(cooperative)));
   Write(joining, *request.mutable_joining());
   request.set_tls_key(std::string(ViewOf(tls_key)));
+  request.set_tls_key_signature(
+      std::string(ViewOf(device.Sign(JoiningKeyMessage(cooperative, tls_key)))));
   BP_ASSIGN_OR_RETURN(
       const v1::JoinResponse response,
       (Call<v1::JoinResponse>(credentials, request, &v1::JoiningService::Stub::Join)));
@@ -86,6 +89,14 @@ absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& 
       const v1::RenewResponse response,
       (Call<v1::RenewResponse>(credentials, request, &v1::JoiningService::Stub::Renew)));
   return response.certificate_pem();
+}
+
+std::string JoiningKeyMessage(const Hash& cooperative, const PublicKey& tls_key) {
+  using namespace std::string_view_literals;
+  std::string message("broodpact joining key v1\0"sv);
+  message.append(ViewOf(cooperative));
+  message.append(ViewOf(tls_key));
+  return message;
 }
 
 std::string RenewalMessage(std::string_view nonce, const PublicKey& tls_key) {

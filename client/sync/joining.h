@@ -20,15 +20,19 @@ namespace broodpact::sync {
 absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::string& claim_secret,
                                   const facts::SignedCommit& founding, const PublicKey& tls_key);
 
-// Joins with a first commit that carries a Joining.
+// Joins with a first commit that carries a Joining, signed by `device`.
 // Errors: as JoiningService.Join; SERVER_AWAY.
 absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
-                                 const facts::SignedCommit& joining, const PublicKey& tls_key);
+                                 const facts::SignedCommit& joining, const PublicKey& tls_key,
+                                 const Signer& device);
 
 // Renews the client certificate.
 // Errors: as JoiningService.Renew; SERVER_AWAY.
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
                                   const PublicKey& tls_key);
+
+// The bytes that a device signs to join with a key for its certificate.
+std::string JoiningKeyMessage(const Hash& cooperative, const PublicKey& tls_key);
 
 // The bytes that a device signs to renew.
 std::string RenewalMessage(std::string_view nonce, const PublicKey& tls_key);
