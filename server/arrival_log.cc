@@ -1,0 +1,213 @@
+#include "server/arrival_log.h"
+
+#include <algorithm>
+#include <iterator>
+#include <optional>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "server/log_hashes.h"
+
+namespace broodpact::server {
+namespace {
+
+absl::Status StoppingError() {
+  return Fail(absl::StatusCode::kUnavailable, "STOPPING",
+              "the server is stopping; nothing is lost, sync again in a minute");
+}
+
+absl::Status BusyError() {
+  return Fail(absl::StatusCode::kResourceExhausted, "SERVER_BUSY",
+              "the server has more to write than it takes on; nothing is lost, sync again in a "
+              "minute");
+}
+
+}  // namespace
+
+absl::StatusOr<facts::ChainHead> ArrivalLog::Arrivals::HeadOf(const facts::ChainId& chain) const {
+  return store_.HeadOf(chain);
+}
+
+absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
+                                                  std::uint64_t seq) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store_.ArrivalOf(chain, seq));
+  if (!arrival.has_value()) {
+    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+                fmt::format("commit {} of device {} has no arrival; verify this server's replica",
+                            seq, ToText(chain.device)));
+  }
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
+  return Sha256(stored.bytes);
+}
+
+ArrivalLog::ArrivalLog(const Surroundings& surroundings)
+    : store_(surroundings.store),
+      clock_(surroundings.clock),
+      log_(surroundings.log),
+      arrivals_(surroundings.store),
+      ledger_(surroundings.store),
+      herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,
+                                       ledger_.cooperative())),
+      cooperative_(ledger_.cooperative()) {}
+
+absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings& surroundings) {
+  std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings));
+  const facts::LogPoint point = surroundings.store.point();
+  if (point.arrivals > 0) {
+    BP_ASSIGN_OR_RETURN(const store::StoredArrival last,
+                        surroundings.store.ReadArrival(point.arrivals));
+    log->time_last_ms_ = last.time_ms;
+  }
+  log->writer_ = std::thread([writing = log.get()] { writing->Write(); });
+  return log;
+}
+
+ArrivalLog::~ArrivalLog() {
+  Stop();
+}
+
+Hash ArrivalLog::cooperative() const {
+  const std::lock_guard lock(mutex_);
+  return cooperative_;
+}
+
+void ArrivalLog::Submit(Submission submission) {
+  absl::Status refusal;
+  {
+    const std::lock_guard lock(mutex_);
+    if (stopping_) {
+      refusal = StoppingError();
+    } else if (waiting_bytes_ + submission.run.bytes_size > kWaitingBytesMax) {
+      refusal = BusyError();
+    } else {
+      waiting_bytes_ += submission.run.bytes_size;
+      waiting_.push_back(std::move(submission));
+      changed_.notify_one();
+      return;
+    }
+  }
+  submission.answer(refusal);
+}
+
+void ArrivalLog::Stop() {
+  {
+    const std::lock_guard lock(mutex_);
+    stopping_ = true;
+    changed_.notify_one();
+  }
+  if (writer_.joinable()) writer_.join();
+  herald_->Stop();
+}
+
+void ArrivalLog::Write() {
+  while (true) {
+    std::vector<Submission> submissions = AwaitSubmissions();
+    if (submissions.empty()) return;
+    WriteGroup(std::move(submissions));
+  }
+}
+
+std::vector<Submission> ArrivalLog::AwaitSubmissions() {
+  std::unique_lock lock(mutex_);
+  changed_.wait(lock, [this] { return !waiting_.empty() || stopping_; });
+  std::vector<Submission> taken;
+  std::size_t bytes = 0;
+  while (!waiting_.empty() && bytes < kGroupBytesMax) {
+    bytes += waiting_.front().run.bytes_size;
+    taken.push_back(std::move(waiting_.front()));
+    waiting_.pop_front();
+  }
+  waiting_bytes_ -= bytes;
+  return taken;
+}
+
+void ArrivalLog::WriteGroup(std::vector<Submission> submissions) {
+  std::vector<Outcome> outcomes;
+  std::vector<Place> places;
+  std::vector<Submission> later;
+  std::optional<Group> group;
+  for (Submission& submission : submissions) {
+    absl::Status status = Prepare(submission);
+    // The point is known only now: the founding commit's preparation makes the beginning of a log.
+    if (!group.has_value()) group.emplace(store_.point(), NextTime(), arrivals_);
+    const std::size_t first_arrival = group->range().arrivals.size();
+    const std::uint64_t last_seq = submission.run.commits.back().header.seq;
+    if (status.ok()) {
+      const absl::StatusOr<Placement> placement = group->Add(submission.run);
+      if (placement.ok() && *placement == Placement::kLater) {
+        later.push_back(std::move(submission));
+        continue;
+      }
+      if (placement.ok() && *placement == Placement::kAdded) {
+        places.push_back({.outcome = outcomes.size(), .first_arrival = first_arrival});
+      }
+      status = placement.status();
+    }
+    outcomes.push_back({.answer = std::move(submission.answer),
+                        .status = std::move(status),
+                        .chain_seq = last_seq,
+                        .verdict = {}});
+  }
+  if (!places.empty()) {
+    const absl::Status appended = AppendGroup(*group, places, outcomes);
+    if (!appended.ok()) {
+      log_.Write(Level::kError, "group_lost",
+                 {{"reason", ReasonOf(appended)},
+                  {"commits", fmt::to_string(group->range().arrivals.size())}});
+      for (const Place& place : places) outcomes[place.outcome].status = appended;
+    }
+  }
+  PutBack(std::move(later));
+  herald_->Announce(ledger_.cooperative(), store_.point(), std::move(outcomes));
+}
+
+absl::Status ArrivalLog::Prepare(const Submission& submission) {
+  if (submission.founds) {
+    const Hash& founding = submission.run.commits.front().hash;
+    if (ledger_.cooperative() == Hash{}) {
+      BP_RETURN_IF_ERROR(ledger_.SetCooperative(founding));
+      const std::lock_guard lock(mutex_);
+      cooperative_ = founding;
+    } else if (ledger_.cooperative() != founding) {
+      return Fail(absl::StatusCode::kAlreadyExists, "SERVER_TAKEN",
+                  "this server belongs to a cooperative already; set up another one");
+    }
+  }
+  for (const auto& [name, value] : submission.meta) {
+    BP_RETURN_IF_ERROR(store_.PutMeta(name, value));
+  }
+  return absl::OkStatus();
+}
+
+absl::Status ArrivalLog::AppendGroup(const Group& group, const std::vector<Place>& places,
+                                     std::vector<Outcome>& outcomes) {
+  BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
+                      ledger_.AppendChecked(group.range(), group.heads(), std::nullopt,
+                                            store::Durability::kSynced));
+  for (const Place& place : places) {
+    outcomes[place.outcome].verdict = verdicts[place.first_arrival];
+  }
+  KeepLogHashes(store_, group.range())
+      .IgnoreError();  // a checkpoint that is missing costs time, nothing else
+  log_.Write(Level::kDebug, "group_written",
+             {{"runs", fmt::to_string(places.size())},
+              {"commits", fmt::to_string(group.range().arrivals.size())},
+              {"arrivals", fmt::to_string(group.range().after.arrivals)}});
+  return absl::OkStatus();
+}
+
+void ArrivalLog::PutBack(std::vector<Submission> submissions) {
+  const std::lock_guard lock(mutex_);
+  for (const Submission& submission : submissions) waiting_bytes_ += submission.run.bytes_size;
+  waiting_.insert(waiting_.begin(), std::make_move_iterator(submissions.begin()),
+                  std::make_move_iterator(submissions.end()));
+}
+
+std::int64_t ArrivalLog::NextTime() {
+  time_last_ms_ = std::max(time_last_ms_, clock_.NowMillis());
+  return time_last_ms_;
+}
+
+}  // namespace broodpact::server

@@ -1,0 +1,34 @@
+#pragma once
+
+// How often strangers may be wrong: a bucket of tries that fills slowly, so that secrets cannot be
+// guessed at speed.
+
+#include <cstdint>
+#include <mutex>
+
+#include "absl/status/status.h"
+
+namespace broodpact::server {
+
+inline constexpr int kTriesMax = 20;
+inline constexpr std::int64_t kTryMillis = 3'000;  // one more try each
+
+// Thread-safe.
+class Attempts {
+ public:
+  // Whether one more try may be made.
+  // Errors: RESOURCE_EXHAUSTED with reason TOO_MANY_TRIES.
+  absl::Status CheckOpen(std::int64_t now_ms);
+
+  // A try was wrong.
+  void CountFailure(std::int64_t now_ms);
+
+ private:
+  void Refill(std::int64_t now_ms);
+
+  std::mutex mutex_;  // guards all below
+  int tries_left_ = kTriesMax;
+  std::int64_t refilled_ms_ = 0;
+};
+
+}  // namespace broodpact::server

@@ -1,0 +1,69 @@
+#include "server/group.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+
+namespace broodpact::server {
+
+Group::Group(const facts::LogPoint& before, std::int64_t time_ms, const Known& known)
+    : time_ms_(time_ms), known_(known) {
+  range_.before = before;
+  range_.after = before;
+}
+
+absl::StatusOr<Placement> Group::Add(Run& run) {
+  const auto present = heads_.find(run.chain);
+  if (present != heads_.end()) {
+    if (run.commits.front().header.seq <= present->second.seq) return Placement::kLater;
+    BP_RETURN_IF_ERROR(facts::CheckFollows(present->second, run.commits.front()));
+    Append(run, 0);
+    return Placement::kAdded;
+  }
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead head, known_.HeadOf(run.chain));
+  BP_ASSIGN_OR_RETURN(const std::size_t arrived, CommitsArrived(run, head));
+  if (arrived == run.commits.size()) return Placement::kArrived;
+  BP_RETURN_IF_ERROR(facts::CheckFollows(head, run.commits[arrived]));
+  Append(run, arrived);
+  return Placement::kAdded;
+}
+
+// How many of the run's commits stand in the log already.
+absl::StatusOr<std::size_t> Group::CommitsArrived(const Run& run,
+                                                  const facts::ChainHead& head) const {
+  const std::uint64_t first_seq = run.commits.front().header.seq;
+  if (first_seq > head.seq) return 0;
+  const std::size_t count = static_cast<std::size_t>(
+      std::min<std::uint64_t>(head.seq - first_seq + 1, run.commits.size()));
+  // The run is a chain: if its last commit that overlaps is the same, so are all before it.
+  const facts::Commit& last = run.commits[count - 1];
+  Hash standing = head.hash;
+  if (last.header.seq < head.seq) {
+    BP_ASSIGN_OR_RETURN(standing, known_.HashAt(run.chain, last.header.seq));
+  }
+  if (last.hash == standing) return count;
+  return Fail(absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
+              fmt::format("another commit of this device stands at {} already: its key or its "
+                          "replica was copied",
+                          last.header.seq));
+}
+
+void Group::Append(Run& run, std::size_t first) {
+  for (std::size_t i = first; i < run.commits.size(); ++i) {
+    facts::Commit& commit = run.commits[i];
+    range_.after.log_hash = facts::NextLogHash(range_.after.log_hash, commit.hash, time_ms_);
+    ++range_.after.arrivals;
+    heads_[run.chain] = facts::HeadAfter(commit);
+    bytes_ += run.bytes[i].size();
+    range_.arrivals.push_back(
+        {.commit = std::move(commit), .arrival = range_.after.arrivals, .time_ms = time_ms_});
+    range_.bytes.push_back(std::move(run.bytes[i]));
+    range_.signatures.emplace_back();
+  }
+  range_.signatures.back() = run.signature;
+}
+
+}  // namespace broodpact::server

@@ -1,0 +1,210 @@
+#include "server/joining_service.h"
+
+#include <future>
+#include <memory>
+#include <optional>
+#include <utility>
+#include <variant>
+
+#include "absl/status/status.h"
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "client/registry/fold.h"
+#include "client/registry/state.h"
+#include "client/sync/joining.h"
+#include "server/answer.h"
+#include "server/door.h"
+
+namespace broodpact::server {
+namespace {
+
+absl::StatusOr<PublicKey> TlsKeyOf(const std::string& bytes) {
+  const std::optional<PublicKey> key = PublicKeyOfBytes(bytes);
+  if (!key.has_value()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
+                "the key for the certificate is no Ed25519 key of 32 bytes");
+  }
+  return *key;
+}
+
+absl::Status CheckNotDeviceKey(const DeviceId& device, const PublicKey& tls_key) {
+  if (DeviceOf(tls_key) != device) return absl::OkStatus();
+  return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
+              "the key for the certificate is the device's own; make another one");
+}
+
+const facts::Joining& JoiningIn(const Run& run) {
+  return std::get<facts::Joining>(run.commits.front().statements.front());
+}
+
+// The joining commit is in the log, for every member to send again: that the key for the
+// certificate is the newcomer's is what the device itself says here.
+absl::Status CheckJoiningKey(const Run& run, const PublicKey& tls_key,
+                             const std::string& signature) {
+  const std::optional<Signature> parsed = SignatureOfBytes(signature);
+  if (parsed.has_value() &&
+      VerifySignature(JoiningIn(run).device_key,
+                      sync::JoiningKeyMessage(run.commits.front().header.cooperative, tls_key),
+                      *parsed)) {
+    return absl::OkStatus();
+  }
+  return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
+              "the key for the certificate is not signed by the device that joins");
+}
+
+absl::Status UsedError() {
+  return Fail(absl::StatusCode::kFailedPrecondition, "INVITE_USED",
+              "this invite code was used before; ask a registrar for a new one");
+}
+
+absl::Status StatusOf(const registry::Verdict& verdict) {
+  if (verdict.kind == registry::VerdictKind::kCounted) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
+}
+
+}  // namespace
+
+grpc::Status JoiningService::Claim(grpc::ServerContext* context, const v1::ClaimRequest* request,
+                                   v1::ClaimResponse* response) {
+  absl::StatusOr<std::string> pem = CertificateForFounder(*request);
+  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  return ToGrpc(pem.status(), *context);
+}
+
+grpc::Status JoiningService::Join(grpc::ServerContext* context, const v1::JoinRequest* request,
+                                  v1::JoinResponse* response) {
+  absl::StatusOr<std::string> pem = CertificateForNewcomer(*request);
+  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  return ToGrpc(pem.status(), *context);
+}
+
+grpc::Status JoiningService::Challenge(grpc::ServerContext* /*context*/,
+                                       const v1::ChallengeRequest* /*request*/,
+                                       v1::ChallengeResponse* response) {
+  response->set_nonce(nonces_.Make(now_ms()));
+  return grpc::Status::OK;
+}
+
+grpc::Status JoiningService::Renew(grpc::ServerContext* context, const v1::RenewRequest* request,
+                                   v1::RenewResponse* response) {
+  absl::StatusOr<std::string> pem = CertificateForMember(*request);
+  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  return ToGrpc(pem.status(), *context);
+}
+
+absl::StatusOr<std::string> JoiningService::CertificateForFounder(const v1::ClaimRequest& request) {
+  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
+  BP_ASSIGN_OR_RETURN(Run run,
+                      CheckFounding(request.founding().commit(), request.founding().signature()));
+  const DeviceId device = run.chain.device;
+  BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
+  BP_RETURN_IF_ERROR(CheckSecret(request.claim_secret(), run.commits.front().hash));
+  const std::string secret_hash(ViewOf(surroundings_.claim.secret_hash()));
+  BP_RETURN_IF_ERROR(AwaitPlace(
+      {.run = std::move(run), .meta = {{kClaimMeta, secret_hash}}, .founds = true, .answer = {}}));
+  surroundings_.claim.Forget();
+  surroundings_.log.Write(Level::kInfo, "claimed", {{"device", ToText(device)}});
+  return surroundings_.authority.IssueClient(device, tls_key, now_ms());
+}
+
+absl::Status JoiningService::CheckSecret(const std::string& secret, const Hash& founding) {
+  const bool taken = surroundings_.arrival_log.claimed();
+  const bool matches = surroundings_.claim.Matches(secret);
+  if (!matches) attempts_.CountFailure(now_ms());
+  if (taken && (!matches || surroundings_.arrival_log.cooperative() != founding)) {
+    return Fail(absl::StatusCode::kAlreadyExists, "SERVER_TAKEN",
+                "this server belongs to a cooperative already; set up another one");
+  }
+  if (matches) return absl::OkStatus();
+  return Fail(absl::StatusCode::kPermissionDenied, "CLAIM_WRONG",
+              "that is not the code that this server printed; copy it again");
+}
+
+absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::JoinRequest& request) {
+  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
+  const Hash cooperative = surroundings_.arrival_log.cooperative();
+  if (!surroundings_.arrival_log.claimed() || request.cooperative_id() != ViewOf(cooperative)) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "COOPERATIVE_OTHER",
+                "this server is not the one of the cooperative that the code invites to; ask for a "
+                "new code");
+  }
+  BP_ASSIGN_OR_RETURN(Run run, CheckJoining(request.joining().commit(),
+                                            request.joining().signature(), cooperative));
+  const DeviceId device = run.chain.device;
+  BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
+  BP_RETURN_IF_ERROR(CheckJoiningKey(run, tls_key, request.tls_key_signature()));
+  BP_RETURN_IF_ERROR(CheckInvitation(run));
+  BP_RETURN_IF_ERROR(
+      AwaitPlace({.run = std::move(run), .meta = {}, .founds = false, .answer = {}}));
+  // Two may have come with one invitation at the same moment: the fold says who is in.
+  const absl::StatusOr<Caller> member = surroundings_.callers.Member(device);
+  if (ReasonOf(member.status()) == "DEVICE_UNKNOWN") return UsedError();
+  if (!member.ok()) return member.status();
+  surroundings_.log.Write(Level::kInfo, "joined", {{"device", ToText(device)}});
+  return surroundings_.authority.IssueClient(device, tls_key, now_ms());
+}
+
+absl::Status JoiningService::CheckInvitation(const Run& run) {
+  BP_ASSIGN_OR_RETURN(
+      const std::optional<registry::Invite> invite,
+      registry::Read<registry::Invite>(surroundings_.store, InviteOf(JoiningIn(run).invite_key)));
+  if (!invite.has_value()) {
+    attempts_.CountFailure(now_ms());
+    return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
+                "the invitation has not arrived at this server; ask the registrar to sync, then "
+                "join again");
+  }
+  if (invite->spent_by.empty()) return CheckWouldCount(run.commits.front());
+  if (invite->spent_by != run.chain.device) {
+    attempts_.CountFailure(now_ms());
+    return UsedError();
+  }
+  return absl::OkStatus();
+}
+
+// What the fold would say, asked before the commit has its place for good: a newcomer whose name is
+// taken can then choose another one.
+absl::Status JoiningService::CheckWouldCount(const facts::Commit& joining) const {
+  const std::unique_ptr<registry::Source> snapshot = surroundings_.store.Snapshot();
+  registry::State state(*snapshot);
+  const registry::Verdict verdict =
+      registry::Fold(state, {.commit = joining, .arrival = 0, .time_ms = now_ms()});
+  BP_RETURN_IF_ERROR(state.source_status());
+  return StatusOf(verdict);
+}
+
+absl::Status JoiningService::AwaitPlace(Submission submission) {
+  // Shared: the herald may still be inside set_value when the wait here is over.
+  const auto promise = std::make_shared<std::promise<absl::StatusOr<Receipt>>>();
+  std::future<absl::StatusOr<Receipt>> future = promise->get_future();
+  submission.answer = [promise](const absl::StatusOr<Receipt>& answer) {
+    promise->set_value(answer);
+  };
+  surroundings_.arrival_log.Submit(std::move(submission));
+  BP_ASSIGN_OR_RETURN(const Receipt receipt, future.get());
+  return StatusOf(receipt.verdict);
+}
+
+absl::StatusOr<std::string> JoiningService::CertificateForMember(const v1::RenewRequest& request) {
+  BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
+  if (!nonces_.IsFresh(request.nonce(), now_ms())) {
+    return Fail(absl::StatusCode::kUnauthenticated, "NONCE_STALE",
+                "the renewal took longer than a minute; try again");
+  }
+  const DeviceId device{IdOfBytes(request.device_id()).value_or(IdBytes{})};
+  BP_ASSIGN_OR_RETURN(const Caller member, surroundings_.callers.Member(device));
+  BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
+  const std::optional<Signature> signature = SignatureOfBytes(request.signature());
+  if (!signature.has_value() ||
+      !VerifySignature(member.key, sync::RenewalMessage(request.nonce(), tls_key), *signature)) {
+    return Fail(absl::StatusCode::kUnauthenticated, "SIGNATURE_BAD",
+                "the renewal is not signed by the device that it names");
+  }
+  surroundings_.log.Write(Level::kInfo, "renewed", {{"device", ToText(device)}});
+  return surroundings_.authority.IssueClient(device, tls_key, now_ms());
+}
+
+}  // namespace broodpact::server

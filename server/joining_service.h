@@ -1,0 +1,67 @@
+#pragma once
+
+// JoiningService: lets devices in. The only service that answers a caller without a certificate.
+
+#include <string>
+
+#include "absl/status/statusor.h"
+
+#include "broodpact/v1/joining_service.grpc.pb.h"
+#include "client/device/clock.h"
+#include "client/device/random.h"
+#include "client/registry/subject.h"
+#include "client/store/store.h"
+#include "server/arrival_log.h"
+#include "server/attempts.h"
+#include "server/authority.h"
+#include "server/callers.h"
+#include "server/claim.h"
+#include "server/log.h"
+#include "server/nonces.h"
+
+namespace broodpact::server {
+
+// Thread-safe.
+class JoiningService final : public v1::JoiningService::Service {
+ public:
+  // What the service works with; all of it outlives the service.
+  struct Surroundings {
+    const store::Store& store;
+    ArrivalLog& arrival_log;
+    const Authority& authority;
+    const ClaimSecret& claim;
+    const Callers& callers;
+    const device::Clock& clock;
+    device::Randomness& randomness;
+    const Log& log;
+  };
+
+  explicit JoiningService(const Surroundings& surroundings)
+      : surroundings_(surroundings), nonces_(surroundings.randomness) {}
+
+  grpc::Status Claim(grpc::ServerContext* context, const v1::ClaimRequest* request,
+                     v1::ClaimResponse* response) override;
+  grpc::Status Join(grpc::ServerContext* context, const v1::JoinRequest* request,
+                    v1::JoinResponse* response) override;
+  grpc::Status Challenge(grpc::ServerContext* context, const v1::ChallengeRequest* request,
+                         v1::ChallengeResponse* response) override;
+  grpc::Status Renew(grpc::ServerContext* context, const v1::RenewRequest* request,
+                     v1::RenewResponse* response) override;
+
+ private:
+  absl::StatusOr<std::string> CertificateForFounder(const v1::ClaimRequest& request);
+  absl::StatusOr<std::string> CertificateForNewcomer(const v1::JoinRequest& request);
+  absl::StatusOr<std::string> CertificateForMember(const v1::RenewRequest& request);
+
+  absl::Status CheckSecret(const std::string& secret, const Hash& founding);
+  absl::Status CheckInvitation(const Run& run);
+  absl::Status CheckWouldCount(const facts::Commit& joining) const;
+  absl::Status AwaitPlace(Submission submission);
+  std::int64_t now_ms() const { return surroundings_.clock.NowMillis(); }
+
+  const Surroundings surroundings_;
+  Attempts attempts_;
+  Nonces nonces_;
+};
+
+}  // namespace broodpact::server

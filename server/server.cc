@@ -1,0 +1,217 @@
+#include "server/server.h"
+
+#include <chrono>
+#include <cstdlib>
+#include <utility>
+
+#include "absl/status/status.h"
+#include <fmt/format.h>
+#include <grpcpp/ext/proto_server_reflection_plugin.h>
+#include <grpcpp/grpcpp.h>
+#include <grpcpp/health_check_service_interface.h>
+#include <grpcpp/resource_quota.h>
+
+#include "client/base/status.h"
+#include "client/device/private_file.h"
+#include "client/store/store.h"
+#include "client/sync/address.h"
+#include "client/sync/invite_code.h"
+#include "server/arrival_log.h"
+#include "server/authority.h"
+#include "server/callers.h"
+#include "server/claim.h"
+#include "server/folder.h"
+#include "server/joining_service.h"
+#include "server/registry_service.h"
+#include "server/sync_service.h"
+
+namespace broodpact::server {
+namespace {
+
+// A suite of TLS 1.2 that needs an RSA certificate, which this server never has: no handshake of
+// 1.2 finds a suite. Those of TLS 1.3 are not governed by this list.
+constexpr const char* kSuitesOfTls12 = "ECDHE-RSA-AES256-GCM-SHA384";
+
+constexpr int kReceiveBytesMax = 4 * 1'024 * 1'024;
+constexpr int kStreamsMax = 100;  // of one connection
+constexpr int kKeepaliveMillis = 30'000;
+constexpr int kKeepaliveTimeoutMillis = 10'000;
+constexpr int kPingIntervalMillisMin = 10'000;
+constexpr std::size_t kMemoryBytesMax = std::size_t{1} << 30U;
+constexpr int kThreadsMax = 64;
+constexpr std::chrono::seconds kStopPatience{5};
+
+// The host that an invite code names: the first one given, else the one that is listened on.
+std::string HostOf(const ServerOptions& options, const sync::Address& listen) {
+  if (!options.hosts.empty()) return options.hosts.front();
+  const bool anywhere = listen.host == "0.0.0.0" || listen.host == "::";
+  return anywhere ? "localhost" : listen.host;
+}
+
+std::vector<std::string> HostsOf(const ServerOptions& options, const sync::Address& listen) {
+  std::vector<std::string> hosts = options.hosts;
+  hosts.push_back(HostOf({.folder = {}, .listen = {}, .hosts = {}}, listen));
+  return hosts;
+}
+
+std::shared_ptr<grpc::ServerCredentials> CredentialsOf(const Authority& authority) {
+  // A certificate is asked for and verified, but may be missing: a newcomer has none yet. Every
+  // service but the joining one asks for the caller itself (callers.h).
+  grpc::SslServerCredentialsOptions options(GRPC_SSL_REQUEST_CLIENT_CERTIFICATE_AND_VERIFY);
+  options.pem_root_certs = authority.pem();
+  options.pem_key_cert_pairs.push_back(
+      {.private_key = authority.server_key_pem(), .cert_chain = authority.server_chain_pem()});
+  return grpc::SslServerCredentials(options);
+}
+
+void SetLimits(grpc::ServerBuilder& builder) {
+  builder.SetMaxReceiveMessageSize(kReceiveBytesMax);
+  // gRPC unpacks before it looks at the size: without these two, a small message could cost any
+  // amount of memory. What is compressed here is compressed inside messages, with a bound.
+  builder.SetCompressionAlgorithmSupportStatus(GRPC_COMPRESS_GZIP, false);
+  builder.SetCompressionAlgorithmSupportStatus(GRPC_COMPRESS_DEFLATE, false);
+  builder.AddChannelArgument(GRPC_ARG_MAX_CONCURRENT_STREAMS, kStreamsMax);
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIME_MS, kKeepaliveMillis);
+  builder.AddChannelArgument(GRPC_ARG_KEEPALIVE_TIMEOUT_MS, kKeepaliveTimeoutMillis);
+  builder.AddChannelArgument(GRPC_ARG_HTTP2_MAX_PINGS_WITHOUT_DATA, 0);
+  builder.AddChannelArgument(GRPC_ARG_HTTP2_MIN_RECV_PING_INTERVAL_WITHOUT_DATA_MS,
+                             kPingIntervalMillisMin);
+  // Two servers on one port would each get half of the connections.
+  builder.AddChannelArgument(GRPC_ARG_ALLOW_REUSEPORT, 0);
+  builder.SetSyncServerOption(grpc::ServerBuilder::NUM_CQS, 1);
+  builder.SetSyncServerOption(grpc::ServerBuilder::MIN_POLLERS, 1);
+  builder.SetSyncServerOption(grpc::ServerBuilder::MAX_POLLERS, 4);
+  grpc::ResourceQuota quota("broodpact-server");
+  quota.Resize(kMemoryBytesMax);
+  quota.SetMaxThreads(kThreadsMax);
+  builder.SetResourceQuota(quota);
+}
+
+}  // namespace
+
+// In the order in which each needs those before it.
+struct Server::Rep {
+  explicit Rep(const ServerSurroundings& outside) : surroundings(outside) {}
+
+  absl::Status Open(const ServerOptions& options);
+  absl::Status Listen(const ServerOptions& options, const sync::Address& listen);
+
+  ServerSurroundings surroundings;
+  std::unique_ptr<store::Store> store;
+  std::optional<device::SecretKey> log_key;
+  std::optional<Authority> authority;
+  std::optional<ClaimSecret> claim;
+  std::optional<Callers> callers;
+  std::unique_ptr<ArrivalLog> arrival_log;
+  std::optional<JoiningService> joining_service;
+  std::optional<RegistryService> registry_service;
+  std::optional<SyncService> sync_service;
+  std::unique_ptr<grpc::Server> grpc_server;
+  std::string address;
+  std::string code_address;  // as invite codes name it
+};
+
+absl::Status Server::Rep::Open(const ServerOptions& options) {
+  const std::optional<sync::Address> listen = sync::ParseAddress(options.listen);
+  if (!listen.has_value()) {
+    return Fail(
+        absl::StatusCode::kInvalidArgument, "ADDRESS_FORM",
+        fmt::format("'{}' is no address to listen on; write it as 0.0.0.0:7443", options.listen));
+  }
+  const Folder folder(options.folder);
+  BP_RETURN_IF_ERROR(folder.Make());
+  // First of all: it is what tells that another server runs on this folder.
+  BP_ASSIGN_OR_RETURN(store, store::Store::Open(folder.database(), store::Access::kReadWrite));
+  BP_ASSIGN_OR_RETURN(log_key, LoadOrMakeKey(folder.log_key()));
+  BP_ASSIGN_OR_RETURN(authority, Authority::Open(folder, HostsOf(options, *listen),
+                                                 surroundings.clock.NowMillis()));
+  BP_ASSIGN_OR_RETURN(claim, ClaimSecret::Open(folder, *store, surroundings.randomness));
+  callers.emplace(*store, surroundings.clock);
+  BP_ASSIGN_OR_RETURN(arrival_log, ArrivalLog::Start({.store = *store,
+                                                      .log_key = *log_key,
+                                                      .clock = surroundings.clock,
+                                                      .log = surroundings.log}));
+  joining_service.emplace(JoiningService::Surroundings{.store = *store,
+                                                       .arrival_log = *arrival_log,
+                                                       .authority = *authority,
+                                                       .claim = *claim,
+                                                       .callers = *callers,
+                                                       .clock = surroundings.clock,
+                                                       .randomness = surroundings.randomness,
+                                                       .log = surroundings.log});
+  registry_service.emplace(*store, *callers, surroundings.clock);
+  sync_service.emplace(SyncService::Surroundings{
+      .store = *store, .arrival_log = *arrival_log, .callers = *callers, .log = surroundings.log});
+  BP_RETURN_IF_ERROR(Listen(options, *listen));
+  return device::WritePrivateFile(folder.address(), address + "\n");
+}
+
+absl::Status Server::Rep::Listen(const ServerOptions& options, const sync::Address& listen) {
+  grpc::EnableDefaultHealthCheckService(true);
+  grpc::reflection::InitProtoReflectionServerBuilderPlugin();
+  grpc::ServerBuilder builder;
+  SetLimits(builder);
+  int port = 0;
+  builder.AddListeningPort(sync::ToText(listen), CredentialsOf(*authority), &port);
+  builder.RegisterService(&*joining_service);
+  builder.RegisterService(&*registry_service);
+  builder.RegisterService(&*sync_service);
+  grpc_server = builder.BuildAndStart();
+  if (grpc_server == nullptr || port == 0) {
+    return Fail(absl::StatusCode::kUnavailable, "ADDRESS_TAKEN",
+                fmt::format("nobody can listen on {}: it is taken, or not this machine's",
+                            sync::ToText(listen)));
+  }
+  const auto bound = static_cast<std::uint16_t>(port);
+  address = sync::ToText({.host = listen.host, .port = bound});
+  code_address = sync::ToText({.host = HostOf(options, listen), .port = bound});
+  return absl::OkStatus();
+}
+
+Server::Server(std::unique_ptr<Rep> rep) : rep_(std::move(rep)) {}
+
+Server::~Server() {
+  Stop();
+}
+
+absl::StatusOr<std::unique_ptr<Server>> Server::Start(const ServerOptions& options,
+                                                      const ServerSurroundings& surroundings) {
+  setenv("GRPC_SSL_CIPHER_SUITES", kSuitesOfTls12, 1);  // NOLINT(concurrency-mt-unsafe): see above
+  std::unique_ptr<Server> server(new Server(std::make_unique<Rep>(surroundings)));
+  BP_RETURN_IF_ERROR(server->rep_->Open(options));
+  surroundings.log.Write(Level::kInfo, "listening",
+                         {{"address", server->address()},
+                          {"arrivals", fmt::to_string(server->rep_->store->point().arrivals)},
+                          {"claimed", server->rep_->arrival_log->claimed() ? "yes" : "no"}});
+  return server;
+}
+
+const std::string& Server::address() const {
+  return rep_->address;
+}
+
+std::optional<std::string> Server::claim_code() const {
+  if (rep_->arrival_log->claimed() || !rep_->claim->secret().has_value()) return std::nullopt;
+  return sync::BuildInviteCode({.cooperative = {},
+                                .authority = rep_->authority->fingerprint(),
+                                .secret = *rep_->claim->secret(),
+                                .address = rep_->code_address});
+}
+
+void Server::Stop() {
+  if (rep_->grpc_server != nullptr) {
+    rep_->surroundings.log.Write(Level::kInfo, "stopping", {{"address", rep_->address}});
+    rep_->grpc_server->GetHealthCheckService()->Shutdown();
+    rep_->sync_service->Stop();
+    rep_->grpc_server->Shutdown(std::chrono::system_clock::now() + kStopPatience);
+  }
+  if (rep_->arrival_log != nullptr) rep_->arrival_log->Stop();
+  if (rep_->grpc_server != nullptr) {
+    rep_->grpc_server.reset();
+    rep_->store->Flush().IgnoreError();  // what is not flushed is replayed at the next start
+    rep_->surroundings.log.Write(Level::kInfo, "stopped",
+                                 {{"arrivals", fmt::to_string(rep_->store->point().arrivals)}});
+  }
+}
+
+}  // namespace broodpact::server

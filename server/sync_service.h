@@ -1,0 +1,44 @@
+#pragma once
+
+// SyncService: opens a stream for each caller and keeps track of them, so that all can be ended.
+
+#include <memory>
+#include <mutex>
+#include <vector>
+
+#include "broodpact/v1/sync_service.grpc.pb.h"
+#include "server/arrival_log.h"
+#include "server/callers.h"
+#include "server/log.h"
+
+namespace broodpact::server {
+
+class SyncStream;
+
+// Thread-safe.
+class SyncService final : public v1::SyncService::CallbackService {
+ public:
+  // What streams work with; all of it outlives the service.
+  struct Surroundings {
+    const store::Store& store;
+    ArrivalLog& arrival_log;
+    const Callers& callers;
+    const Log& log;
+  };
+
+  explicit SyncService(const Surroundings& surroundings) : surroundings_(surroundings) {}
+
+  grpc::ServerBidiReactor<v1::SyncRequest, v1::SyncResponse>* Sync(
+      grpc::CallbackServerContext* context) override;
+
+  // Ends all streams, and those that come later, with UNAVAILABLE, reason STOPPING.
+  void Stop();
+
+ private:
+  Surroundings surroundings_;
+  std::mutex mutex_;  // guards all below
+  std::vector<std::weak_ptr<SyncStream>> streams_;
+  bool stopping_ = false;
+};
+
+}  // namespace broodpact::server

@@ -1,0 +1,94 @@
+#pragma once
+
+// One client's stream: takes its pushes in, sends it the log from its cursor on, and goes on with
+// what arrives. Private to SyncService.
+//
+// Memory is bounded: one message is read, one is written, and a few pushes wait at a time. A client
+// that does not read stops its own stream only.
+
+#include <cstdint>
+#include <memory>
+#include <mutex>
+#include <optional>
+
+#include "absl/status/statusor.h"
+#include <grpcpp/grpcpp.h>
+
+#include "broodpact/v1/sync_service.grpc.pb.h"
+#include "client/facts/chain.h"
+#include "server/callers.h"
+#include "server/herald.h"
+#include "server/sync_service.h"
+
+namespace broodpact::server {
+
+// Pushes of one stream that may wait for their place in the log. Then the stream is not read.
+inline constexpr int kPushesWaitingMax = 8;
+
+// Owns itself until gRPC is done with it; others hold it weakly.
+class SyncStream final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::SyncResponse>,
+                         public Listener,
+                         public std::enable_shared_from_this<SyncStream> {
+ public:
+  static std::shared_ptr<SyncStream> Open(const SyncService::Surroundings& surroundings,
+                                          grpc::CallbackServerContext& context);
+
+  // Ends the stream with UNAVAILABLE, reason STOPPING.
+  void Stop();
+
+  void OnGrown() override;
+
+  void OnReadDone(bool ok) override;
+  void OnWriteDone(bool ok) override;
+  void OnCancel() override;
+  void OnDone() override;
+
+ private:
+  SyncStream(const SyncService::Surroundings& surroundings, grpc::CallbackServerContext& context);
+
+  // Receiving. One at a time: each follows on a read.
+  absl::Status Receive();
+  absl::Status ReceiveHello(const v1::Hello& hello);
+  absl::Status ReceivePush(v1::Push& push);
+  absl::Status CheckPlace(const v1::Hello& hello) const;
+  void OnAnswer(const absl::StatusOr<Receipt>& answer);
+
+  // Sending. One at a time: whoever sets `writing_` prepares and starts the next message.
+  void Pump();
+  absl::StatusOr<bool> Prepare();
+  absl::StatusOr<bool> PrepareLog();
+  absl::StatusOr<std::uint64_t> PrepareChunk();
+
+  // The end of the stream. The first status stands.
+  void End(const absl::Status& status);
+  void FinishIfIdle();  // with mutex_ held
+
+  const SyncService::Surroundings surroundings_;
+  grpc::CallbackServerContext& context_;
+
+  // Of the receiving side.
+  v1::SyncRequest request_;
+  std::optional<Caller> caller_;  // set once, before `greeting_`
+
+  // Of the sending side, that is, of whoever set `writing_`.
+  v1::SyncResponse response_;
+  grpc::WriteOptions options_;
+  std::uint64_t cursor_ = 0;  // arrivals that the client has, or are on their way
+  std::optional<std::uint64_t> head_sent_;
+
+  // Reads, writes and the end are started with mutex_ held, so that nothing is started after the
+  // end. gRPC never calls back on the thread that starts something.
+  std::mutex mutex_;  // guards all below
+  std::shared_ptr<SyncStream> self_;
+  std::optional<facts::ChainHead> greeting_;  // due
+  std::optional<Receipt> receipt_;            // due; the newest is enough
+  std::optional<absl::Status> ending_;
+  int pushes_waiting_ = 0;
+  bool greeted_ = false;
+  bool reading_paused_ = false;
+  bool writing_ = false;
+  bool more_ = false;  // something may have become due while `writing_`
+  bool finished_ = false;
+};
+
+}  // namespace broodpact::server
