@@ -28,19 +28,24 @@ struct Candidate {
   Nearness nearness = Nearness::kNotSaid;
   std::optional<std::int32_t> mature_days{};     // at the day asked for; nothing: not known
   std::optional<double> left_days{};             // expected then; nothing: no data
-  std::optional<double> offspring_inbreeding{};  // nothing: no female was named
+  std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no female was named
   std::uint32_t pairings = 0;
+
+  friend bool operator==(const Candidate&, const Candidate&) = default;
 };
 
-// What leaves a candidate out.
+// What leaves a candidate out. At a bound it stays in; so does one without data, as silence is no
+// reason against an animal.
 struct Bounds {
   std::optional<double> offspring_inbreeding_max{};
-  std::optional<double> left_days_min{};  // those without data stay
+  std::optional<double> left_days_min{};  // for males
 };
 
-// Orders males: free first; then lower offspring inbreeding; then longer expected time left (those
-// without data after those with); then younger in maturity; then nearer; then fewer pairings; then
-// id. Leaves out what is out of bounds.
+// Orders males: free first, then those back in time, then the promised; then lower offspring
+// inbreeding; then longer expected time left; then younger in maturity; then nearer; then fewer
+// pairings; then id. What is not known comes after what is. Leaves out what is out of bounds.
+//
+// The result does not depend on the order of `candidates`, which have each animal once.
 std::vector<Candidate> RankMales(std::vector<Candidate> candidates, const Bounds& bounds);
 
 // The rule of RankMales as one sentence.
@@ -54,11 +59,14 @@ struct FemaleCandidate {
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
   std::optional<std::int32_t> moult_days{};      // since her last moult, at the day asked for
-  std::optional<double> offspring_inbreeding{};  // nothing: no male was named
+  std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no male was named
+
+  friend bool operator==(const FemaleCandidate&, const FemaleCandidate&) = default;
 };
 
-// Orders females: free first; then lower offspring inbreeding; then the fresher moult (unknown
-// last); then nearer; then id.
+// Orders females: free first, then those back in time, then the promised; then lower offspring
+// inbreeding; then the fresher moult; then nearer; then id. Unknowns, bounds and order as for
+// males.
 std::vector<FemaleCandidate> RankFemales(std::vector<FemaleCandidate> candidates,
                                          const Bounds& bounds);
 

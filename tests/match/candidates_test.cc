@@ -1,0 +1,261 @@
+// Goal: a search shows its animals in the stated order, the same on every replica, and none that is
+// out of bounds. Method: laws over candidates that agree in most criteria, and one example for each
+// criterion against all later ones.
+
+#include "client/match/candidates.h"
+
+#include <algorithm>
+#include <random>
+#include <string>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <rapidcheck.h>
+#include <rapidcheck/gtest.h>
+
+namespace broodpact::match {
+namespace {
+
+AnimalId Animal(std::uint8_t number) {
+  AnimalId animal;
+  animal.bytes.back() = number;
+  return animal;
+}
+
+rc::Gen<std::optional<double>> AnyOf(double a, double b) {
+  return rc::gen::element<std::optional<double>>(std::nullopt, a, b);
+}
+
+// Few values for each criterion, so that every one of them has to decide now and then.
+rc::Gen<std::vector<Candidate>> AnyMales() {
+  return rc::gen::exec([] {
+    std::vector<Candidate> males(*rc::gen::inRange<std::size_t>(0, 30));
+    for (std::size_t i = 0; i < males.size(); ++i) {
+      males[i] = {
+          .animal = Animal(static_cast<std::uint8_t>(i)),
+          .availability = *rc::gen::element(Availability::kFree, Availability::kPromised),
+          .nearness = *rc::gen::element(Nearness::kOwn, Nearness::kAbroad),
+          .mature_days = *rc::gen::element<std::optional<std::int32_t>>(std::nullopt, 30, 90),
+          .left_days = *AnyOf(0, 200),
+          .offspring_inbreeding = *AnyOf(0, 0.25),
+          .pairings = *rc::gen::element(0U, 3U)};
+    }
+    return males;
+  });
+}
+
+rc::Gen<std::vector<FemaleCandidate>> AnyFemales() {
+  return rc::gen::exec([] {
+    std::vector<FemaleCandidate> females(*rc::gen::inRange<std::size_t>(0, 30));
+    for (std::size_t i = 0; i < females.size(); ++i) {
+      females[i] = {
+          .animal = Animal(static_cast<std::uint8_t>(i)),
+          .availability = *rc::gen::element(Availability::kFree, Availability::kPromised),
+          .nearness = *rc::gen::element(Nearness::kOwn, Nearness::kAbroad),
+          .moult_days = *rc::gen::element<std::optional<std::int32_t>>(std::nullopt, 30, 90),
+          .offspring_inbreeding = *AnyOf(0, 0.25)};
+    }
+    return females;
+  });
+}
+
+rc::Gen<Bounds> AnyBounds() {
+  return rc::gen::exec([] {
+    return Bounds{.offspring_inbreeding_max = *AnyOf(0, 0.125), .left_days_min = *AnyOf(0, 100)};
+  });
+}
+
+template <typename Any>
+std::vector<Any> Shuffled(std::vector<Any> animals) {
+  std::ranges::shuffle(animals, std::mt19937(*rc::gen::arbitrary<std::uint32_t>()));
+  return animals;
+}
+
+bool IsOut(const Candidate& male, const Bounds& bounds) {
+  return (bounds.offspring_inbreeding_max && male.offspring_inbreeding &&
+          *male.offspring_inbreeding > *bounds.offspring_inbreeding_max) ||
+         (bounds.left_days_min && male.left_days && *male.left_days < *bounds.left_days_min);
+}
+
+RC_GTEST_PROP(RankMales, DoesNotDependOnTheOrderInWhichTheyCome, ()) {
+  const auto males = *AnyMales();
+  const auto bounds = *AnyBounds();
+  RC_ASSERT(RankMales(males, bounds) == RankMales(Shuffled(males), bounds));
+}
+
+RC_GTEST_PROP(RankMales, ShowsJustThoseWithinBoundsAndEachOnce, ()) {
+  const auto males = *AnyMales();
+  const auto bounds = *AnyBounds();
+  auto shown = RankMales(males, bounds);
+  std::vector<Candidate> expected;
+  for (const Candidate& male : males) {
+    if (!IsOut(male, bounds)) expected.push_back(male);
+  }
+  std::ranges::sort(shown, {}, &Candidate::animal);
+  RC_ASSERT(shown == expected);
+}
+
+// Whatever else is shown, two males stand in the same order: nothing in the list moves them.
+RC_GTEST_PROP(RankMales, OrdersEachPairAsIfItWereAlone, ()) {
+  const auto ranked = RankMales(*AnyMales(), {});
+  for (std::size_t i = 0; i < ranked.size(); ++i) {
+    for (std::size_t j = i + 1; j < ranked.size(); ++j) {
+      RC_ASSERT(RankMales({ranked[j], ranked[i]}, {}).front() == ranked[i]);
+    }
+  }
+}
+
+RC_GTEST_PROP(RankFemales, DoesNotDependOnTheOrderInWhichTheyCome, ()) {
+  const auto females = *AnyFemales();
+  const auto bounds = *AnyBounds();
+  RC_ASSERT(RankFemales(females, bounds) == RankFemales(Shuffled(females), bounds));
+}
+
+RC_GTEST_PROP(RankFemales, ShowsNoneThatIsOutOfBoundsAndLosesNoOther, ()) {
+  const auto females = *AnyFemales();
+  const auto bounds = *AnyBounds();
+  const auto shown = RankFemales(females, bounds);
+  const auto is_out = [&](const FemaleCandidate& female) {
+    return bounds.offspring_inbreeding_max && female.offspring_inbreeding &&
+           *female.offspring_inbreeding > *bounds.offspring_inbreeding_max;
+  };
+  RC_ASSERT(std::ranges::none_of(shown, is_out));
+  RC_ASSERT(shown.size() + static_cast<std::size_t>(std::ranges::count_if(females, is_out)) ==
+            females.size());
+}
+
+RC_GTEST_PROP(RankFemales, OrdersEachPairAsIfItWereAlone, ()) {
+  const auto ranked = RankFemales(*AnyFemales(), {});
+  for (std::size_t i = 0; i < ranked.size(); ++i) {
+    for (std::size_t j = i + 1; j < ranked.size(); ++j) {
+      RC_ASSERT(RankFemales({ranked[j], ranked[i]}, {}).front() == ranked[i]);
+    }
+  }
+}
+
+// A male that is best in everything, id included.
+Candidate BestMale() {
+  return {.animal = Animal(1),
+          .availability = Availability::kFree,
+          .nearness = Nearness::kOwn,
+          .mature_days = 10,
+          .left_days = 300,
+          .offspring_inbreeding = 0,
+          .pairings = 0};
+}
+
+// One that is worst in everything.
+Candidate WorstMale() {
+  return {.animal = Animal(9),
+          .availability = Availability::kPromised,
+          .nearness = Nearness::kNotSaid,
+          .mature_days = 400,
+          .left_days = 5,
+          .offspring_inbreeding = 0.25,
+          .pairings = 7};
+}
+
+struct Criterion {
+  const char* name = "";
+  void (*copy)(const Candidate& from, Candidate& to) = nullptr;
+};
+
+// Written out as the contract has them. For each, `first` and `second` are alike in all criteria
+// before it, `first` is better in it, and `second` in all after it.
+TEST(RankMales, GoesByItsCriteriaInTheOrderOfTheContract) {
+  const std::vector<Criterion> criteria{
+      {"availability",
+       [](const Candidate& from, Candidate& to) { to.availability = from.availability; }},
+      {"inbreeding", [](const Candidate& from,
+                        Candidate& to) { to.offspring_inbreeding = from.offspring_inbreeding; }},
+      {"time left", [](const Candidate& from, Candidate& to) { to.left_days = from.left_days; }},
+      {"maturity", [](const Candidate& from, Candidate& to) { to.mature_days = from.mature_days; }},
+      {"nearness", [](const Candidate& from, Candidate& to) { to.nearness = from.nearness; }},
+      {"pairings", [](const Candidate& from, Candidate& to) { to.pairings = from.pairings; }},
+      {"id", [](const Candidate& from, Candidate& to) { to.animal = from.animal; }}};
+  for (std::size_t decisive = 0; decisive < criteria.size(); ++decisive) {
+    Candidate first = WorstMale();
+    Candidate second = BestMale();
+    for (std::size_t i = 0; i < decisive; ++i) criteria[i].copy(first, second);
+    criteria[decisive].copy(BestMale(), first);
+    criteria[decisive].copy(WorstMale(), second);
+    if (decisive + 1 < criteria.size()) second.animal = Animal(0);
+    EXPECT_EQ(RankMales({second, first}, {}).front(), first) << criteria[decisive].name;
+  }
+}
+
+TEST(RankMales, PutsTheUnknownAfterTheWorstThatIsKnown) {
+  Candidate known = WorstMale();
+  Candidate unknown = WorstMale();
+  known.animal = Animal(9);
+  unknown.animal = Animal(1);
+  unknown.left_days = std::nullopt;
+  EXPECT_EQ(RankMales({unknown, known}, {}).front(), known);
+  unknown = known;
+  unknown.animal = Animal(1);
+  unknown.mature_days = std::nullopt;
+  EXPECT_EQ(RankMales({unknown, known}, {}).front(), known);
+  unknown = known;
+  unknown.animal = Animal(1);
+  unknown.offspring_inbreeding = std::nullopt;
+  EXPECT_EQ(RankMales({unknown, known}, {}).front(), known);
+}
+
+TEST(RankMales, PutsThoseBackInTimeBetweenTheFreeAndThePromised) {
+  std::vector<Candidate> males(3, BestMale());
+  for (std::uint8_t i = 0; i < 3; ++i) males[i].animal = Animal(i);
+  males[0].availability = Availability::kPromised;
+  males[1].availability = Availability::kPromisedBefore;
+  males[2].availability = Availability::kFree;
+  const auto ranked = RankMales(males, {});
+  EXPECT_THAT(ranked, ::testing::ElementsAre(males[2], males[1], males[0]));
+}
+
+TEST(RankMales, KeepsThoseAtABoundAndThoseWithoutData) {
+  const Bounds bounds{.offspring_inbreeding_max = 0.125, .left_days_min = 60};
+  Candidate at_bound = BestMale();
+  at_bound.offspring_inbreeding = 0.125;
+  at_bound.left_days = 60;
+  Candidate silent = BestMale();
+  silent.offspring_inbreeding = std::nullopt;
+  silent.left_days = std::nullopt;
+  EXPECT_EQ(RankMales({at_bound, silent}, bounds).size(), 2U);
+  Candidate past = BestMale();
+  past.offspring_inbreeding = 0.126;
+  EXPECT_TRUE(RankMales({past}, bounds).empty());
+  past = BestMale();
+  past.left_days = 59.9;
+  EXPECT_TRUE(RankMales({past}, bounds).empty());
+}
+
+TEST(RankFemales, GoesByItsCriteriaInTheOrderOfTheContract) {
+  const FemaleCandidate base{.animal = Animal(5), .moult_days = 30, .offspring_inbreeding = 0};
+  // Each is behind the one before it by one criterion, and ahead of it in all later ones.
+  std::vector<FemaleCandidate> expected(6, base);
+  expected[0].nearness = Nearness::kOwn;
+  expected[1].nearness = Nearness::kOwn;
+  expected[1].animal = Animal(6);
+  expected[2].nearness = Nearness::kAbroad;
+  expected[2].animal = Animal(4);
+  expected[3].moult_days = 90;
+  expected[3].nearness = Nearness::kOwn;
+  expected[3].animal = Animal(3);
+  expected[4].offspring_inbreeding = 0.25;
+  expected[4].nearness = Nearness::kOwn;
+  expected[4].animal = Animal(2);
+  expected[5].availability = Availability::kPromised;
+  expected[5].nearness = Nearness::kOwn;
+  expected[5].animal = Animal(1);
+  std::vector<FemaleCandidate> given = expected;
+  std::ranges::reverse(given);
+  EXPECT_EQ(RankFemales(given, {}), expected);
+}
+
+TEST(RankFemales, PutsAnUnknownMoultLast) {
+  const FemaleCandidate known{.animal = Animal(9), .moult_days = 900};
+  const FemaleCandidate unknown{.animal = Animal(1)};
+  EXPECT_EQ(RankFemales({unknown, known}, {}).front(), known);
+}
+
+}  // namespace
+}  // namespace broodpact::match
