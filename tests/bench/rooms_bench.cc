@@ -1,0 +1,81 @@
+// The rooms one by one, on a generated log: what a commit costs to read, to fold and to store, what
+// a split and a search cost. Run beside limit.h's figures, which sync_bench prints.
+
+#include <filesystem>
+#include <map>
+
+#include "client/base/check.h"
+#include "client/facts/range.h"
+#include "client/registry/fold.h"
+#include "client/registry/layer.h"
+#include "client/shares/split.h"
+#include "tests/bench/generator.h"
+#include <benchmark/benchmark.h>
+
+namespace broodpact::bench {
+namespace {
+
+constexpr std::uint64_t kCommits = 20'000;
+
+const GeneratedLog& Log() {
+  static const GeneratedLog log = Generate({.commits = kCommits});
+  return log;
+}
+
+facts::Range ReadAll() {
+  facts::Range range{.before = {.arrivals = 0, .log_hash = Log().cooperative}};
+  BP_CHECK(facts::ReadOnto(range, Log().founding + Log().records).ok());
+  return range;
+}
+
+void ReadAndHash(benchmark::State& state) {
+  for (auto _ : state) {
+    benchmark::DoNotOptimize(ReadAll());
+  }
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(Log().arrivals));
+}
+BENCHMARK(ReadAndHash)->Unit(benchmark::kMillisecond);
+
+void CheckChainsAndSignatures(benchmark::State& state) {
+  const facts::Range range = ReadAll();
+  const facts::RangeContext context{
+      .head_of = [](const facts::ChainId&) { return facts::ChainHead{}; },
+      .key_of = [](const DeviceId&) { return std::optional<PublicKey>(); },
+      .cooperative = Log().cooperative};
+  for (auto _ : state) {
+    BP_CHECK(facts::CheckRange(range, context).ok());
+  }
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(Log().arrivals));
+}
+BENCHMARK(CheckChainsAndSignatures)->Unit(benchmark::kMillisecond);
+
+void FoldAndEncode(benchmark::State& state) {
+  const facts::Range range = ReadAll();
+  for (auto _ : state) {
+    registry::State folded(registry::EmptySource());
+    for (const facts::Arrived& arrived : range.arrivals) {
+      BP_CHECK(registry::Fold(folded, arrived).kind == registry::VerdictKind::kCounted);
+    }
+    benchmark::DoNotOptimize(folded.TakeChanges());
+  }
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(Log().arrivals));
+}
+BENCHMARK(FoldAndEncode)->Unit(benchmark::kMillisecond);
+
+void SplitOfThreeParties(benchmark::State& state) {
+  facts::Terms terms;
+  for (std::uint8_t i = 0; i < 3; ++i) {
+    KeeperId keeper;
+    keeper.bytes[0] = i + 1;
+    terms.parties.push_back({keeper, facts::PartyRole::kUnspecified});
+  }
+  terms.prior_claims = {{.party = 2, .kind = facts::ClaimKind::kSlings, .amount = 10}};
+  terms.shares = {{0, 2}, {1, 2}, {2, 1}};
+  for (auto _ : state) benchmark::DoNotOptimize(shares::SplitOf(terms, 187));
+}
+BENCHMARK(SplitOfThreeParties);
+
+}  // namespace
+}  // namespace broodpact::bench
+
+BENCHMARK_MAIN();
