@@ -75,7 +75,7 @@ void RecordDeath(Case& c, const AnimalId& id, const DaySpan& day, std::string_vi
 }
 
 Finding CheckAnimalName(Case& c, std::string_view name) {
-  if (c.state.IndexEntries(OwnAnimalNamed(c.author(), name), 1).empty()) return std::nullopt;
+  if (!c.state.IsNamed(OwnAnimalNamed(c.author(), name))) return std::nullopt;
   return Refused("NAME_TAKEN",
                  fmt::format("you have a living animal named {} already; take another name", name));
 }
@@ -102,7 +102,7 @@ Animal& EnterAnimal(Case& c, const AnimalStart& start) {
 
 Finding Apply(Case& c, const facts::GroupEntry& s) {
   if (c.state.Find<Group>(s.group) != nullptr) return IdTaken("group", s.group.bytes);
-  if (!c.state.IndexEntries(NamePrefix(Kind::kGroup, s.name), 1).empty()) {
+  if (c.state.IsNamed(NamePrefix(Kind::kGroup, s.name))) {
     return Refused(
         "NAME_TAKEN",
         fmt::format("there is a group named {} already; use it, or take another name", s.name));

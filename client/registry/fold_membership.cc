@@ -95,7 +95,7 @@ Finding Apply(Case& c, const facts::Joining& s) {
                       invite->spent_arrival);
   }
   if (IsKeeper(c, s.keeper)) return IdTaken("keeper", s.keeper.bytes);
-  if (!c.state.IndexEntries(NamePrefix(Kind::kKeeper, s.keeper_name), 1).empty()) {
+  if (c.state.IsNamed(NamePrefix(Kind::kKeeper, s.keeper_name))) {
     return Refused(
         "NAME_TAKEN",
         fmt::format("there is a keeper named {} already; take another name", s.keeper_name));

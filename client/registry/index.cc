@@ -169,6 +169,26 @@ bool SameIndexEntries(const Clash& a, const Clash& b) {
   return a.state == b.state && a.parties == b.parties;
 }
 
+std::string UniqueNameOf(const Keeper& value) {
+  return NamePrefix(Kind::kKeeper, value.name);
+}
+std::string UniqueNameOf(const Group& value) {
+  return NamePrefix(Kind::kGroup, value.name);
+}
+std::string UniqueNameOf(const Animal& value) {
+  return value.death.has_value() ? std::string() : OwnAnimalNamed(value.owner, value.name);
+}
+
+bool SameUniqueName(const Keeper& a, const Keeper& b) {
+  return a.name == b.name;
+}
+bool SameUniqueName(const Group& a, const Group& b) {
+  return a.name == b.name;
+}
+bool SameUniqueName(const Animal& a, const Animal& b) {
+  return a.owner == b.owner && a.name == b.name && a.death.has_value() == b.death.has_value();
+}
+
 std::string NamePrefix(Kind kind, std::string_view name) {
   std::string entry;
   entry.reserve(3 + name.size() + sizeof(IdBytes));

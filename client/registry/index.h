@@ -55,6 +55,25 @@ bool SameIndexEntries(const Clutch& a, const Clutch& b);
 bool SameIndexEntries(const Lot& a, const Lot& b);
 bool SameIndexEntries(const Clash& a, const Clash& b);
 
+// What must be free for a subject to be entered: the beginning of the index entry that no other
+// subject may have. Empty: nothing. (Groups and keepers by name; living animals by owner and name.)
+template <typename Subject>
+std::string UniqueNameOf(const Subject&) {
+  return {};
+}
+std::string UniqueNameOf(const Keeper& value);
+std::string UniqueNameOf(const Group& value);
+std::string UniqueNameOf(const Animal& value);
+
+// Whether two values of one subject have the same unique name; cheaper than to compare the two.
+template <typename Subject>
+bool SameUniqueName(const Subject&, const Subject&) {
+  return true;
+}
+bool SameUniqueName(const Keeper& a, const Keeper& b);
+bool SameUniqueName(const Group& a, const Group& b);
+bool SameUniqueName(const Animal& a, const Animal& b);
+
 // Beginnings of entries, to look up by. All entries that begin so are answers.
 std::string NamePrefix(Kind kind, std::string_view name);  // exactly that name
 std::string AnimalsOfGroup(const GroupId& group);

@@ -7,7 +7,7 @@
 #include "absl/container/flat_hash_map.h"
 
 #include "client/base/check.h"
-#include "client/registry/internal/entries_over.h"
+#include "client/registry/index.h"
 #include "client/registry/internal/instances.h"
 #include "client/registry/internal/slot.h"
 
@@ -38,10 +38,15 @@ struct State::Rep {
   const Source& source;
   // Never iterated: whatever its order is, nobody sees it.
   absl::flat_hash_map<SubjectKey, std::unique_ptr<SlotBase>, KeyHash> slots;
-  std::vector<SlotBase*> draft;       // written in the present draft
-  std::vector<SlotBase*> unstored;    // written by kept drafts since the last TakeChanges
-  std::vector<SlotBase*> reindexing;  // written since `pending` had their entries
-  EntryChanges pending;
+  std::vector<SlotBase*> draft;     // written in the present draft
+  std::vector<SlotBase*> unstored;  // written by kept drafts since the last TakeChanges
+  std::vector<SlotBase*> renaming;  // written since `names` counted their name
+  // How many unstored subjects have taken a name, and how many have left it. Never iterated either.
+  struct Takers {
+    std::size_t taken = 0;
+    std::size_t left = 0;
+  };
+  absl::flat_hash_map<std::string, Takers> names;
   absl::Status status;
 
   template <typename Subject>
@@ -64,34 +69,28 @@ struct State::Rep {
   // Lists a slot as written, before it is.
   void Write(SlotBase& slot) {
     if (!slot.in_draft) draft.push_back(&slot);
-    Reindex(slot);
+    Rename(slot);
   }
 
-  void Reindex(SlotBase& slot) {
-    if (slot.reindexing) return;
-    slot.reindexing = true;
-    reindexing.push_back(&slot);
+  void Rename(SlotBase& slot) {
+    if (slot.renaming) return;
+    slot.renaming = true;
+    renaming.push_back(&slot);
   }
 
-  // Brings `pending` up to date with every subject written since the last time. Subjects of the
+  // Brings `names` up to date with every subject written since the last time. Subjects of the
   // present draft stay listed: they can be written again without a word.
-  void RefreshPending() {
+  void RefreshNames() {
     std::vector<SlotBase*> listed;
-    listed.swap(reindexing);
+    listed.swap(renaming);
     for (SlotBase* slot : listed) {
-      slot->reindexing = false;
-      for (const std::string& entry : slot->pending) pending.erase(entry);
-      slot->pending.clear();
-      const EntryPair entries = slot->ChangedEntries();
-      for (std::string& entry : Without(entries.before, entries.after)) {
-        slot->pending.push_back(entry);
-        pending.emplace(std::move(entry), false);
-      }
-      for (std::string& entry : Without(entries.after, entries.before)) {
-        slot->pending.push_back(entry);
-        pending.emplace(std::move(entry), true);
-      }
-      if (slot->in_draft) Reindex(*slot);
+      slot->renaming = false;
+      if (!slot->counted.before.empty()) --names[slot->counted.before].left;
+      if (!slot->counted.after.empty()) --names[slot->counted.after].taken;
+      slot->counted = slot->ChangedName();
+      if (!slot->counted.before.empty()) ++names[slot->counted.before].left;
+      if (!slot->counted.after.empty()) ++names[slot->counted.after].taken;
+      if (slot->in_draft) Rename(*slot);
     }
   }
 };
@@ -135,13 +134,18 @@ Cooperative& State::EditCooperative() {
   return Edit<Cooperative>(kCooperativeKey.id);
 }
 
-std::vector<std::string> State::IndexEntries(std::string_view prefix, std::size_t count_max) {
-  rep_->RefreshPending();
-  absl::StatusOr<std::vector<std::string>> entries =
-      EntriesOver(rep_->source, rep_->pending, prefix, count_max);
-  if (entries.ok()) return *std::move(entries);
+bool State::IsNamed(const std::string& prefix) {
+  rep_->RefreshNames();
+  Rep::Takers takers;
+  if (const auto found = rep_->names.find(prefix); found != rep_->names.end()) {
+    takers = found->second;
+  }
+  if (takers.taken > 0) return true;
+  // One more than have left it: if the source has that many, one is still there.
+  const auto entries = rep_->source.IndexEntries(prefix, takers.left + 1);
+  if (entries.ok()) return entries->size() > takers.left;
   rep_->status.Update(entries.status());
-  return {};
+  return false;
 }
 
 std::vector<SubjectKey> State::DraftKeys() const {
@@ -161,7 +165,7 @@ void State::KeepDraft() {
 void State::DropDraft() {
   for (SlotBase* slot : rep_->draft) {
     slot->Restore();
-    rep_->Reindex(*slot);
+    rep_->Rename(*slot);
   }
   rep_->draft.clear();
 }
@@ -183,21 +187,21 @@ std::vector<Change> State::TakeChanges() {
                        .index_removed = Without(entries.before, entries.after),
                        .index_added = Without(entries.after, entries.before)});
     slot->SetStored();
-    slot->pending.clear();
+    slot->counted = {};
   }
   // What is still listed was dropped with its draft, or has just been stored.
-  for (SlotBase* slot : rep_->reindexing) slot->reindexing = false;
-  rep_->reindexing.clear();
+  for (SlotBase* slot : rep_->renaming) slot->renaming = false;
+  rep_->renaming.clear();
   rep_->unstored.clear();
-  rep_->pending.clear();
+  rep_->names.clear();
   return changes;
 }
 
 void State::Shrink() {
   BP_CHECK(rep_->draft.empty() && rep_->unstored.empty());
   // Subjects of dropped drafts may still be listed.
-  rep_->reindexing.clear();
-  rep_->pending.clear();
+  rep_->renaming.clear();
+  rep_->names.clear();
   rep_->slots.clear();
 }
 

@@ -96,9 +96,9 @@ class State {
   const Cooperative* cooperative();
   Cooperative& EditCooperative();
 
-  // The index entries that begin with `prefix`, in order, as the present draft has them. Meant for
-  // prefixes with few answers (names): at most `count_max` are read.
-  std::vector<std::string> IndexEntries(std::string_view prefix, std::size_t count_max);
+  // Whether a subject has this name, as the present draft has it: `prefix` is one that
+  // UniqueNameOf gives (index.h).
+  bool IsNamed(const std::string& prefix);
 
   // The subjects written in the present draft, in the order of first writing.
   std::vector<SubjectKey> DraftKeys() const;

@@ -22,6 +22,12 @@ struct EntryPair {
   std::vector<std::string> after;
 };
 
+// A subject's unique name, as stored and as it is now; both empty if they are the same.
+struct NamePair {
+  std::string before;
+  std::string after;
+};
+
 // What a State does with a subject whatever its kind.
 class SlotBase {
  public:
@@ -40,12 +46,14 @@ class SlotBase {
   virtual std::string Bytes() const = 0;
   // Its index entries as stored and as they are now; both empty if they are the same.
   virtual EntryPair ChangedEntries() const = 0;
+  // Its unique name (index.h) as stored and as it is now.
+  virtual NamePair ChangedName() const = 0;
   // Counts it as stored.
   virtual void SetStored() = 0;
 
   bool in_draft = false;
-  bool reindexing = false;             // listed in State as written since its entries were pending
-  std::vector<std::string> pending{};  // its entries in the State's map of pending entries
+  bool renaming = false;  // listed in State as written since its name was looked at
+  NamePair counted{};     // what State counts of its name
 
  private:
   SubjectKey key_;
@@ -111,6 +119,16 @@ class Slot final : public SlotBase {
     EntryPair pair;
     if (stored != nullptr) pair.before = IndexEntriesOf(*stored);
     if (value_.has_value()) pair.after = IndexEntriesOf(*value_);
+    return pair;
+  }
+
+  NamePair ChangedName() const override {
+    const Subject* stored = Stored();
+    if (stored == value()) return {};
+    if (stored != nullptr && value_.has_value() && SameUniqueName(*stored, *value_)) return {};
+    NamePair pair;
+    if (stored != nullptr) pair.before = UniqueNameOf(*stored);
+    if (value_.has_value()) pair.after = UniqueNameOf(*value_);
     return pair;
   }
 
