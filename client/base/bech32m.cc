@@ -15,6 +15,10 @@ constexpr std::uint32_t kBech32m = 0x2bc830a3;
 constexpr std::size_t kChecksumSize = 6;
 constexpr std::size_t kPrefixSizeMax = 83;
 
+// What the BIP allows in a prefix; what this project writes there is narrower.
+bool IsPrintable(char c) {
+  return c >= 0x21 && c <= 0x7e;
+}
 bool IsUpper(char c) {
   return c >= 'A' && c <= 'Z';
 }
@@ -69,6 +73,7 @@ std::string EncodeBech32m(std::string_view prefix, std::string_view bytes) {
 std::optional<std::string> DecodeBech32m(std::string_view prefix, std::string_view text) {
   if (prefix.empty() || prefix.size() > kPrefixSizeMax) return std::nullopt;
   if (text.size() < prefix.size() + 1 + kChecksumSize) return std::nullopt;
+  if (!std::all_of(prefix.begin(), prefix.end(), IsPrintable)) return std::nullopt;
   const bool upper = std::any_of(text.begin(), text.end(), IsUpper);
   if (upper && std::any_of(text.begin(), text.end(), IsLower)) return std::nullopt;
 

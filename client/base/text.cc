@@ -50,6 +50,32 @@ bool IsControl(char32_t character) {
          (character >= 0x2066 && character <= 0x2069);
 }
 
+// White space of Unicode (property White_Space), and the two characters without width that show as
+// little.
+bool IsSpace(char32_t character) {
+  switch (character) {
+    case 0x20:
+    case 0xa0:
+    case 0x1680:
+    case 0x200b:
+    case 0x202f:
+    case 0x205f:
+    case 0x3000:
+    case 0xfeff:
+      return true;
+    default:
+      return character >= 0x2000 && character <= 0x200a;
+  }
+}
+
+// The last character of `text`, which is not empty and is UTF-8.
+char32_t LastCharacter(std::string_view text) {
+  std::size_t begin = text.size() - 1;
+  while (begin > 0 && IsContinuation(static_cast<std::uint8_t>(text[begin]))) --begin;
+  text.remove_prefix(begin);
+  return TakeCharacter(text).value_or(0);
+}
+
 absl::Status Malformed(std::string_view what, std::string_view fault) {
   return Fail(absl::StatusCode::kInvalidArgument, "TEXT_MALFORMED",
               fmt::format("{} {}", what, fault));
@@ -84,7 +110,8 @@ absl::Status CheckName(std::string_view what, std::string_view text, std::size_t
                 fmt::format("{} is empty; give one", what));
   }
   BP_RETURN_IF_ERROR(CheckText(what, text, bytes_max));
-  if (text.front() == ' ' || text.back() == ' ') {
+  std::string_view rest = text;
+  if (IsSpace(TakeCharacter(rest).value_or(0)) || IsSpace(LastCharacter(text))) {
     return Malformed(what, "begins or ends with a space; leave it out");
   }
   if (text.find('/') != std::string_view::npos) return Malformed(what, "has a '/'; leave it out");
