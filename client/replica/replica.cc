@@ -128,11 +128,10 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
     }
   }
   BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access));
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> rebuild, rep->store->Meta(kMetaRebuild));
-  const bool rebuild_cut_off = rebuild == "1";
+  const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
     BP_RETURN_IF_ERROR(CheckInstall(home, surroundings.randomness, *rep->store, rep->identity));
-    if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldLogAgain());
+    if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());
   } else if (rebuild_cut_off) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
                 "a rebuild was cut off; `broodpact rebuild` takes it up again");

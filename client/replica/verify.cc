@@ -216,19 +216,18 @@ absl::StatusOr<Verified> Replica::Verify() {
 
 absl::StatusOr<Verified> Replica::Rebuild() {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
-  BP_RETURN_IF_ERROR(rep_->FoldLogAgain());
+  BP_RETURN_IF_ERROR(rep_->store->ClearFold());
+  BP_RETURN_IF_ERROR(rep_->FoldRest());
   // The ledger remembers subjects of the fold that is gone.
   rep_->ledger = std::make_unique<Ledger>(*rep_->store);
   BP_RETURN_IF_ERROR(rep_->Refold());
   return Verify();
 }
 
-absl::Status Replica::Rep::FoldLogAgain() {
-  BP_RETURN_IF_ERROR(store->PutMeta(kMetaRebuild, "1"));
-  BP_RETURN_IF_ERROR(store->ClearFold());
+absl::Status Replica::Rep::FoldRest() {
   registry::State state(*store);
   // The log's hashes are Verify's business; here it only has to be read in order.
-  facts::LogPoint point;
+  facts::LogPoint point{.arrivals = store->folded(), .log_hash = {}};
   while (point.arrivals < store->point().arrivals) {
     BP_ASSIGN_OR_RETURN(const facts::Range range, NextRange(*store, point));
     if (range.empty()) break;
@@ -237,7 +236,6 @@ absl::Status Replica::Rep::FoldLogAgain() {
     state.Shrink();
     point = range.after;
   }
-  BP_RETURN_IF_ERROR(store->PutMeta(kMetaRebuild, "0"));
   return store->Flush();
 }
 

@@ -28,7 +28,7 @@ struct AnimalFilter {
   std::optional<GroupId> group{};
   std::optional<KeeperId> keeper{};  // owner or holder
   std::size_t count_max = 500;
-  std::optional<AnimalId> after{};  // page
+  std::optional<AnimalId> after{};  // page: those after it in order of id
 };
 
 // What a search is for.
@@ -39,7 +39,7 @@ struct MaleQuery {
   std::optional<double> offspring_inbreeding_max{};
   std::optional<std::int32_t> left_days_min{};
   std::size_t count_max = 50;
-  std::optional<Day> today;  // up to when lives were watched; nothing: `day`
+  std::optional<Day> today{};  // up to when lives were watched; nothing: `day`
 };
 
 struct FemaleQuery {

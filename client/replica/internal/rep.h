@@ -15,7 +15,6 @@ namespace broodpact::replica {
 inline constexpr char kMetaInstall[] = "install";  // the number that Home::ReadInstall has too
 inline constexpr char kMetaHead[] = "head";        // the server's last head (internal/head.h)
 inline constexpr char kMetaJoining[] = "joining";  // the commit that a Join was tried with
-inline constexpr char kMetaRebuild[] = "rebuild";  // "1" while the fold is being rebuilt
 
 // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE.
 absl::Status CheckFounded(const Hash& cooperative);
@@ -73,8 +72,8 @@ struct Replica::Rep {
   absl::StatusOr<sync::Progress> SyncChain(const facts::ChainId& which,
                                            const sync::Options& options, Synced& synced);
 
-  // Folds the log anew into a store whose fold is emptied.
-  absl::Status FoldLogAgain();
+  // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
+  absl::Status FoldRest();
 };
 
 }  // namespace broodpact::replica

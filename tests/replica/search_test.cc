@@ -1,0 +1,278 @@
+// Goal: a search finds the males and females that could still be in time, and shows each criterion.
+// Method: a small registry whose right answers can be told by hand.
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "client/replica/acts_loan.h"
+#include "client/replica/view.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::AddAnimal;
+using testing::AddGroup;
+using ::testing::Contains;
+using testing::DayOn;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using testing::On;
+
+class Search : public ::testing::Test {
+ protected:
+  Search() {
+    society_.Found("mira", "CZ");
+    society_.Enter("tomas", "DE");
+    society_.Enter("iva", "CZ");
+    group_ = AddGroup(society_, "mira", "hamorii-colima");
+    society_.Deliver();
+  }
+
+  AnimalId Male(const std::string& keeper, const std::string& name, std::string_view maturity,
+                AnimalId sire = {}, AnimalId dam = {}) {
+    return AddAnimal(society_, keeper,
+                     {.group = group_,
+                      .name = name,
+                      .sex = facts::Sex::kMale,
+                      .sire = sire,
+                      .dam = dam,
+                      .maturity = On(maturity)});
+  }
+
+  AnimalId Female(const std::string& keeper, const std::string& name, AnimalId sire = {},
+                  AnimalId dam = {}) {
+    return AddAnimal(
+        society_, keeper,
+        {.group = group_, .name = name, .sex = facts::Sex::kFemale, .sire = sire, .dam = dam});
+  }
+
+  static std::vector<std::string> NamesOf(const v1::MaleMatchList& list) {
+    std::vector<std::string> names;
+    for (const v1::MaleMatch& match : list.matches()) names.push_back(match.animal().name());
+    return names;
+  }
+
+  v1::MaleMatchList Find(const std::string& keeper, const MaleQuery& query) {
+    const auto list = society_.ViewOf(keeper).FindMales(query);
+    EXPECT_TRUE(list.ok()) << list.status();
+    return list.ok() ? *list : v1::MaleMatchList{};
+  }
+
+  testing::Society society_;
+  GroupId group_;
+};
+
+TEST_F(Search, NeedsAGroupOrAFemale) {
+  EXPECT_EQ(ReasonOf(society_.ViewOf("mira").FindMales({.day = DayOn("2026-12-01")}).status()),
+            "QUERY_FORM");
+  EXPECT_EQ(ReasonOf(society_.ViewOf("mira").FindFemales({.day = DayOn("2026-12-01")}).status()),
+            "QUERY_FORM");
+}
+
+TEST_F(Search, RefusesAMateOfTheWrongSex) {
+  const AnimalId male = Male("mira", "bruno", "2026-09-01");
+  const auto list = society_.ViewOf("mira").FindMales({.female = male, .day = DayOn("2026-12-01")});
+  EXPECT_EQ(ReasonOf(list.status()), "QUERY_FORM");
+}
+
+TEST_F(Search, FindsNoMaleThatIsDeadOrNotMature) {
+  const AnimalId dead = Male("mira", "dead", "2026-03-01");
+  Male("mira", "bruno", "2026-09-01");
+  AddAnimal(society_, "mira", {.group = group_, .name = "young", .sex = facts::Sex::kMale});
+  ASSERT_TRUE(
+      society_.At("mira").Act({facts::Death{.animal = dead, .day = On("2026-10-01")}}).ok());
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-12-01")});
+  EXPECT_THAT(NamesOf(list), ElementsAre("bruno"));
+  EXPECT_EQ(list.matches(0).mature_days(), 91);
+  EXPECT_EQ(list.matches(0).offspring_inbreeding(), -1);
+  EXPECT_EQ(list.matches(0).left_days(), -1);
+  EXPECT_EQ(list.matches(0).availability(), "free");
+  EXPECT_THAT(NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-08-31")})), IsEmpty());
+}
+
+TEST_F(Search, PutsUnrelatedMalesBeforeBrothers) {
+  const AnimalId sire = Male("mira", "old", "2020-01-01");
+  const AnimalId dam = Female("mira", "mother");
+  const AnimalId rosa = Female("mira", "rosa", sire, dam);
+  Male("mira", "brother", "2026-11-01", sire, dam);
+  Male("mira", "half-brother", "2026-10-01", sire);
+  Male("mira", "stranger", "2026-09-01");
+  const auto list = Find("mira", {.female = rosa, .day = DayOn("2026-12-01")});
+  // Father and daughter, and full brother and sister, have kinship 1/4; half-brothers 1/8
+  // (Wright, 1922). Of equals the one whose maturity is fresher comes first.
+  EXPECT_THAT(NamesOf(list), ElementsAre("stranger", "half-brother", "brother", "old"));
+  EXPECT_DOUBLE_EQ(list.matches(0).offspring_inbreeding(), 0);
+  EXPECT_DOUBLE_EQ(list.matches(1).offspring_inbreeding(), 0.125);
+  EXPECT_DOUBLE_EQ(list.matches(2).offspring_inbreeding(), 0.25);
+  EXPECT_DOUBLE_EQ(list.matches(3).offspring_inbreeding(), 0.25);
+  EXPECT_THAT(
+      NamesOf(Find(
+          "mira", {.female = rosa, .day = DayOn("2026-12-01"), .offspring_inbreeding_max = 0.125})),
+      ElementsAre("stranger", "half-brother"));
+}
+
+TEST_F(Search, TellsWhoIsPromisedAndUntilWhen) {
+  const AnimalId bruno = Male("mira", "bruno", "2026-11-01");
+  Male("mira", "karel", "2026-09-01");
+  society_.Deliver();
+  facts::Terms terms;
+  terms.parties = {{society_.IdOf("mira"), facts::PartyRole::kMaleOwner},
+                   {society_.IdOf("tomas"), facts::PartyRole::kFemaleOwner}};
+  terms.shares = {{.party = 0, .weight = 1}, {.party = 1, .weight = 1}};
+  const auto loan = ProposeLoan(society_.At("mira"), {.animal = bruno,
+                                                      .lender = society_.IdOf("mira"),
+                                                      .borrower = society_.IdOf("tomas"),
+                                                      .return_day = DayOn("2027-02-01"),
+                                                      .terms = terms,
+                                                      .name = ""});
+  ASSERT_TRUE(loan.ok()) << loan.status();
+  society_.Deliver();
+  ASSERT_TRUE(SignLoan(society_.At("tomas"), loan->id).ok());
+  society_.Deliver();
+  const auto before = Find("iva", {.group = group_, .day = DayOn("2027-01-15")});
+  ASSERT_THAT(NamesOf(before), ElementsAre("karel", "bruno"));
+  EXPECT_EQ(before.matches(1).availability(), "promised until 2027-02-01");
+  EXPECT_THAT(NamesOf(Find("tomas", {.group = group_, .day = DayOn("2027-01-15")})),
+              ElementsAre("bruno", "karel"));
+}
+
+TEST_F(Search, SaysWhatIsAbroadWithACaution) {
+  Male("tomas", "far", "2026-09-01");
+  Male("iva", "near", "2026-09-01");
+  society_.Enter("bela");
+  Male("bela", "somewhere", "2026-09-01");
+  society_.Deliver();
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-12-01")});
+  ASSERT_THAT(NamesOf(list), ElementsAre("near", "far", "somewhere"));
+  EXPECT_EQ(list.matches(0).distance(), "same region");
+  EXPECT_EQ(list.matches(0).caution(), "");
+  EXPECT_EQ(list.matches(1).distance(), "abroad");
+  EXPECT_THAT(list.matches(1).caution(), HasSubstr("ask your authority"));
+  EXPECT_EQ(list.matches(2).distance(), "not said");
+}
+
+TEST_F(Search, ExpectsTheTimeLeftFromTheLivesOfTheGroup) {
+  // Four males lived 100, 200, 300 and 400 days after maturity; a fifth is watched.
+  for (int i = 1; i <= 4; ++i) {
+    const Day maturity = DayOn("2025-01-01");
+    const Day death{maturity.number + 100 * i};
+    const AnimalId male = Male("mira", "m-" + std::to_string(i), "2025-01-01");
+    ASSERT_TRUE(
+        society_.At("mira").Act({facts::Death{.animal = male, .day = DaySpan{death, death}}}).ok());
+  }
+  Male("mira", "fresh", "2026-11-01");
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-11-25")});
+  ASSERT_THAT(NamesOf(list), ElementsAre("fresh"));
+  // At 24 days all five were alive; the fifth is watched no longer than that, so that the curve
+  // steps to 3/4 at 100 days and stands at 1/2 from 200 to 300: in the middle, 226 days from now.
+  EXPECT_EQ(list.matches(0).left_days(), 226);
+  EXPECT_THAT(
+      NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-11-25"), .left_days_min = 227})),
+      IsEmpty());
+}
+
+TEST_F(Search, FallsBackToTheGenusWhereTheGroupIsTooSmall) {
+  const GroupId other = AddGroup(society_, "mira", "smithi-guerrero", "Brachypelma smithi");
+  const GroupId foreign = AddGroup(society_, "mira", "seemanni", "Aphonopelma seemanni");
+  for (int i = 1; i <= 4; ++i) {
+    const Day death{DayOn("2025-01-01").number + 100 * i};
+    const AnimalId male = AddAnimal(society_, "mira",
+                                    {.group = other,
+                                     .name = "m-" + std::to_string(i),
+                                     .sex = facts::Sex::kMale,
+                                     .maturity = On("2025-01-01")});
+    ASSERT_TRUE(
+        society_.At("mira").Act({facts::Death{.animal = male, .day = DaySpan{death, death}}}).ok());
+  }
+  Male("mira", "fresh", "2026-11-01");
+  AddAnimal(
+      society_, "mira",
+      {.group = foreign, .name = "alone", .sex = facts::Sex::kMale, .maturity = On("2026-11-01")});
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-11-25")});
+  ASSERT_EQ(list.matches_size(), 1);
+  EXPECT_EQ(list.matches(0).left_days(), 226);
+  const auto alone = Find("mira", {.group = foreign, .day = DayOn("2026-11-25")});
+  ASSERT_EQ(alone.matches_size(), 1);
+  EXPECT_EQ(alone.matches(0).left_days(), -1);
+}
+
+TEST_F(Search, FindsFemalesWithTheFresherMoultFirst) {
+  const AnimalId bruno = Male("mira", "bruno", "2026-09-01");
+  const AnimalId early = Female("iva", "early");
+  const AnimalId late = Female("iva", "late");
+  Female("iva", "unknown");
+  for (const auto& [female, day] : {std::pair(early, "2026-05-01"), std::pair(late, "2026-08-01"),
+                                    std::pair(late, "2026-02-01")}) {
+    ASSERT_TRUE(society_.At("iva").Act({facts::Moult{.animal = female, .day = On(day)}}).ok());
+  }
+  society_.Deliver();
+  const auto list =
+      society_.ViewOf("mira").FindFemales({.male = bruno, .day = DayOn("2026-12-01")});
+  ASSERT_TRUE(list.ok()) << list.status();
+  ASSERT_EQ(list->matches_size(), 3);
+  EXPECT_EQ(list->matches(0).animal().name(), "late");
+  EXPECT_EQ(list->matches(0).moult_days(), 122);
+  EXPECT_EQ(list->matches(1).animal().name(), "early");
+  EXPECT_EQ(list->matches(2).moult_days(), -1);
+  EXPECT_DOUBLE_EQ(list->matches(0).offspring_inbreeding(), 0);
+}
+
+TEST_F(Search, ComputesKinshipAndSaysWhatItRestsOn) {
+  const AnimalId sire = Male("mira", "old", "2020-01-01");
+  const AnimalId dam = Female("mira", "mother");
+  const AnimalId rosa = Female("mira", "rosa", sire, dam);
+  const AnimalId bruno = Male("mira", "bruno", "2026-11-01", sire, dam);
+  const View view = society_.ViewOf("mira");
+  const auto siblings = view.Kinship(rosa, bruno);
+  ASSERT_TRUE(siblings.ok()) << siblings.status();
+  EXPECT_DOUBLE_EQ(siblings->kinship(), 0.25);
+  EXPECT_DOUBLE_EQ(siblings->first_inbreeding(), 0);
+  EXPECT_THAT(siblings->remarks(), IsEmpty());
+  const auto founders = view.Kinship(sire, dam);
+  EXPECT_DOUBLE_EQ(founders->kinship(), 0);
+  EXPECT_THAT(founders->remarks(), Contains(HasSubstr("a parent of old is not known")));
+  EXPECT_DOUBLE_EQ(view.Kinship(rosa, rosa)->kinship(), 0.5);
+  EXPECT_EQ(ReasonOf(view.Kinship(rosa, AnimalId{{1}}).status()), "UNKNOWN_SUBJECT");
+}
+
+TEST_F(Search, TakesTheParentsOfRaisedAnimalsFromTheirClutch) {
+  const AnimalId sire = Male("mira", "bruno", "2026-08-01");
+  const AnimalId dam = Female("mira", "rosa");
+  const auto clutch = device::FreshId<ClutchId>(society_.randomness());
+  const auto lot = device::FreshId<LotId>(society_.randomness());
+  const auto Act = [&](facts::Statement statement) {
+    const auto acted = society_.At("mira").Act({std::move(statement)});
+    ASSERT_TRUE(acted.ok()) << acted.status();
+  };
+  Act(facts::Pairing{.pairing = device::FreshId<PairingId>(society_.randomness()),
+                     .male = sire,
+                     .female = dam,
+                     .day = On("2026-09-01")});
+  Act(facts::SacLaying{.clutch = clutch, .female = dam, .day = On("2026-10-01")});
+  Act(facts::Count{.clutch = clutch, .day = On("2026-11-20"), .slings_living = 10});
+  const Token count = FirstHalf<Token>(society_.At("mira").undelivered().back().commit.hash);
+  Act(facts::SplitRecord{
+      .clutch = clutch, .count_token = count, .shares = {{society_.IdOf("mira"), 10, lot}}});
+  std::vector<AnimalId> raised;
+  for (const char* name : {"first", "second"}) {
+    raised.push_back(device::FreshId<AnimalId>(society_.randomness()));
+    Act(facts::LotRaising{
+        .lot = lot, .animal = raised.back(), .name = name, .day = On("2026-11-25")});
+  }
+  EXPECT_DOUBLE_EQ(society_.ViewOf("mira").Kinship(raised[0], raised[1])->kinship(), 0.25);
+
+  // A second possible sire makes half-siblings of them, at least as far as is known.
+  const AnimalId other = Male("mira", "karel", "2026-08-01");
+  Act(facts::Pairing{.pairing = device::FreshId<PairingId>(society_.randomness()),
+                     .male = other,
+                     .female = dam,
+                     .day = On("2026-09-02")});
+  const auto unsure = society_.ViewOf("mira").Kinship(raised[0], raised[1]);
+  EXPECT_DOUBLE_EQ(unsure->kinship(), 0.125);
+  EXPECT_THAT(unsure->remarks(), Contains(HasSubstr("may have several sires")));
+}
+
+}  // namespace
+}  // namespace broodpact::replica

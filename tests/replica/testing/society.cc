@@ -1,0 +1,145 @@
+#include "tests/replica/testing/society.h"
+
+#include <iostream>
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/facts/arrival.h"
+
+namespace broodpact::testing {
+namespace {
+
+void Demand(const absl::Status& status) {
+  if (status.ok()) return;
+  std::cerr << status << '\n';
+  BP_CHECK(false);
+}
+
+template <typename T>
+T Demand(absl::StatusOr<T> value) {
+  Demand(value.status());
+  return *std::move(value);
+}
+
+}  // namespace
+
+void Society::Start(const std::string& keeper, const std::string& region) {
+  Demand(replica::Replica::Start(HomeOf(keeper), keeper, region, surroundings()));
+  keepers_.push_back(keeper);
+}
+
+void Society::Found(const std::string& keeper, const std::string& region) {
+  Start(keeper, region);
+  Demand(At(keeper).Found("show-room").status());
+  Deliver();
+}
+
+void Society::Enter(const std::string& keeper, const std::string& region, facts::Role role) {
+  Start(keeper, region);
+  const device::SecretKey invite = device::SecretKey::OfSeed(randomness_.Bytes(32));
+  replica::Replica& founder = At(keepers_.front());
+  Demand(founder
+             .Act({facts::Invitation{
+                 .invite_key = invite.public_key(), .role = role, .keeper_name = keeper}})
+             .status());
+  const Hash cooperative = founder.cooperative();
+  Push(keepers_.front());
+
+  const replica::Home home = HomeOf(keeper);
+  const auto identity = Demand(home.ReadIdentity());
+  const auto key = Demand(device::SecretKey::Load(home.key_file()));
+  const facts::ChainId chain{DeviceOf(key.public_key()), identity.incarnation};
+  facts::CommitHeader header;
+  header.cooperative = cooperative;
+  header.device = chain.device;
+  header.clock_ms = clock_.NowMillis();
+  const std::string bytes = facts::BuildCommit(
+      header, {facts::Joining{.invite_key = invite.public_key(),
+                              .keeper = identity.keeper,
+                              .keeper_name = identity.keeper_name,
+                              .device_key = key.public_key(),
+                              .invite_signature = invite.Sign(facts::JoiningMessage(
+                                  cooperative, identity.keeper, key.public_key())),
+                              .region = identity.region}});
+  {
+    const auto database = Demand(store::Store::Open(home.database(), store::Access::kReadWrite));
+    Demand(database->AppendPending(
+        {{.chain = chain,
+          .seq = 1,
+          .commit = {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))}}}));
+  }
+  Deliver();
+}
+
+replica::Replica& Society::At(const std::string& keeper) {
+  std::unique_ptr<replica::Replica>& replica = open_[keeper];
+  if (!replica) {
+    replica =
+        Demand(replica::Replica::Open(HomeOf(keeper), store::Access::kReadWrite, surroundings()));
+  }
+  return *replica;
+}
+
+replica::View Society::ViewOf(const std::string& keeper) {
+  replica::Replica& replica = At(keeper);
+  return {replica.view(), replica.identity().keeper, &replica.view()};
+}
+
+KeeperId Society::IdOf(const std::string& keeper) {
+  return Demand(HomeOf(keeper).ReadIdentity()).keeper;
+}
+
+void Society::Push(const std::string& keeper) {
+  for (const replica::Replica::Undelivered& one : At(keeper).undelivered()) {
+    std::uint64_t& pushed = pushed_[facts::ChainOf(one.commit.header)];
+    if (one.commit.header.seq <= pushed) continue;
+    pushed = one.commit.header.seq;
+    facts::AppendArrival(log_.emplace_back(), {.commit = one.signed_commit.bytes,
+                                               .time_ms = clock_.NowMillis(),
+                                               .signature = one.signed_commit.signature});
+  }
+}
+
+void Society::Pull(const std::string& keeper) {
+  const auto identity = At(keeper).identity();
+  Close(keeper);
+  {
+    const auto database =
+        Demand(store::Store::Open(HomeOf(keeper).database(), store::Access::kReadWrite));
+    replica::Ledger ledger(*database);
+    facts::Range range{.before = database->point(), .after = database->point()};
+    for (std::size_t i = range.before.arrivals; i < log_.size(); ++i) {
+      Demand(facts::ReadOnto(range, log_[i]));
+    }
+    if (!range.empty()) {
+      Demand(ledger
+                 .Append(range, facts::ChainId{DeviceOf(identity.device_key), identity.incarnation},
+                         store::Durability::kWritten)
+                 .status());
+    }
+  }
+}
+
+void Society::Deliver() {
+  for (const std::string& keeper : keepers_) Push(keeper);
+  for (const std::string& keeper : keepers_) {
+    if (At(keeper).cooperative() != Hash{}) Pull(keeper);
+  }
+}
+
+GroupId AddGroup(Society& society, const std::string& keeper, const std::string& name,
+                 const std::string& taxon) {
+  const auto id = device::FreshId<GroupId>(society.randomness());
+  Demand(society.At(keeper)
+             .Act({facts::GroupEntry{.group = id, .name = name, .taxon = taxon}})
+             .status());
+  return id;
+}
+
+AnimalId AddAnimal(Society& society, const std::string& keeper, facts::AnimalEntry entry) {
+  entry.animal = device::FreshId<AnimalId>(society.randomness());
+  Demand(society.At(keeper).Act({entry}).status());
+  return entry.animal;
+}
+
+}  // namespace broodpact::testing
