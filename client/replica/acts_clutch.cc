@@ -107,15 +107,6 @@ absl::StatusOr<std::optional<registry::CountRecord>> StandingCount(const Replica
   for (const registry::CountRecord& count : known.counts) {
     if (count.state == registry::CountState::kStanding) standing = count;
   }
-  const auto is_rival = [](const registry::CountRecord& count) {
-    return count.state == registry::CountState::kRival;
-  };
-  if (std::any_of(known.counts.begin(), known.counts.end(), is_rival)) {
-    return Fail(absl::StatusCode::kAborted, "COUNTS_CLASH",
-                fmt::format("clutch {} has rival counts; count again, and say which of them it "
-                            "replaces by its token",
-                            known.name.empty() ? ToShortText(clutch) : known.name));
-  }
   return standing;
 }
 
@@ -129,10 +120,10 @@ absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
                 fmt::format("clutch {} has not been counted; count it first",
                             known.name.empty() ? ToShortText(clutch) : known.name));
   }
-  std::vector<facts::SplitShare> shares = {
-      {.keeper = known.owner, .slings = count->slings_living, .lot = {}}};
+  const std::uint32_t slings = known.accounts.undivided;
+  std::vector<facts::SplitShare> shares = {{.keeper = known.owner, .slings = slings, .lot = {}}};
   if (!known.loan.empty()) {
-    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known.loan, count->slings_living));
+    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known.loan, slings));
   }
   for (facts::SplitShare& share : shares) {
     if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());

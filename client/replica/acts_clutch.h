@@ -25,15 +25,15 @@ absl::StatusOr<Acted> LoseSac(Replica& replica, const facts::SacLoss& loss);
 // Records a count; `count.count_token` says which count it replaces.
 absl::StatusOr<Acted> RecordCount(Replica& replica, const facts::Count& count);
 
-// The count of a clutch that stands; nothing before the first one.
-// Errors: ABORTED with reason COUNTS_CLASH (rival counts stand: a person chooses by replacing one
-// of them by its token); UNKNOWN_SUBJECT.
+// The count of a clutch that stands; nothing before the first one. Rivals stay beside it until a
+// person counts again.
+// Errors: UNKNOWN_SUBJECT.
 absl::StatusOr<std::optional<registry::CountRecord>> StandingCount(const Replica& replica,
                                                                    const ClutchId& clutch);
 
-// Records the split that the signed terms imply for the standing count; without a loan, all of it
-// is the mother's owner's.
-// Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED; those of StandingCount.
+// Records the split that the signed terms imply for what is not shared out yet of the standing
+// count; without a loan, all of it is the clutch's owner's.
+// Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED; UNKNOWN_SUBJECT.
 absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch);
 
 // Hands slings of a lot over; the result is the lot that travels.

@@ -1,0 +1,123 @@
+// broodpact count, broodpact split.
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "cli/act.h"
+#include "cli/commands/clutch.h"
+#include "cli/show/show.h"
+#include "client/replica/acts_clutch.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr char kCountCaution[] =
+    "Counting opens the sac: hairs irritate, so protect your eyes; for a bite seek medical help.";
+
+absl::Status CheckTotal(const CountOptions& options) {
+  const std::uint64_t living = *options.living;
+  const std::uint64_t dead = *options.dead;
+  if (!options.total || living + dead == *options.total) return absl::OkStatus();
+  return Fail(absl::StatusCode::kInvalidArgument, "COUNTS_DO_NOT_ADD_UP",
+              fmt::format("{} living and {} dead make {}, not {}; count again, nothing is recorded",
+                          living, dead, living + dead, *options.total));
+}
+
+// The count that the new one replaces: as said, or the one that stands; none for the first.
+absl::StatusOr<Token> ReplacedBy(const replica::Replica& replica, const CountOptions& options,
+                                 const ClutchId& clutch) {
+  if (!options.replaces.empty()) {
+    const std::optional<std::string> bytes = HexToBytes(options.replaces);
+    const std::optional<IdBytes> id = bytes ? IdOfBytes(*bytes) : std::nullopt;
+    if (id) return Token{*id};
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                fmt::format("'{}' is no token; sac show has the tokens of rival counts, 32 "
+                            "hexadecimal digits each",
+                            options.replaces));
+  }
+  BP_ASSIGN_OR_RETURN(const auto standing, replica::StandingCount(replica, clutch));
+  if (!standing) return Token();
+  if (options.again) return standing->token;
+  return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_COUNTED",
+              fmt::format("clutch {} was counted on {}: {} living, {} dead; to replace that count "
+                          "say --again",
+                          options.clutch, ToText(standing->day), standing->slings_living,
+                          standing->slings_dead));
+}
+
+// Whether somebody else still has to record the split.
+std::string NextAfterCount(const v1::Clutch& clutch) {
+  if (clutch.state() == "shared out") return "";
+  return fmt::format("broodpact split {} --preview", clutch.name());
+}
+
+absl::Status Preview(const Desk& desk, const SplitOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const v1::Split split,
+                      options.count ? view.SplitOfCount(id, *options.count) : view.Split(id));
+  BP_RETURN_IF_ERROR(Present(desk, split));
+  if (!split.recorded() && desk.terminal.format != Format::kJson) {
+    desk.terminal.messages << "Nothing is recorded: this was a preview.\n";
+  }
+  return absl::OkStatus();
+}
+
+// What is so after the split, in one sentence.
+std::string SplitText(const v1::Split& split) {
+  const std::int64_t parties =
+      std::count_if(split.parts().begin(), split.parts().end(),
+                    [](const v1::SplitPart& part) { return part.slings() > 0; });
+  return fmt::format("Shared out: {} to {}.", Counted(split.slings_counted(), "sling"),
+                     Counted(static_cast<std::uint64_t>(parties), "keeper"));
+}
+
+}  // namespace
+
+absl::Status RunCount(const Desk& desk, const CountOptions& options) {
+  if (options.again && !options.replaces.empty()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                "--again and --replaces contradict each other; say one of them");
+  }
+  BP_RETURN_IF_ERROR(CheckTotal(options));
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const Token replaced, ReplacedBy(*replica, options, id));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      replica::RecordCount(*replica, {.clutch = id,
+                                                      .day = day,
+                                                      .slings_living = *options.living,
+                                                      .slings_dead = *options.dead,
+                                                      .moult_count = options.moults.value_or(0),
+                                                      .count_token = replaced}));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, ViewOf(*replica).Clutch(id));
+  Caution(desk.terminal, kCountCaution);
+  return ReportAct(
+      desk, *replica, acted,
+      {.message = fmt::format("Clutch {} is counted: {} living and {} dead on {}.", clutch.name(),
+                              *options.living, *options.dead, ToText(day)),
+       .subject = RefOf(id, clutch.name()),
+       .next = NextAfterCount(clutch)});
+}
+
+absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
+  if (options.preview) return Preview(desk, options);
+  if (options.count) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                "--count goes with --preview: what is recorded is the count that stands");
+  }
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::RecordSplit(*replica, id));
+  BP_ASSIGN_OR_RETURN(const v1::Split split, ViewOf(*replica).Split(id));
+  if (desk.terminal.format != Format::kJson) Print(desk.terminal, split);
+  return ReportAct(desk, *replica, acted,
+                   {.message = SplitText(split), .subject = split.clutch(), .next = {}});
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,100 @@
+#include "cli/commands/keeper.h"
+
+#include <fmt/format.h>
+
+#include "cli/act.h"
+#include "cli/show/show.h"
+#include "client/replica/acts_animal.h"
+
+namespace broodpact::cli {
+namespace {
+
+void DescribeListKeepers(Command& command, ListKeepersOptions& /*options*/) {
+  command.AddExample("Who is in the cooperative", "broodpact keeper list");
+}
+
+void DescribeShowKeeper(Command& command, ShowKeeperOptions& options) {
+  command.Positional("keeper", options.keeper, "Keeper, by name or id");
+  command.AddExample("Role, region and devices of mira", "broodpact keeper show mira");
+}
+
+void DescribeAddGroup(Command& command, AddGroupOptions& options) {
+  command.Note(
+      "A group is a taxon, a locality and a line that the cooperative manages as one population. "
+      "Name a region or a state, never an exact site.");
+  command.Positional("name", options.name, "Short name, such as hamorii-colima");
+  command.Option("--taxon", "name", options.taxon, "Taxon, as you write it").Required();
+  command.Option("--locality", "name", options.locality, "Coarse locality");
+  command.Option("--line", "name", options.line, "Line within the locality");
+  command.AddExample("Enter a group with its coarse locality",
+                     "broodpact group add hamorii-colima --taxon \"Brachypelma hamorii\" "
+                     "--locality Colima");
+}
+
+void DescribeListGroups(Command& command, ListGroupsOptions& /*options*/) {
+  command.AddExample("All breeding groups", "broodpact group list");
+}
+
+void DescribeShowGroup(Command& command, ShowGroupOptions& options) {
+  command.Positional("group", options.group, "Group, by name or id");
+  command.AddExample("One group", "broodpact group show hamorii-colima");
+}
+
+}  // namespace
+
+absl::Status RunListKeepers(const Desk& desk, const ListKeepersOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  BP_ASSIGN_OR_RETURN(const v1::KeeperList list, ViewOf(*replica).Keepers());
+  return Present(desk, list);
+}
+
+absl::Status RunShowKeeper(const Desk& desk, const ShowKeeperOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const KeeperId id, view.KeeperNamed(options.keeper));
+  BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(id));
+  return Present(desk, keeper);
+}
+
+absl::Status RunAddGroup(const Desk& desk, const AddGroupOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const replica::Made<GroupId> made,
+                      replica::EnterGroup(*replica, {.group = {},
+                                                     .name = options.name,
+                                                     .taxon = options.taxon,
+                                                     .locality = options.locality,
+                                                     .line = options.line}));
+  return ReportAct(desk, *replica, made.acted,
+                   {.message = fmt::format("Group {} is entered: {}.", options.name, options.taxon),
+                    .subject = RefOf(made.id, options.name),
+                    .next = {}});
+}
+
+absl::Status RunListGroups(const Desk& desk, const ListGroupsOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  BP_ASSIGN_OR_RETURN(const v1::GroupList list, ViewOf(*replica).Groups());
+  return Present(desk, list);
+}
+
+absl::Status RunShowGroup(const Desk& desk, const ShowGroupOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const GroupId id, view.GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(const v1::Group group, view.Group(id));
+  return Present(desk, group);
+}
+
+void AddKeeperCommands(Command& root) {
+  Command& keeper = root.AddGroup("keeper", "Look at the keepers of the cooperative");
+  keeper.Add("list", "List the keepers", DescribeListKeepers, RunListKeepers);
+  keeper.Add("show", "Show one keeper", DescribeShowKeeper, RunShowKeeper);
+}
+
+void AddGroupCommands(Command& root) {
+  Command& group = root.AddGroup("group", "Enter and look at breeding groups");
+  group.Add("add", "Enter a breeding group", DescribeAddGroup, RunAddGroup);
+  group.Add("list", "List the breeding groups", DescribeListGroups, RunListGroups);
+  group.Add("show", "Show one breeding group", DescribeShowGroup, RunShowGroup);
+}
+
+}  // namespace broodpact::cli

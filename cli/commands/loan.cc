@@ -1,0 +1,147 @@
+#include "cli/commands/loan.h"
+
+#include <fmt/format.h>
+
+#include "cli/act.h"
+#include "cli/commands/words.h"
+#include "cli/show/show.h"
+#include "client/replica/acts_loan.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr char kTravelCaution[] =
+    "Before it travels: rules on transport differ by place; ask your authority, pack for the "
+    "weather.";
+constexpr char kUnpackCaution[] =
+    "Unpack with care: hairs irritate, so protect your eyes; for a bite seek medical help.";
+
+// A loan that a command is about, with the replica that it is in.
+struct Subject {
+  std::unique_ptr<replica::Replica> replica;
+  LoanId id;
+};
+
+absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const LoanId id, ViewOf(*replica).LoanNamed(name));
+  return Subject{.replica = std::move(replica), .id = id};
+}
+
+// The loan as it is after the act.
+absl::StatusOr<v1::Loan> LoanOf(const Subject& subject) {
+  return ViewOf(*subject.replica).Loan(subject.id);
+}
+
+absl::Status Report(const Desk& desk, const Subject& subject, const replica::Acted& acted,
+                    const v1::Loan& loan, std::string message) {
+  return ReportAct(
+      desk, *subject.replica, acted,
+      {.message = std::move(message), .subject = RefOf(subject.id, loan.name()), .next = {}});
+}
+
+std::string UnsignedText(const v1::Loan& loan) {
+  std::string names;
+  for (const v1::LoanSigner& signer : loan.signers()) {
+    if (!signer.signature_time().empty()) continue;
+    names += (names.empty() ? "" : " and ") + signer.keeper().name();
+  }
+  return names;
+}
+
+}  // namespace
+
+absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, SignLoan(*subject.replica, subject.id));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  const std::string missing = UnsignedText(loan);
+  const std::string state =
+      loan.state() == "in force"
+          ? fmt::format("{} is promised to {}.", loan.animal().name(), loan.borrower().name())
+          : fmt::format("Waiting for {} to sign.", missing);
+  return Report(desk, subject, acted, loan,
+                fmt::format("Signed: loan {} is {}. {}", loan.name(), loan.state(), state));
+}
+
+absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options) {
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      RefuseLoan(*subject.replica, subject.id, options.reason));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  return Report(desk, subject, acted, loan,
+                fmt::format("Loan {} is declined; {} is not promised by it.", loan.name(),
+                            loan.animal().name()));
+}
+
+absl::Status RunSendAnimal(const Desk& desk, const SendAnimalOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, SendAnimal(*subject.replica, subject.id, day));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  Caution(desk.terminal, kTravelCaution);
+  return Report(desk, subject, acted, loan,
+                fmt::format("{} is on its way to {} since {}; yours to answer for until {} "
+                            "receives it.",
+                            loan.animal().name(), loan.borrower().name(), ToText(day),
+                            loan.borrower().name()));
+}
+
+absl::Status RunReturnAnimal(const Desk& desk, const ReturnAnimalOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, ReturnAnimal(*subject.replica, subject.id, day));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  Caution(desk.terminal, kTravelCaution);
+  return Report(desk, subject, acted, loan,
+                fmt::format("{} is on its way back to {} since {}.", loan.animal().name(),
+                            loan.lender().name(), ToText(day)));
+}
+
+absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(
+      const replica::Acted acted,
+      ReceiveAnimal(
+          *subject.replica,
+          {.loan = subject.id, .day = day, .condition = ArrivalConditionOf(options.arrived)}));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  Caution(desk.terminal, kUnpackCaution);
+  const std::string condition =
+      options.arrived.empty() ? "" : fmt::format(", and arrived {}", options.arrived);
+  return Report(desk, subject, acted, loan,
+                fmt::format("{} is with {} since {}{}.", loan.animal().name(), loan.holder().name(),
+                            ToText(day), condition));
+}
+
+absl::Status RunCloseLoan(const Desk& desk, const CloseLoanOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(
+      const replica::Acted acted,
+      CloseLoan(*subject.replica, {.loan = subject.id, .day = day, .reason = options.reason}));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  return Report(desk, subject, acted, loan,
+                fmt::format("Loan {} is closed since {}; its terms still share out what was laid "
+                            "under it.",
+                            loan.name(), ToText(day)));
+}
+
+absl::Status RunListLoans(const Desk& desk, const ListLoansOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const v1::LoanList list,
+                      options.all ? view.Loans() : view.LoansOf(view.self()));
+  return Present(desk, list);
+}
+
+absl::Status RunShowLoan(const Desk& desk, const ShowLoanOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(options.loan));
+  BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(id));
+  return Present(desk, loan);
+}
+
+}  // namespace broodpact::cli

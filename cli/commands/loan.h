@@ -1,0 +1,77 @@
+#pragma once
+
+// broodpact loan: an animal goes to another keeper for breeding, on terms that all parties sign.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "absl/status/status.h"
+
+#include "cli/desk.h"
+#include "cli/grammar/command.h"
+#include "cli/terms/terms.h"
+
+namespace broodpact::cli {
+
+// What offering and asking have in common.
+struct ProposalOptions {
+  std::string animal;
+  std::string name;
+  std::string until;
+  TermsOptions terms;
+  std::optional<std::uint32_t> preview;  // slings: show what the terms imply, record nothing
+};
+struct OfferLoanOptions {
+  std::string to;
+  ProposalOptions proposal;
+};
+struct AskForLoanOptions {
+  ProposalOptions proposal;
+};
+struct AcceptLoanOptions {
+  std::string loan;
+};
+struct DeclineLoanOptions {
+  std::string loan;
+  std::string reason;
+};
+struct SendAnimalOptions {
+  std::string loan;
+  std::string on;
+};
+struct ReturnAnimalOptions {
+  std::string loan;
+  std::string on;
+};
+struct ReceiveAnimalOptions {
+  std::string loan;
+  std::string on;
+  std::string arrived;  // well, hurt, dead; empty: not said
+};
+struct CloseLoanOptions {
+  std::string loan;
+  std::string on;
+  std::string reason;
+};
+struct ListLoansOptions {
+  bool all = false;
+};
+struct ShowLoanOptions {
+  std::string loan;
+};
+
+absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options);
+absl::Status RunAskForLoan(const Desk& desk, const AskForLoanOptions& options);
+absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options);
+absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options);
+absl::Status RunSendAnimal(const Desk& desk, const SendAnimalOptions& options);
+absl::Status RunReturnAnimal(const Desk& desk, const ReturnAnimalOptions& options);
+absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& options);
+absl::Status RunCloseLoan(const Desk& desk, const CloseLoanOptions& options);
+absl::Status RunListLoans(const Desk& desk, const ListLoansOptions& options);
+absl::Status RunShowLoan(const Desk& desk, const ShowLoanOptions& options);
+
+void AddLoanCommands(Command& root);
+
+}  // namespace broodpact::cli

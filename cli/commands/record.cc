@@ -1,0 +1,151 @@
+#include "cli/commands/record.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "cli/show/show.h"
+#include "client/base/status.h"
+#include "client/facts/commit.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr std::uint32_t kEntriesDefault = 20;
+
+void DescribeClashes(Command& command, ClashesOptions& options) {
+  command.Note(
+      "Two statements that cannot both stand, or a promise that a fact broke. Nobody is to blame "
+      "for most: two keepers were offline. They stay until the parties settle them.");
+  command.Flag("--all", options.all, "All open ones of the cooperative, not only yours");
+  command.AddExample("What you are a party of", "broodpact clashes");
+}
+
+void DescribeLog(Command& command, LogOptions& options) {
+  command.Note(
+      "The newest comes last. A commit without an arrival number is not delivered yet, and its "
+      "verdict is provisional.");
+  command.Flag("--mine", options.mine, "Only what you stated");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 20)");
+  command.AddExample("The last things that were stated", "broodpact log");
+  command.AddExample("Your own, the last hundred", "broodpact log --mine --limit 100");
+}
+
+void DescribeVerify(Command& command, VerifyOptions& /*options*/) {
+  command.Note(
+      "Computes hashes, signatures, verdicts and state again from the commits, and holds them "
+      "against what is stored. Replicas of one log have one state digest: compare it with "
+      "another keeper's.");
+  command.AddExample("Is my replica whole?", "broodpact verify");
+}
+
+void DescribeRebuild(Command& command, RebuildOptions& /*options*/) {
+  command.Note("No commit is touched: state and indexes are folded again from them.");
+  command.AddExample("After verify has found a fault", "broodpact rebuild");
+}
+
+// The last arrivals, newest last.
+absl::Status AddArrivals(const replica::Replica& replica, const LogOptions& options,
+                         std::size_t count_max, v1::LogEntryList& list) {
+  const std::string self = ToText(replica.identity().keeper);
+  std::vector<v1::LogEntry> newest_first;
+  for (std::uint64_t arrival = replica.store().point().arrivals;
+       arrival > 0 && newest_first.size() < count_max; --arrival) {
+    BP_ASSIGN_OR_RETURN(v1::LogEntry entry, EntryOfArrival(replica, arrival));
+    if (options.mine && entry.keeper().id() != self) continue;
+    newest_first.push_back(std::move(entry));
+  }
+  std::reverse(newest_first.begin(), newest_first.end());
+  for (v1::LogEntry& entry : newest_first) *list.add_entries() = std::move(entry);
+  return absl::OkStatus();
+}
+
+// The last own commits that have not arrived: behind all arrivals.
+absl::Status AddUndelivered(const replica::Replica& replica, std::size_t count_max,
+                            v1::LogEntryList& list) {
+  const auto& undelivered = replica.undelivered();
+  const std::size_t count = std::min(count_max, undelivered.size());
+  for (std::size_t i = undelivered.size() - count; i < undelivered.size(); ++i) {
+    BP_ASSIGN_OR_RETURN(
+        *list.add_entries(),
+        replica::LogEntryOf(ViewOf(replica), undelivered[i].commit, 0, 0, undelivered[i].verdict));
+  }
+  return absl::OkStatus();
+}
+
+v1::VerifyResult ResultOf(const replica::Verified& verified) {
+  v1::VerifyResult result;
+  result.set_commits_checked(static_cast<std::uint32_t>(verified.commits));
+  result.set_subjects_checked(static_cast<std::uint32_t>(verified.subjects));
+  result.set_state_digest(ToHex(verified.state_digest));
+  result.set_log_hash(ToHex(verified.point.log_hash));
+  for (const std::string& fault : verified.faults) result.add_faults(fault);
+  return result;
+}
+
+absl::Status PresentVerified(const Desk& desk, const replica::Verified& verified,
+                             std::string_view next) {
+  BP_RETURN_IF_ERROR(Present(desk, ResultOf(verified)));
+  if (verified.faults.empty()) return absl::OkStatus();
+  return Fail(absl::StatusCode::kDataLoss, "REPLICA_FAULTY",
+              fmt::format("{} found; {}", Counted(verified.faults.size(), "fault"), next));
+}
+
+// Says that something long begins, to a person.
+void SayBeginning(const Desk& desk, std::string_view what, const replica::Replica& replica) {
+  if (!desk.terminal.messages_are_tty) return;
+  desk.terminal.messages << fmt::format("{} {} ...\n", what,
+                                        Counted(replica.store().point().arrivals, "commit"))
+                         << std::flush;
+}
+
+}  // namespace
+
+absl::StatusOr<v1::LogEntry> EntryOfArrival(const replica::Replica& replica,
+                                            std::uint64_t arrival) {
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, replica.store().ReadArrival(arrival));
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+  return replica::LogEntryOf(ViewOf(replica), commit, arrival, stored.time_ms, stored.verdict);
+}
+
+absl::Status RunClashes(const Desk& desk, const ClashesOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const v1::ClashList list,
+                      options.all ? view.Clashes() : view.ClashesOf(view.self()));
+  return Present(desk, list);
+}
+
+absl::Status RunLog(const Desk& desk, const LogOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const std::size_t count_max = options.limit.value_or(kEntriesDefault);
+  const std::size_t undelivered = std::min(count_max, replica->undelivered().size());
+  v1::LogEntryList list;
+  BP_RETURN_IF_ERROR(AddArrivals(*replica, options, count_max - undelivered, list));
+  BP_RETURN_IF_ERROR(AddUndelivered(*replica, undelivered, list));
+  return Present(desk, list);
+}
+
+absl::Status RunVerify(const Desk& desk, const VerifyOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  SayBeginning(desk, "Checking", *replica);
+  BP_ASSIGN_OR_RETURN(const replica::Verified verified, replica->Verify());
+  return PresentVerified(desk, verified, "state and indexes: broodpact rebuild");
+}
+
+absl::Status RunRebuild(const Desk& desk, const RebuildOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  SayBeginning(desk, "Folding again", *replica);
+  BP_ASSIGN_OR_RETURN(const replica::Verified verified, replica->Rebuild());
+  return PresentVerified(desk, verified,
+                         "the commits themselves are damaged: start a fresh folder and join again");
+}
+
+void AddRecordCommands(Command& root) {
+  root.Add("clashes", "List what cannot both stand", DescribeClashes, RunClashes);
+  root.Add("log", "List what was stated, and what became of it", DescribeLog, RunLog);
+  root.Add("verify", "Check the replica against its commits", DescribeVerify, RunVerify);
+  root.Add("rebuild", "Restore state and indexes from the commits", DescribeRebuild, RunRebuild);
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,114 @@
+// broodpact sac.
+
+#include <fmt/format.h>
+
+#include "cli/act.h"
+#include "cli/commands/clutch.h"
+#include "cli/show/show.h"
+#include "client/replica/acts_clutch.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr char kSacCaution[] =
+    "She may defend the sac: hairs irritate, so protect your eyes; for a bite seek medical help.";
+
+// The loan whose terms share the clutch: as said, else by her pairings.
+absl::StatusOr<LoanId> LoanOfSac(const replica::Replica& replica, const SacLaidOptions& options,
+                                 const AnimalId& female, const DaySpan& day) {
+  if (options.no_loan) return LoanId();
+  if (!options.loan.empty()) return ViewOf(replica).LoanNamed(options.loan);
+  const absl::StatusOr<std::optional<LoanId>> loan = replica::LoanOfLaying(replica, female, day);
+  if (loan.ok()) return loan->value_or(LoanId());
+  if (ReasonOf(loan.status()) != "AMBIGUOUS_LOAN") return loan.status();
+  const absl::string_view message = loan.status().message();
+  return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_LOAN",
+              fmt::format("{} with --loan, or --no-loan",
+                          std::string_view(message.data(), message.size())));
+}
+
+// A clutch that a command is about, with the replica that it is in.
+struct Subject {
+  std::unique_ptr<replica::Replica> replica;
+  ClutchId id;
+  v1::Ref ref;
+};
+
+absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(name));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, view.Clutch(id));
+  return Subject{.replica = std::move(replica), .id = id, .ref = RefOf(id, clutch.name())};
+}
+
+}  // namespace
+
+absl::Status RunSacLaid(const Desk& desk, const SacLaidOptions& options) {
+  if (options.no_loan && !options.loan.empty()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                "--loan and --no-loan contradict each other; say one of them");
+  }
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const AnimalId female, view.AnimalNamed(options.female));
+  BP_ASSIGN_OR_RETURN(const LoanId loan, LoanOfSac(*replica, options, female, day));
+  BP_ASSIGN_OR_RETURN(
+      const replica::Made<ClutchId> made,
+      replica::RecordSac(
+          *replica,
+          {.clutch = {}, .female = female, .day = day, .name = options.name, .loan = loan}));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, ViewOf(*replica).Clutch(made.id));
+  std::string shared = "No loan shares it: the slings will be the owner's.";
+  if (!loan.empty()) {
+    shared = fmt::format("The terms of loan {} share it.", clutch.loan().name());
+  }
+  return ReportAct(desk, *replica, made.acted,
+                   {.message = fmt::format("{} laid on {}: clutch {}. {}", clutch.female().name(),
+                                           ToText(day), clutch.name(), shared),
+                    .subject = RefOf(made.id, clutch.name()),
+                    .next = {}});
+}
+
+absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      replica::PullSac(*subject.replica, {.clutch = subject.id, .day = day}));
+  Caution(desk.terminal, kSacCaution);
+  return ReportAct(desk, *subject.replica, acted,
+                   {.message = fmt::format("The sac of clutch {} was pulled on {}.",
+                                           subject.ref.name(), ToText(day)),
+                    .subject = subject.ref,
+                    .next = {}});
+}
+
+absl::Status RunSacLost(const Desk& desk, const SacLostOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      replica::LoseSac(*subject.replica,
+                                       {.clutch = subject.id, .day = day, .cause = options.cause}));
+  return ReportAct(
+      desk, *subject.replica, acted,
+      {.message = fmt::format("Clutch {} came to nothing on {}.", subject.ref.name(), ToText(day)),
+       .subject = subject.ref,
+       .next = {}});
+}
+
+absl::Status RunListSacs(const Desk& desk, const ListSacsOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  BP_ASSIGN_OR_RETURN(const v1::ClutchList list, ViewOf(*replica).Clutches());
+  return Present(desk, list);
+}
+
+absl::Status RunShowSac(const Desk& desk, const ShowSacOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, view.Clutch(id));
+  return Present(desk, clutch);
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,66 @@
+#include "cli/commands/status.h"
+
+#include <fmt/format.h>
+
+#include "cli/commands/tasks.h"
+#include "cli/show/show.h"
+#include "client/base/status.h"
+
+namespace broodpact::cli {
+namespace {
+
+void DescribeStatus(Command& command, StatusOptions& /*options*/) {
+  command.Note(
+      "Looks at this replica only. What waits for you stands at the end, each with the command "
+      "that does it.");
+  command.AddExample("Who am I here, and what waits for me?", "broodpact status");
+}
+
+// What a keeper is before there is a cooperative that knows it.
+v1::Keeper KeeperOf(const replica::Identity& identity) {
+  v1::Keeper keeper;
+  keeper.set_id(ToText(identity.keeper));
+  keeper.set_name(identity.keeper_name);
+  keeper.set_region(identity.region);
+  return keeper;
+}
+
+absl::Status AddRegistry(const Desk& desk, const replica::View& view, v1::ReplicaStatus& status) {
+  const absl::StatusOr<v1::Keeper> keeper = view.Keeper(view.self());
+  if (keeper.ok()) *status.mutable_keeper() = *keeper;
+  const absl::StatusOr<v1::Cooperative> cooperative = view.Cooperative();
+  if (cooperative.ok()) *status.mutable_cooperative() = *cooperative;
+  BP_ASSIGN_OR_RETURN(const v1::ClashList clashes, view.ClashesOf(view.self()));
+  status.set_clashes(static_cast<std::uint32_t>(clashes.clashes_size()));
+  BP_ASSIGN_OR_RETURN(const std::vector<std::string> tasks,
+                      TasksOf(view, desk.surroundings.clock.Today()));
+  for (const std::string& task : tasks) status.add_tasks(task);
+  return absl::OkStatus();
+}
+
+}  // namespace
+
+absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  v1::ReplicaStatus status;
+  *status.mutable_keeper() = KeeperOf(replica->identity());
+  status.set_device_id(ToText(DeviceOf(replica->device_key())));
+  BP_ASSIGN_OR_RETURN(const auto credentials, desk.home.ReadCredentials());
+  if (credentials) status.set_server(credentials->address);
+  const facts::LogPoint point = replica->store().point();
+  status.set_arrivals(static_cast<std::uint32_t>(point.arrivals));
+  if (point.log_hash != Hash{}) status.set_log_hash(ToHex(point.log_hash));
+  status.set_undelivered(static_cast<std::uint32_t>(replica->undelivered().size()));
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica->LastHead());
+  if (head) status.set_sync_time(InstantText(head->time_ms));
+  if (replica->cooperative() != Hash{}) {
+    BP_RETURN_IF_ERROR(AddRegistry(desk, ViewOf(*replica), status));
+  }
+  return Present(desk, status);
+}
+
+void AddStatusCommand(Command& root) {
+  root.Add("status", "Show who you are here and what waits for you", DescribeStatus, RunStatus);
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,127 @@
+#include "cli/commands/sync.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "cli/commands/record.h"
+#include "cli/show/show.h"
+#include "cli/terminal/progress.h"
+#include "cli/terminal/stop_signal.h"
+#include "client/base/status.h"
+
+namespace broodpact::cli {
+namespace {
+
+void DescribeSync(Command& command, SyncOptions& options) {
+  command.Note(
+      "Delivers what you recorded and fetches what others did. Cut off in the middle, it goes on "
+      "from there the next time. A result of yours that turned out otherwise is shown, with what "
+      "beat it.");
+  command.Flag("--follow", options.follow,
+               "Stay on, and print each arrival until Ctrl-C or SIGTERM (exit code 0)");
+  command.AddExample("Deliver and fetch", "broodpact sync");
+  command.AddExample("Watch what arrives", "broodpact sync --follow");
+}
+
+// Prints arrivals as they come in: one line, or one JSON document, each.
+class ArrivalPrinter {
+ public:
+  // What is passed outlives the printer.
+  ArrivalPrinter(const Desk& desk, const replica::Replica& replica)
+      : desk_(desk), replica_(replica), printed_(replica.store().point().arrivals) {}
+
+  void PrintUpTo(std::uint64_t arrivals) {
+    while (printed_ < arrivals) {
+      const absl::StatusOr<v1::LogEntry> entry = EntryOfArrival(replica_, printed_ + 1);
+      if (!entry.ok()) return;  // the session itself will meet the error, and report it
+      ++printed_;
+      PrintOne(*entry);
+    }
+  }
+
+ private:
+  void PrintOne(const v1::LogEntry& entry) {
+    if (desk_.terminal.format == Format::kJson) {
+      Terminal line = desk_.terminal;
+      line.out_is_tty = false;               // one document a line, also for a person
+      PrintJson(line, entry).IgnoreError();  // a message of ours always prints
+      return;
+    }
+    std::string what;
+    for (const std::string& statement : entry.statements()) {
+      what += (what.empty() ? "" : "; ") + statement;
+    }
+    const std::string keeper = entry.keeper().name();
+    desk_.terminal.out << fmt::format("{}\t{}\t{}\t{}\n", entry.arrival(), entry.arrival_time(),
+                                      Clean(keeper), Clean(what))
+                       << std::flush;
+  }
+
+  const Desk& desk_;
+  const replica::Replica& replica_;
+  std::uint64_t printed_;
+};
+
+absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
+                                        const replica::Synced& synced) {
+  v1::SyncResult result;
+  result.set_commits_sent(static_cast<std::uint32_t>(synced.progress.commits_sent));
+  result.set_commits_received(static_cast<std::uint32_t>(synced.progress.commits_received));
+  result.set_arrivals(static_cast<std::uint32_t>(synced.point.arrivals));
+  result.set_log_hash(ToHex(synced.point.log_hash));
+  for (const replica::ChangedVerdict& changed : synced.changed) {
+    BP_ASSIGN_OR_RETURN(*result.add_changed_verdicts(), EntryOfArrival(replica, changed.arrival));
+  }
+  return result;
+}
+
+absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
+                           const replica::Synced& synced) {
+  BP_ASSIGN_OR_RETURN(const v1::SyncResult result, ResultOf(replica, synced));
+  return Present(desk, result);
+}
+
+absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options options) {
+  Progress progress(desk.terminal);
+  const std::uint64_t before = replica.store().point().arrivals;
+  options.mode = sync::Mode::kOnce;
+  options.on_progress = [&](const sync::Progress& now) {
+    const std::uint64_t total = std::max(now.arrivals_server, now.arrivals);
+    progress.Show("Syncing", now.arrivals - std::min(before, now.arrivals),
+                  total - std::min(before, total));
+  };
+  const absl::StatusOr<replica::Synced> synced = replica.Sync(options);
+  progress.Clear();
+  if (!synced.ok()) return synced.status();
+  return PresentSynced(desk, replica, *synced);
+}
+
+absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options options) {
+  const StopOnSignal stop;
+  ArrivalPrinter printer(desk, replica);
+  options.mode = sync::Mode::kFollow;
+  options.stop = stop.token();
+  options.on_progress = [&](const sync::Progress& now) { printer.PrintUpTo(now.arrivals); };
+  BP_ASSIGN_OR_RETURN(const replica::Synced synced, replica.Sync(options));
+  printer.PrintUpTo(synced.point.arrivals);
+  if (desk.terminal.format == Format::kJson) return absl::OkStatus();
+  return PresentSynced(desk, replica, synced);
+}
+
+}  // namespace
+
+absl::Status RunSync(const Desk& desk, const SyncOptions& options) {
+  const std::optional<BlockedSignals> blocked =
+      options.follow ? std::optional<BlockedSignals>(std::in_place) : std::nullopt;
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  sync::Options how;
+  how.now_ms = desk.surroundings.clock.NowMillis();
+  return options.follow ? Follow(desk, *replica, how) : Once(desk, *replica, how);
+}
+
+void AddSyncCommand(Command& root) {
+  root.Add("sync", "Exchange with the server", DescribeSync, RunSync);
+}
+
+}  // namespace broodpact::cli

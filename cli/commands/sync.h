@@ -1,0 +1,21 @@
+#pragma once
+
+// broodpact sync: exchange with the server, once or for as long as it is wanted.
+
+#include "absl/status/status.h"
+
+#include "cli/desk.h"
+#include "cli/grammar/command.h"
+
+namespace broodpact::cli {
+
+struct SyncOptions {
+  bool follow = false;
+};
+
+// With `follow`, SIGINT and SIGTERM end it cleanly, and the result is OK.
+absl::Status RunSync(const Desk& desk, const SyncOptions& options);
+
+void AddSyncCommand(Command& root);
+
+}  // namespace broodpact::cli

@@ -1,0 +1,18 @@
+#pragma once
+
+// The words of options as values, and values as the words of sentences. The grammar admits no
+// other words; an empty one is not said.
+
+#include <string_view>
+
+#include "client/facts/statement.h"
+
+namespace broodpact::cli {
+
+facts::Sex SexOf(std::string_view word);                 // female, male; else unknown
+facts::SexMethod SexMethodOf(std::string_view word);     // shed-skin, ventral, adult-form
+facts::PairingOutcome OutcomeOf(std::string_view word);  // seen, refused, eaten
+facts::ArrivalCondition ArrivalConditionOf(std::string_view word);  // well, hurt, dead
+facts::Role RoleOf(std::string_view word);                          // keeper, registrar, observer
+
+}  // namespace broodpact::cli

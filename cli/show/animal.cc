@@ -1,0 +1,128 @@
+// Keepers, groups and animals as tables.
+
+#include <fmt/format.h>
+
+#include "cli/show/show.h"
+#include "cli/terminal/table.h"
+
+namespace broodpact::cli {
+namespace {
+
+std::string MoultText(const v1::MoultEvent& moult) {
+  if (moult.moult_count() == 0) return moult.day();
+  return fmt::format("{} (number {})", moult.day(), moult.moult_count());
+}
+
+std::string SexText(const v1::SexEvent& claim) {
+  const std::string method = claim.method().empty() ? "" : fmt::format(" by {}", claim.method());
+  return fmt::format("{}{}, {}, says {}", claim.sex(), method, claim.day(), claim.keeper().name());
+}
+
+std::string PairingText(const v1::Animal& animal, const v1::Pairing& pairing) {
+  const v1::Ref& other = pairing.male().id() == animal.id() ? pairing.female() : pairing.male();
+  std::string text = fmt::format("{} with {}", pairing.day(), other.name());
+  if (!pairing.outcome().empty()) text += ", " + pairing.outcome();
+  if (!pairing.loan().id().empty()) text += ", loan " + pairing.loan().name();
+  return text;
+}
+
+// One word for how an animal stands in its life.
+std::string StageText(const v1::Animal& animal) {
+  if (!animal.death_day().empty()) return "died " + animal.death_day();
+  if (!animal.maturity_day().empty()) return "mature " + animal.maturity_day();
+  return "";
+}
+
+}  // namespace
+
+std::string StandingText(v1::Standing standing) {
+  return standing == v1::STANDING_PROVISIONAL ? "not delivered" : "";
+}
+
+std::string ShortId(std::string_view id) {
+  return std::string(id.substr(0, kIdShortSize));
+}
+
+std::string WhereText(const v1::Animal& animal) {
+  std::string text = animal.holder().name();
+  if (!animal.receiver().id().empty()) text += " -> " + animal.receiver().name();
+  return text;
+}
+
+void Print(const Terminal& terminal, const v1::Keeper& keeper) {
+  std::vector<Field> fields = {{"keeper", keeper.name()},
+                               {"id", keeper.id()},
+                               {"role", keeper.role()},
+                               {"region", keeper.region()}};
+  for (const v1::Device& device : keeper.devices()) fields.emplace_back("device", device.id());
+  fields.emplace_back("standing", StandingText(keeper.standing()));
+  PrintFields(terminal, fields);
+}
+
+void Print(const Terminal& terminal, const v1::KeeperList& list) {
+  std::vector<Row> rows;
+  for (const v1::Keeper& keeper : list.keepers()) {
+    rows.push_back({keeper.name(), keeper.role(), keeper.region(), ShortId(keeper.id()),
+                    StandingText(keeper.standing())});
+  }
+  PrintTable(terminal, {"KEEPER", "ROLE", "REGION", "ID", ""}, rows);
+}
+
+void Print(const Terminal& terminal, const v1::Group& group) {
+  PrintFields(terminal, {{"group", group.name()},
+                         {"id", group.id()},
+                         {"taxon", group.taxon()},
+                         {"locality", group.locality()},
+                         {"line", group.line()},
+                         {"standing", StandingText(group.standing())}});
+}
+
+void Print(const Terminal& terminal, const v1::GroupList& list) {
+  std::vector<Row> rows;
+  for (const v1::Group& group : list.groups()) {
+    rows.push_back({group.name(), group.taxon(), group.locality(), group.line(),
+                    ShortId(group.id()), StandingText(group.standing())});
+  }
+  PrintTable(terminal, {"GROUP", "TAXON", "LOCALITY", "LINE", "ID", ""}, rows);
+}
+
+void Print(const Terminal& terminal, const v1::Animal& animal) {
+  std::vector<Field> fields = {{"animal", animal.name()},
+                               {"id", animal.id()},
+                               {"group", animal.group().name()},
+                               {"sex", animal.sex()},
+                               {"owner", animal.owner().name()},
+                               {"holder", animal.holder().name()},
+                               {"on its way to", animal.receiver().name()},
+                               {"loan", animal.loan().name()},
+                               {"hatched", animal.hatching_day()},
+                               {"mature", animal.maturity_day()},
+                               {"died", animal.death_day()},
+                               {"cause", animal.death_cause()},
+                               {"sire", animal.sire().name()},
+                               {"dam", animal.dam().name()},
+                               {"raised from", animal.clutch().name()}};
+  for (const v1::MoultEvent& moult : animal.moults()) {
+    fields.emplace_back("moult", MoultText(moult));
+  }
+  for (const v1::SexEvent& claim : animal.sex_claims()) {
+    fields.emplace_back("sexed", SexText(claim));
+  }
+  for (const v1::Pairing& pairing : animal.pairings()) {
+    fields.emplace_back("paired", PairingText(animal, pairing));
+  }
+  fields.emplace_back("standing", StandingText(animal.standing()));
+  PrintFields(terminal, fields);
+}
+
+void Print(const Terminal& terminal, const v1::AnimalList& list) {
+  std::vector<Row> rows;
+  for (const v1::Animal& animal : list.animals()) {
+    rows.push_back({animal.name(), animal.group().name(), animal.sex(), StageText(animal),
+                    animal.owner().name(), WhereText(animal), ShortId(animal.id()),
+                    StandingText(animal.standing())});
+  }
+  PrintTable(terminal, {"ANIMAL", "GROUP", "SEX", "LIFE", "OWNER", "HOLDER", "ID", ""}, rows);
+}
+
+}  // namespace broodpact::cli

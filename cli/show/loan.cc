@@ -1,0 +1,65 @@
+// Loans as tables.
+
+#include <fmt/format.h>
+
+#include "cli/show/show.h"
+#include "cli/terminal/table.h"
+
+namespace broodpact::cli {
+namespace {
+
+// Who has not signed yet, where signatures still count.
+std::string WaitingText(const v1::Loan& loan) {
+  if (loan.state() != "offered" && loan.state() != "asked for") return "";
+  std::string names;
+  for (const v1::LoanSigner& signer : loan.signers()) {
+    if (!signer.signature_time().empty()) continue;
+    names += (names.empty() ? "" : ", ") + signer.keeper().name();
+  }
+  return names;
+}
+
+}  // namespace
+
+void Print(const Terminal& terminal, const v1::Loan& loan) {
+  std::vector<Field> fields = {{"loan", loan.name()},
+                               {"id", loan.id()},
+                               {"animal", loan.animal().name()},
+                               {"lender", loan.lender().name()},
+                               {"borrower", loan.borrower().name()},
+                               {"state", loan.state()},
+                               {"because", loan.reason()},
+                               {"due back", loan.return_day()},
+                               {"holder", loan.holder().name()},
+                               {"on its way to", loan.receiver().name()},
+                               {"sent", loan.dispatch_day()},
+                               {"received", loan.receipt_day()},
+                               {"closed", loan.closure_day()}};
+  for (const v1::LoanSigner& signer : loan.signers()) {
+    const std::string role = signer.role().empty() ? "" : fmt::format(" ({})", signer.role());
+    fields.emplace_back(
+        signer.signature_time().empty() ? "not signed" : "signed",
+        fmt::format("{}{} {}", signer.keeper().name(), role, signer.signature_time()));
+  }
+  int number = 0;
+  for (const std::string& clause : loan.clauses()) {
+    fields.emplace_back(fmt::format("clause {}", ++number), clause);
+  }
+  fields.emplace_back("digest", loan.agreement_digest());
+  fields.emplace_back("standing", StandingText(loan.standing()));
+  PrintFields(terminal, fields);
+}
+
+void Print(const Terminal& terminal, const v1::LoanList& list) {
+  std::vector<Row> rows;
+  for (const v1::Loan& loan : list.loans()) {
+    rows.push_back({loan.name(), loan.animal().name(), loan.lender().name(), loan.borrower().name(),
+                    loan.state(), WaitingText(loan), loan.return_day(), ShortId(loan.id()),
+                    StandingText(loan.standing())});
+  }
+  PrintTable(terminal,
+             {"LOAN", "ANIMAL", "LENDER", "BORROWER", "STATE", "UNSIGNED BY", "DUE BACK", "ID", ""},
+             rows);
+}
+
+}  // namespace broodpact::cli

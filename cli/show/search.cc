@@ -1,0 +1,69 @@
+// Searches and kinship as tables.
+
+#include <fmt/format.h>
+
+#include "cli/show/show.h"
+#include "cli/terminal/table.h"
+
+namespace broodpact::cli {
+namespace {
+
+std::string DaysText(std::int32_t days) {
+  return days < 0 ? "" : std::to_string(days);
+}
+
+// Four decimals: the smallest kinship of seven generations shows.
+std::string InbreedingText(double inbreeding) {
+  return inbreeding < 0 ? "" : fmt::format("{:.4f}", inbreeding);
+}
+
+// How the order came about; a program does not read it as a row.
+void PrintOrder(const Terminal& terminal, const std::string& order) {
+  if (!terminal.out_is_tty || order.empty()) return;
+  terminal.out << Toned(terminal, Tone::kSecondary, Clean("Order: " + order)) << '\n';
+}
+
+}  // namespace
+
+void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
+  std::vector<Row> rows;
+  for (const v1::MaleMatch& match : list.matches()) {
+    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
+                    InbreedingText(match.offspring_inbreeding()), DaysText(match.mature_days()),
+                    DaysText(match.left_days()), match.distance(), std::to_string(match.pairings()),
+                    match.caution(), ShortId(match.animal().id())});
+  }
+  PrintTable(terminal,
+             {"MALE", "OWNER", "FREE", "INBREEDING", "DAYS MATURE", "DAYS LEFT", "DISTANCE",
+              "PAIRED", "CAUTION", "ID"},
+             rows);
+  if (!rows.empty()) PrintOrder(terminal, list.order());
+}
+
+void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
+  std::vector<Row> rows;
+  for (const v1::FemaleMatch& match : list.matches()) {
+    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
+                    InbreedingText(match.offspring_inbreeding()), DaysText(match.moult_days()),
+                    match.distance(), match.caution(), ShortId(match.animal().id())});
+  }
+  PrintTable(
+      terminal,
+      {"FEMALE", "OWNER", "FREE", "INBREEDING", "DAYS SINCE MOULT", "DISTANCE", "CAUTION", "ID"},
+      rows);
+  if (!rows.empty()) PrintOrder(terminal, list.order());
+}
+
+void Print(const Terminal& terminal, const v1::Kinship& kinship) {
+  std::vector<Field> fields = {{"first", kinship.first().name()},
+                               {"second", kinship.second().name()},
+                               {"kinship", fmt::format("{:.4f}", kinship.kinship())},
+                               {fmt::format("inbreeding of {}", kinship.first().name()),
+                                fmt::format("{:.4f}", kinship.first_inbreeding())},
+                               {fmt::format("inbreeding of {}", kinship.second().name()),
+                                fmt::format("{:.4f}", kinship.second_inbreeding())}};
+  for (const std::string& remark : kinship.remarks()) fields.emplace_back("remark", remark);
+  PrintFields(terminal, fields);
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,52 @@
+#pragma once
+
+// Registry messages as tables: one overload a message. JSON is the other printer of the same
+// message, and Present chooses.
+
+#include "absl/status/status.h"
+
+#include "broodpact/v1/registry.pb.h"
+#include "cli/desk.h"
+#include "cli/terminal/json.h"
+
+namespace broodpact::cli {
+
+void Print(const Terminal& terminal, const v1::Keeper& keeper);
+void Print(const Terminal& terminal, const v1::KeeperList& list);
+void Print(const Terminal& terminal, const v1::Group& group);
+void Print(const Terminal& terminal, const v1::GroupList& list);
+void Print(const Terminal& terminal, const v1::Animal& animal);
+void Print(const Terminal& terminal, const v1::AnimalList& list);
+void Print(const Terminal& terminal, const v1::Loan& loan);
+void Print(const Terminal& terminal, const v1::LoanList& list);
+void Print(const Terminal& terminal, const v1::Clutch& clutch);
+void Print(const Terminal& terminal, const v1::ClutchList& list);
+void Print(const Terminal& terminal, const v1::Split& split);
+void Print(const Terminal& terminal, const v1::LotList& list);
+void Print(const Terminal& terminal, const v1::MaleMatchList& list);
+void Print(const Terminal& terminal, const v1::FemaleMatchList& list);
+void Print(const Terminal& terminal, const v1::Kinship& kinship);
+void Print(const Terminal& terminal, const v1::ClashList& list);
+void Print(const Terminal& terminal, const v1::LogEntryList& list);
+void Print(const Terminal& terminal, const v1::ReplicaStatus& status);
+void Print(const Terminal& terminal, const v1::SyncResult& result);
+void Print(const Terminal& terminal, const v1::VerifyResult& result);
+
+// Prints a message in the terminal's format.
+template <typename Message>
+absl::Status Present(const Desk& desk, const Message& message) {
+  if (desk.terminal.format == Format::kJson) return PrintJson(desk.terminal, message);
+  Print(desk.terminal, message);
+  return absl::OkStatus();
+}
+
+// "not delivered" for what is provisional, else nothing.
+std::string StandingText(v1::Standing standing);
+
+// "mira", or "mira (held by tomas)".
+std::string WhereText(const v1::Animal& animal);
+
+// The first characters of an id: enough to type.
+std::string ShortId(std::string_view id);
+
+}  // namespace broodpact::cli
