@@ -38,8 +38,9 @@ class Ledger {
   // Checks (facts::CheckRange), folds and stores a range. `own` is the chain whose pending commits
   // are delivered by it; nothing on a server.
   // Errors: those of CheckRange and Store::Append. Nothing is then stored or changed.
-  absl::StatusOr<std::vector<registry::Verdict>> Append(
-      const facts::Range& range, std::optional<facts::ChainId> own, store::Durability durability);
+  absl::StatusOr<std::vector<registry::Verdict>> Append(const facts::Range& range,
+                                                        std::optional<facts::ChainId> own,
+                                                        store::Durability durability);
 
   // The same for a range that was checked at the door: `heads` are the chain heads after it.
   absl::StatusOr<std::vector<registry::Verdict>> AppendChecked(
