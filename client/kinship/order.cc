@@ -75,33 +75,42 @@ Node OneOnACycle(std::span<const Parents> animals, std::span<const std::uint8_t>
   return lowest;
 }
 
+// For each animal, how many of its parents are known.
+std::vector<std::uint8_t> KnownParents(std::span<const Parents> animals) {
+  std::vector<std::uint8_t> known(animals.size());
+  for (std::size_t i = 0; i < animals.size(); ++i) {
+    if (animals[i].sire != kUnknown) ++known[i];
+    if (animals[i].dam != kUnknown) ++known[i];
+  }
+  return known;
+}
+
+// Sorts one generation by the places of the parents, then by number.
+void SortGeneration(std::span<Node> generation, std::span<const Parents> animals,
+                    std::span<const Node> places) {
+  const auto place_of = [&](Node parent) { return parent == kUnknown ? kUnknown : places[parent]; };
+  std::ranges::sort(generation, {}, [&](Node animal) {
+    return std::tuple(place_of(animals[animal].sire), place_of(animals[animal].dam), animal);
+  });
+}
+
 }  // namespace
 
 absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals) {
   BP_RETURN_IF_ERROR(CheckParents(animals));
   const Offspring offspring = OffspringOf(animals);
-
-  std::vector<std::uint8_t> waiting(animals.size());  // parents that have no place yet
+  std::vector<std::uint8_t> waiting = KnownParents(animals);  // parents that have no place yet
   std::vector<Node> order;
   order.reserve(animals.size());
   for (std::size_t i = 0; i < animals.size(); ++i) {
-    waiting[i] = static_cast<std::uint8_t>((animals[i].sire != kUnknown ? 1 : 0) +
-                                           (animals[i].dam != kUnknown ? 1 : 0));
     if (waiting[i] == 0) order.push_back(static_cast<Node>(i));
   }
 
-  std::vector<Node> place(animals.size(), kUnknown);
-  const auto key = [&](Node animal) {
-    const auto place_of = [&](Node parent) {
-      return parent == kUnknown ? kUnknown : place[parent];
-    };
-    return std::tuple(place_of(animals[animal].sire), place_of(animals[animal].dam), animal);
-  };
+  std::vector<Node> places(animals.size(), kUnknown);
   for (std::size_t begin = 0; begin < order.size();) {
     const std::size_t end = order.size();
-    const auto generation = std::span(order).subspan(begin, end - begin);
-    std::ranges::sort(generation, {}, key);
-    for (std::size_t i = begin; i < end; ++i) place[order[i]] = static_cast<Node>(i);
+    SortGeneration(std::span(order).subspan(begin, end - begin), animals, places);
+    for (std::size_t i = begin; i < end; ++i) places[order[i]] = static_cast<Node>(i);
     for (std::size_t i = begin; i < end; ++i) {
       for (const Node child : offspring.Of(order[i])) {
         if (--waiting[child] == 0) order.push_back(child);

@@ -36,8 +36,8 @@ class Table {
     split_.working.push_back({.kind = StepKind::kCounted, .slings_before = slings_counted});
   }
 
-  std::uint32_t slings_counted() const { return split_.slings_counted; }
-  std::uint32_t slings_left() const { return slings_left_; }
+  std::uint32_t SlingsCounted() const { return split_.slings_counted; }
+  std::uint32_t SlingsLeft() const { return slings_left_; }
 
   // Hands out what `step` gives.
   void Give(const Step& step) {
@@ -60,12 +60,12 @@ class Table {
 
 void GiveClaim(const Terms& terms, std::uint32_t index, Table& table) {
   const PriorClaim& claim = terms.prior_claims[index];
-  const bool idle = table.slings_counted() < claim.slings_counted_min;
+  const bool idle = table.SlingsCounted() < claim.slings_counted_min;
   table.Give({.kind = idle ? StepKind::kClaimIdle : StepKind::kPriorClaim,
               .party = claim.party,
               .claim = index,
-              .slings_before = table.slings_left(),
-              .slings = idle ? 0 : SlingsOfClaim(claim, table.slings_left())});
+              .slings_before = table.SlingsLeft(),
+              .slings = idle ? 0 : SlingsOfClaim(claim, table.SlingsLeft())});
 }
 
 // Why `winner` gets a sling left over and `loser`, with as large a remainder, does not.
@@ -82,14 +82,14 @@ void GiveShares(const Terms& terms, Table& table) {
     weight_sum += share.weight;
   }
   // Terms have bounds that lie within those of an apportionment: it cannot be refused.
-  const auto awards = ShareByLargestRemainder(table.slings_left(), claimants);
+  const auto awards = ShareByLargestRemainder(table.SlingsLeft(), claimants);
   BP_CHECK(awards.ok());
 
   std::vector<Step> quotas;
   for (std::size_t i = 0; i < awards->size(); ++i) {
     quotas.push_back({.kind = StepKind::kQuota,
                       .party = terms.shares[i].party,
-                      .slings_before = table.slings_left(),
+                      .slings_before = table.SlingsLeft(),
                       .slings = (*awards)[i].slings_of_quota,
                       .weight = claimants[i].weight,
                       .weight_sum = weight_sum,
@@ -98,11 +98,11 @@ void GiveShares(const Terms& terms, Table& table) {
   for (const Step& quota : quotas) table.Give(quota);
 
   const std::vector<std::size_t> order = ByRemainder(*awards, claimants);
-  const std::size_t first_without = table.slings_left();
+  const std::size_t first_without = table.SlingsLeft();
   for (std::size_t i = 0; i < first_without; ++i) {
     Step step = quotas[order[i]];
     step.kind = StepKind::kRemainder;
-    step.slings_before = table.slings_left();
+    step.slings_before = table.SlingsLeft();
     step.slings = 1;
     step.tie = TieRuleOf(step, quotas[order[first_without]]);
     table.Give(step);
@@ -128,15 +128,15 @@ absl::StatusOr<Split> SplitOf(const Terms& terms, std::uint32_t slings_counted) 
     return std::move(table).Finish();
   }
   for (std::uint32_t i = 0; i < terms.prior_claims.size(); ++i) GiveClaim(terms, i, table);
-  if (table.slings_left() == 0) return std::move(table).Finish();
+  if (table.SlingsLeft() == 0) return std::move(table).Finish();
 
   if (!terms.shares.empty()) {
     GiveShares(terms, table);
   } else {
     table.Give({.kind = StepKind::kLeft,
                 .party = 0,
-                .slings_before = table.slings_left(),
-                .slings = table.slings_left()});
+                .slings_before = table.SlingsLeft(),
+                .slings = table.SlingsLeft()});
   }
   return std::move(table).Finish();
 }
