@@ -23,19 +23,16 @@ constexpr int kReplayFilesMax = 32;
 // background, and each costs every opening some microseconds.
 constexpr std::uint64_t kNewestLevelFilesMax = 12;
 
-int LogFiles(const std::filesystem::path& folder) {
+bool ReplayIsLong(const std::filesystem::path& folder) {
   std::error_code error;
+  std::uint64_t bytes = 0;
   int files = 0;
   for (const auto& entry : std::filesystem::directory_iterator(DatabaseFolder(folder), error)) {
-    if (entry.path().extension() == ".log") ++files;
+    if (entry.path().extension() != ".log") continue;
+    ++files;
+    bytes += entry.file_size(error);
   }
-  return files;
-}
-
-bool ReplayIsLong(const Database& database, const std::filesystem::path& folder) {
-  std::uint64_t bytes = 0;
-  database.db().GetAggregatedIntProperty(rocksdb::DB::Properties::kCurSizeAllMemTables, &bytes);
-  return bytes > kReplayBytesMax || LogFiles(folder) > kReplayFilesMax;
+  return bytes > kReplayBytesMax || files > kReplayFilesMax;
 }
 
 void MergeNewestLevels(const Database& database) {
@@ -148,12 +145,15 @@ absl::StatusOr<std::unique_ptr<Store>> Store::Open(const std::filesystem::path& 
 
 Store::~Store() {
   if (rep_->access == Access::kReadOnly) return;
-  const Database& database = *rep_->database;
-  // An error here loses nothing that was acknowledged as synced, and there is nobody to tell.
-  if (ReplayIsLong(database, rep_->folder)) Flush().IgnoreError();
-  MergeNewestLevels(database);
-  if (rep_->synced != rep_->point && database.db().SyncWAL().ok()) rep_->synced = rep_->point;
-  rep_->WriteHead();
+  if (rep_->write_error.ok()) {
+    // An error here loses nothing that was acknowledged as synced, and there is nobody to tell.
+    if (ReplayIsLong(rep_->folder)) Flush().IgnoreError();
+    MergeNewestLevels(*rep_->database);
+    if (rep_->synced != rep_->point && rep_->database->db().SyncWAL().ok()) {
+      rep_->synced = rep_->point;
+    }
+    rep_->WriteHead();
+  }
   RemoveHolder(rep_->folder);  // before the lock goes: after it, the file may be another's
 }
 
@@ -204,8 +204,10 @@ absl::StatusOr<facts::ChainHead> Store::HeadOf(const facts::ChainId& chain) cons
 absl::Status Store::Flush() {
   rocksdb::FlushOptions options;
   options.wait = true;
-  BP_RETURN_IF_ERROR(
-      FromRocks(rep_->database->db().Flush(options, rep_->database->parts()), Doing::kWriting));
+  BP_RETURN_IF_ERROR(rep_->write_error);
+  rep_->write_error =
+      FromRocks(rep_->database->db().Flush(options, rep_->database->parts()), Doing::kWriting);
+  BP_RETURN_IF_ERROR(rep_->write_error);
   rep_->synced = rep_->Point();
   rep_->WriteHead();
   return absl::OkStatus();

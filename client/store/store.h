@@ -104,7 +104,8 @@ class Store final : public registry::Source {
   // Errors: ABORTED with reason LOG_MOVED; FAILED_PRECONDITION with reason FOLD_UNFINISHED (a
   // rebuild was broken off: it has to end first); RESOURCE_EXHAUSTED with reason DISK_FULL;
   // DATA_LOSS with reason STORE_DAMAGED; UNAVAILABLE with reason STORE_WRITE. Nothing of the batch
-  // is then stored. Writing works again once the cause is gone.
+  // is then stored. After a write that failed reading goes on, and this store refuses every further
+  // write with the same error: once the cause is gone, the replica is to be opened again.
   absl::Status Append(const Batch& batch);
 
   // Records from after `arrivals_before` on, none beyond the end of the log: at most `bytes_max`

@@ -102,16 +102,11 @@ std::uint64_t Store::Rep::Folded() const {
 
 absl::Status Store::Rep::Write(rocksdb::WriteBatch& batch, Durability durability) {
   BP_CHECK(access == Access::kReadWrite);
-  if (write_failed) {
-    // After an error RocksDB refuses to write until it is told that the cause may be gone.
-    BP_RETURN_IF_ERROR(FromRocks(database->db().Resume(), Doing::kWriting));
-    write_failed = false;
-  }
+  BP_RETURN_IF_ERROR(write_error);
   rocksdb::WriteOptions options;
   options.sync = durability == Durability::kSynced;
-  const rocksdb::Status status = database->db().Write(options, &batch);
-  write_failed = !status.ok();
-  return FromRocks(status, Doing::kWriting);
+  write_error = FromRocks(database->db().Write(options, &batch), Doing::kWriting);
+  return write_error;
 }
 
 void Store::Rep::Advance(const facts::LogPoint& after, Durability durability) {

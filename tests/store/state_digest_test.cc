@@ -70,7 +70,7 @@ TEST(StateDigest, IsTheSameHoweverTheStateCameAbout) {
     const std::string value(1000, static_cast<char>(i));
     twin[registry::KeyText(key)] = value;
     all.changes.push_back({.key = key, .value = value, .index_removed = {}, .index_added = {}});
-    Batch single{.range = none};
+    Batch single{.range = none, .durability = Durability::kWritten};
     for (const std::string& written : {std::string("before"), value}) {
       single.changes = {{.key = key, .value = written, .index_removed = {}, .index_added = {}}};
       ASSERT_TRUE(bit_by_bit->Append(single).ok());

@@ -80,7 +80,7 @@ class TrialLog {
 // Whether two stored arrivals are equal in every field.
 bool Same(const StoredArrival& a, const StoredArrival& b);
 
-// Opens for writing, and stops the test if that fails.
+// Opens for writing, an empty replica where there is none, and stops the test if that fails.
 std::unique_ptr<Store> OpenForWriting(const std::filesystem::path& folder);
 
 }  // namespace broodpact::store

@@ -48,7 +48,7 @@ absl::Status Damaged(std::string_view what) {
 absl::Status DiskFull() {
   return Fail(absl::StatusCode::kResourceExhausted, "DISK_FULL",
               "the disk is full, or a limit on file size is reached: nothing of this was stored; "
-              "free some space and try again");
+              "free some space and run this again");
 }
 
 bool IsBusy(const rocksdb::Status& status) {

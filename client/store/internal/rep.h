@@ -27,7 +27,9 @@ struct Store::Rep {
 
   // The rest is the writing thread's alone.
   facts::LogPoint synced;  // the newest point that survives a power loss
-  bool write_failed = false;
+  // The first write that failed. RocksDB's log file may end in half a record then, and it must not
+  // be written on: the next opening cuts it off.
+  absl::Status write_error;
   std::chrono::steady_clock::time_point head_written{};
   std::map<facts::ChainId, std::uint64_t> pending_from;  // no pending commit is before that seq
 
