@@ -18,16 +18,15 @@ namespace {
 
 // How many bytes the first `count` records take.
 absl::StatusOr<std::size_t> BytesOfRecords(std::string_view records, std::uint64_t count) {
+  // A record ends with its time, its flag and, if it has one, its signature.
+  constexpr std::size_t kTimeAndFlagSize = 9;
   facts::ArrivalReader reader(records);
-  std::string_view end = records.substr(0, 0);
   std::size_t bytes = 0;
   for (std::uint64_t i = 0; i < count; ++i) {
     const absl::StatusOr<facts::ArrivalView> view = reader.Next();
     if (!view.ok()) return Damaged("a block of its log is malformed");
-    end = view->commit;
-    // A record ends with its time (8), its flag (1) and, if it has one, its signature.
-    bytes = static_cast<std::size_t>(end.data() + end.size() - records.data()) + 9 +
-            (view->signature.has_value() ? sizeof(Signature) : 0);
+    bytes = static_cast<std::size_t>(view->commit.data() - records.data()) + view->commit.size() +
+            kTimeAndFlagSize + (view->signature.has_value() ? sizeof(Signature) : 0);
   }
   return bytes;
 }
@@ -67,6 +66,36 @@ class VerdictScan {
   std::vector<registry::Verdict> verdicts_;
   std::size_t place_ = 0;
 };
+
+// Which arrivals are asked for, and up to where they have verdicts.
+struct Wanted {
+  std::uint64_t first = 0;
+  std::uint64_t last = 0;
+  std::uint64_t folded = 0;
+};
+
+// Shows the wanted arrivals of the present block of `scan`.
+absl::Status VisitBlock(const BlockScan& scan, const Wanted& wanted, VerdictScan& verdicts,
+                        const Store::Visit& visit) {
+  const std::optional<LogBlock> block = DecodeLogBlock(scan.value());
+  if (!block.has_value()) return Damaged("a block of its log is malformed");
+  facts::ArrivalReader reader(block->records);
+  const std::uint64_t end = std::min(wanted.last, scan.arrivals_before() + block->count);
+  for (std::uint64_t arrival = scan.arrivals_before() + 1; arrival <= end; ++arrival) {
+    const absl::StatusOr<facts::ArrivalView> view = reader.Next();
+    if (!view.ok()) return Damaged(fmt::format("arrival {} is malformed", arrival));
+    if (arrival < wanted.first) continue;
+    StoredArrival stored{.bytes = std::string(view->commit),
+                         .time_ms = view->time_ms,
+                         .signature = view->signature,
+                         .verdict = {}};
+    if (arrival <= wanted.folded) {
+      BP_ASSIGN_OR_RETURN(stored.verdict, verdicts.Next());
+    }
+    BP_RETURN_IF_ERROR(visit(arrival, stored));
+  }
+  return absl::OkStatus();
+}
 
 }  // namespace
 
@@ -111,34 +140,17 @@ absl::StatusOr<StoredArrival> Store::ReadArrival(std::uint64_t arrival) const {
 absl::Status Store::VisitArrivals(std::uint64_t first, std::uint64_t last,
                                   const Visit& visit) const {
   const std::uint64_t arrivals = point().arrivals;
-  const std::uint64_t folded = std::min(rep_->Folded(), arrivals);
   if (first > last) return absl::OkStatus();
   if (first == 0) return ArrivalMissing(first, arrivals);
   if (last > arrivals) return ArrivalMissing(last, arrivals);
 
+  const Wanted wanted{.first = first, .last = last, .folded = rep_->Folded()};
   BlockScan scan(*rep_->database, Part::kLog, first - 1, last);
-  VerdictScan verdicts(*rep_->database, first - 1, std::min(last, folded));
+  VerdictScan verdicts(*rep_->database, first - 1, std::min(last, wanted.folded));
   while (true) {
     BP_ASSIGN_OR_RETURN(const bool more, scan.Next());
     if (!more) return absl::OkStatus();
-    const std::optional<LogBlock> block = DecodeLogBlock(scan.value());
-    if (!block.has_value()) return Damaged("a block of its log is malformed");
-    facts::ArrivalReader reader(block->records);
-    for (std::uint64_t i = 1; i <= block->count; ++i) {
-      const std::uint64_t arrival = scan.arrivals_before() + i;
-      const absl::StatusOr<facts::ArrivalView> view = reader.Next();
-      if (!view.ok()) return Damaged(fmt::format("arrival {} is malformed", arrival));
-      if (arrival < first) continue;
-      if (arrival > last) break;
-      StoredArrival stored{.bytes = std::string(view->commit),
-                           .time_ms = view->time_ms,
-                           .signature = view->signature,
-                           .verdict = {}};
-      if (arrival <= folded) {
-        BP_ASSIGN_OR_RETURN(stored.verdict, verdicts.Next());
-      }
-      BP_RETURN_IF_ERROR(visit(arrival, stored));
-    }
+    BP_RETURN_IF_ERROR(VisitBlock(scan, wanted, verdicts, visit));
   }
 }
 

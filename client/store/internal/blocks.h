@@ -2,12 +2,13 @@
 
 // Blocks of the log and of its verdicts: how arrivals are grouped into values of the database.
 //
-//   log block     = varint (count * 2 + closed), then `count` records in the framing of
-//                   facts/arrival.h, as they are sent
-//   closed        = 1 if every commit up to the end of the block is vouched for by a signature up
-//                   to the end of the block, within the batch that it came in
-//   verdict block = varint count, then each verdict as varint length and its bytes; a plainly
-//                   counted verdict has length 0
+// From FORMAT.md:
+//
+//   log-block     = varint(count * 2 + closed) record{count}   record: facts/arrival.h
+//   verdict-block = varint(count) { varint(length) verdict }{count}   length 0: plainly counted
+//
+// A block is closed (1) if every run in its batch up to its end is vouched for by a signature up to
+// its end.
 //
 // A block ends at 64 records or 16 KiB at the latest, and before that at a place where it is
 // closed, if it is half full or began within a run. Batches never share a block.

@@ -13,9 +13,8 @@
 //   index     entry                                -> (empty)
 //   pending   device(16) incarnation(4) seq(8)     -> signature(64) commit
 //   meta      name                                 -> value
-//   point     = arrivals(8) log hash(32)
-//   segment   = varint first arrival, then for each further commit a varint: how much higher its
-//               arrival is
+//   segment = varint(first arrival) { varint(how much higher the next one is) }
+//   "point" = arrivals(8) log-hash(32)
 //
 // Pure.
 

@@ -89,14 +89,14 @@ TEST(AfterPrefix, IsTheFirstKeyThatDoesNotBeginSo) {
 // FORMAT.md, "A worked example".
 TEST(Format, HasTheKeysOfTheWorkedExample) {
   facts::ChainId chain;
-  for (std::uint8_t i = 0; i < 16; ++i) chain.device.bytes[i] = i;
-  EXPECT_EQ(BytesToHex(BlockKey(2).view()), "0000000000000002");
+  for (std::uint8_t i = 0; i < 16; ++i) chain.device.bytes.at(i) = i;
+  EXPECT_EQ(BytesToHex(BlockKey(0).view()), "0000000000000000");
   EXPECT_EQ(BytesToHex(HeadKey(chain).view()), "68000102030405060708090a0b0c0d0e0f00000001");
   EXPECT_EQ(BytesToHex(SegmentKey(chain, 7).view()),
             "73000102030405060708090a0b0c0d0e0f000000010000000000000007");
-  Segment segment(7, 3);
-  segment.Add(4);
-  EXPECT_EQ(BytesToHex(segment.value()), "0301");
+  Segment segment(7, 1);
+  segment.Add(2);
+  EXPECT_EQ(BytesToHex(segment.value()), "0101");
 }
 
 }  // namespace
