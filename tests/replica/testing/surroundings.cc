@@ -4,22 +4,11 @@
 #include <system_error>
 
 #include "client/base/check.h"
-#include <unistd.h>
 
 namespace broodpact::testing {
 
-namespace {
-
-// Memory where the machine has a folder in it: these tests are not about the disk.
-std::filesystem::path Parent() {
-  const std::filesystem::path memory = "/dev/shm";
-  return access(memory.c_str(), W_OK) == 0 ? memory : std::filesystem::temp_directory_path();
-}
-
-}  // namespace
-
 TempFolder::TempFolder() {
-  std::string name = (Parent() / "broodpact-test-XXXXXX").string();
+  std::string name = (std::filesystem::temp_directory_path() / "broodpact-test-XXXXXX").string();
   BP_CHECK(mkdtemp(name.data()) != nullptr);
   path_ = name;
 }
