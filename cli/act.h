@@ -11,15 +11,15 @@
 namespace broodpact::cli {
 
 struct Said {
-  std::string message;  // what is so now: one sentence with its full stop
-  v1::Ref subject;      // what it is about
-  std::string next;     // a command or what another keeper does; empty: nothing particular
+  std::string message{};  // what is so now: one sentence with its full stop
+  v1::Ref subject{};      // what it is about
+  std::string next{};     // a command or what another keeper does; empty: nothing particular
 };
 
 // A name that can be typed and the id behind it; the beginning of the id where `name` is empty.
 template <typename AnyId>
 v1::Ref RefOf(const AnyId& id, const std::string& name) {
-  v1::Ref ref;
+  v1::Ref ref{};
   ref.set_id(ToText(id));
   ref.set_name(name.empty() ? ToShortText(id) : name);
   return ref;

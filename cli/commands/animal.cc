@@ -42,7 +42,7 @@ absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) 
 absl::Status Report(const Desk& desk, const Subject& subject, const replica::Acted& acted,
                     std::string message) {
   return ReportAct(desk, *subject.replica, acted,
-                   {.message = std::move(message), .subject = subject.ref, .next = {}});
+                   {.message = std::move(message), .subject = subject.ref});
 }
 
 }  // namespace
@@ -70,8 +70,7 @@ absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options) {
   return ReportAct(desk, *replica, made.acted,
                    {.message = fmt::format("{} is entered in {}; you own and hold it.",
                                            options.name, options.group),
-                    .subject = RefOf(made.id, options.name),
-                    .next = {}});
+                    .subject = RefOf(made.id, options.name)});
 }
 
 absl::Status RunListAnimals(const Desk& desk, const ListAnimalsOptions& options) {

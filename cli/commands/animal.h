@@ -14,49 +14,49 @@
 namespace broodpact::cli {
 
 struct AddAnimalOptions {
-  std::string name;
-  std::string group;
-  std::string sex;     // female, male, unknown; empty: unknown
-  std::string method;  // shed-skin, ventral, adult-form; empty: not said
-  std::string hatched;
-  std::string mature;
-  std::string sire;
-  std::string dam;
+  std::string name{};
+  std::string group{};
+  std::string sex{};     // female, male, unknown; empty: unknown
+  std::string method{};  // shed-skin, ventral, adult-form; empty: not said
+  std::string hatched{};
+  std::string mature{};
+  std::string sire{};
+  std::string dam{};
 };
 struct ListAnimalsOptions {
-  std::string group;
-  std::string keeper;
+  std::string group{};
+  std::string keeper{};
   bool mine = false;
-  std::optional<std::uint32_t> limit;
-  std::string after;
+  std::optional<std::uint32_t> limit{};
+  std::string after{};
 };
 struct ShowAnimalOptions {
-  std::string animal;
+  std::string animal{};
 };
 struct MoultOptions {
-  std::string animal;
-  std::string on;
-  std::optional<std::uint32_t> number;
+  std::string animal{};
+  std::string on{};
+  std::optional<std::uint32_t> number{};
 };
 struct MaturedOptions {
-  std::string animal;
-  std::string on;
-  std::string sex;
+  std::string animal{};
+  std::string on{};
+  std::string sex{};
 };
 struct SexedOptions {
-  std::string animal;
-  std::string sex;
-  std::string method;
-  std::string on;
+  std::string animal{};
+  std::string sex{};
+  std::string method{};
+  std::string on{};
 };
 struct DiedOptions {
-  std::string animal;
-  std::string on;
-  std::string cause;
+  std::string animal{};
+  std::string on{};
+  std::string cause{};
 };
 struct GiveAnimalOptions {
-  std::string animal;
-  std::string to;
+  std::string animal{};
+  std::string to{};
 };
 
 absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options);

@@ -14,47 +14,47 @@
 namespace broodpact::cli {
 
 struct PairOptions {
-  std::string male;
-  std::string female;
-  std::string on;
-  std::string outcome;  // seen, refused, eaten; empty: not said
-  std::string loan;     // empty: the male's loan in force
+  std::string male{};
+  std::string female{};
+  std::string on{};
+  std::string outcome{};  // seen, refused, eaten; empty: not said
+  std::string loan{};     // empty: the male's loan in force
   bool no_loan = false;
 };
 struct SacLaidOptions {
-  std::string female;
-  std::string on;
-  std::string name;
-  std::string loan;  // empty: the loan of her pairings
+  std::string female{};
+  std::string on{};
+  std::string name{};
+  std::string loan{};  // empty: the loan of her pairings
   bool no_loan = false;
 };
 struct SacPulledOptions {
-  std::string clutch;
-  std::string on;
+  std::string clutch{};
+  std::string on{};
 };
 struct SacLostOptions {
-  std::string clutch;
-  std::string on;
-  std::string cause;
+  std::string clutch{};
+  std::string on{};
+  std::string cause{};
 };
 struct ListSacsOptions {};
 struct ShowSacOptions {
-  std::string clutch;
+  std::string clutch{};
 };
 struct CountOptions {
-  std::string clutch;
-  std::optional<std::uint32_t> living;
-  std::optional<std::uint32_t> dead;
-  std::optional<std::uint32_t> total;
-  std::optional<std::uint32_t> moults;
-  std::string on;
-  std::string replaces;  // a token in hexadecimal
-  bool again = false;    // replaces the count that stands
+  std::string clutch{};
+  std::optional<std::uint32_t> living{};
+  std::optional<std::uint32_t> dead{};
+  std::optional<std::uint32_t> total{};
+  std::optional<std::uint32_t> moults{};
+  std::string on{};
+  std::string replaces{};  // a token in hexadecimal
+  bool again = false;      // replaces the count that stands
 };
 struct SplitOptions {
-  std::string clutch;
+  std::string clutch{};
   bool preview = false;
-  std::optional<std::uint32_t> count;  // what if so many were counted; with preview only
+  std::optional<std::uint32_t> count{};  // what if so many were counted; with preview only
 };
 
 absl::Status RunPair(const Desk& desk, const PairOptions& options);

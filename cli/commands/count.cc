@@ -116,8 +116,7 @@ absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::RecordSplit(*replica, id));
   BP_ASSIGN_OR_RETURN(const v1::Split split, ViewOf(*replica).Split(id));
   if (desk.terminal.format != Format::kJson) Print(desk.terminal, split);
-  return ReportAct(desk, *replica, acted,
-                   {.message = SplitText(split), .subject = split.clutch(), .next = {}});
+  return ReportAct(desk, *replica, acted, {.message = SplitText(split), .subject = split.clutch()});
 }
 
 }  // namespace broodpact::cli

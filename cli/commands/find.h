@@ -14,23 +14,23 @@
 namespace broodpact::cli {
 
 struct FindMaleOptions {
-  std::string for_female;
-  std::string group;
-  std::string on;
-  std::string inbreeding_max;
-  std::optional<std::uint32_t> left_days_min;
-  std::optional<std::uint32_t> limit;
+  std::string for_female{};
+  std::string group{};
+  std::string on{};
+  std::string inbreeding_max{};
+  std::optional<std::uint32_t> left_days_min{};
+  std::optional<std::uint32_t> limit{};
 };
 struct FindFemaleOptions {
-  std::string for_male;
-  std::string group;
-  std::string on;
-  std::string inbreeding_max;
-  std::optional<std::uint32_t> limit;
+  std::string for_male{};
+  std::string group{};
+  std::string on{};
+  std::string inbreeding_max{};
+  std::optional<std::uint32_t> limit{};
 };
 struct KinOptions {
-  std::string first;
-  std::string second;
+  std::string first{};
+  std::string second{};
 };
 
 // Errors: NOT_FOUND with reason NO_MATCH (the empty list is printed all the same); those of

@@ -66,8 +66,7 @@ absl::Status RunAddGroup(const Desk& desk, const AddGroupOptions& options) {
                                                      .line = options.line}));
   return ReportAct(desk, *replica, made.acted,
                    {.message = fmt::format("Group {} is entered: {}.", options.name, options.taxon),
-                    .subject = RefOf(made.id, options.name),
-                    .next = {}});
+                    .subject = RefOf(made.id, options.name)});
 }
 
 absl::Status RunListGroups(const Desk& desk, const ListGroupsOptions& /*options*/) {

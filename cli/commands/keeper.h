@@ -13,17 +13,17 @@ namespace broodpact::cli {
 
 struct ListKeepersOptions {};
 struct ShowKeeperOptions {
-  std::string keeper;
+  std::string keeper{};
 };
 struct AddGroupOptions {
-  std::string name;
-  std::string taxon;
-  std::string locality;
-  std::string line;
+  std::string name{};
+  std::string taxon{};
+  std::string locality{};
+  std::string line{};
 };
 struct ListGroupsOptions {};
 struct ShowGroupOptions {
-  std::string group;
+  std::string group{};
 };
 
 absl::Status RunListKeepers(const Desk& desk, const ListKeepersOptions& options);

@@ -35,9 +35,8 @@ absl::StatusOr<v1::Loan> LoanOf(const Subject& subject) {
 
 absl::Status Report(const Desk& desk, const Subject& subject, const replica::Acted& acted,
                     const v1::Loan& loan, std::string message) {
-  return ReportAct(
-      desk, *subject.replica, acted,
-      {.message = std::move(message), .subject = RefOf(subject.id, loan.name()), .next = {}});
+  return ReportAct(desk, *subject.replica, acted,
+                   {.message = std::move(message), .subject = RefOf(subject.id, loan.name())});
 }
 
 std::string UnsignedText(const v1::Loan& loan) {

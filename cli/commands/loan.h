@@ -16,49 +16,49 @@ namespace broodpact::cli {
 
 // What offering and asking have in common.
 struct ProposalOptions {
-  std::string animal;
-  std::string name;
-  std::string until;
-  TermsOptions terms;
-  std::optional<std::uint32_t> preview;  // slings: show what the terms imply, record nothing
+  std::string animal{};
+  std::string name{};
+  std::string until{};
+  TermsOptions terms{};
+  std::optional<std::uint32_t> preview{};  // slings: show what the terms imply, record nothing
 };
 struct OfferLoanOptions {
-  std::string to;
-  ProposalOptions proposal;
+  std::string to{};
+  ProposalOptions proposal{};
 };
 struct AskForLoanOptions {
-  ProposalOptions proposal;
+  ProposalOptions proposal{};
 };
 struct AcceptLoanOptions {
-  std::string loan;
+  std::string loan{};
 };
 struct DeclineLoanOptions {
-  std::string loan;
-  std::string reason;
+  std::string loan{};
+  std::string reason{};
 };
 struct SendAnimalOptions {
-  std::string loan;
-  std::string on;
+  std::string loan{};
+  std::string on{};
 };
 struct ReturnAnimalOptions {
-  std::string loan;
-  std::string on;
+  std::string loan{};
+  std::string on{};
 };
 struct ReceiveAnimalOptions {
-  std::string loan;
-  std::string on;
-  std::string arrived;  // well, hurt, dead; empty: not said
+  std::string loan{};
+  std::string on{};
+  std::string arrived{};  // well, hurt, dead; empty: not said
 };
 struct CloseLoanOptions {
-  std::string loan;
-  std::string on;
-  std::string reason;
+  std::string loan{};
+  std::string on{};
+  std::string reason{};
 };
 struct ListLoansOptions {
   bool all = false;
 };
 struct ShowLoanOptions {
-  std::string loan;
+  std::string loan{};
 };
 
 absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options);

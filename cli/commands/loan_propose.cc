@@ -107,8 +107,7 @@ absl::Status Propose(const Desk& desk, replica::Replica& replica, const Proposal
       others.empty() ? "It is in force." : fmt::format("Waiting for {} to sign.", others);
   return ReportAct(desk, replica, made.acted,
                    {.message = fmt::format("{}{} (loan {}). {}", what, until, loan.name(), state),
-                    .subject = RefOf(made.id, loan.name()),
-                    .next = {}});
+                    .subject = RefOf(made.id, loan.name())});
 }
 
 absl::StatusOr<registry::Animal> AnimalNamed(const replica::Replica& replica,

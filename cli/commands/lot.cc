@@ -122,8 +122,7 @@ absl::Status RunGiveLot(const Desk& desk, const GiveLotOptions& options) {
                               "until {} receives them.",
                               Counted(slings, "sling"), subject.lot.clutch().name(), keeper.name(),
                               parcel.name(), keeper.name()),
-       .subject = parcel,
-       .next = {}});
+       .subject = parcel});
 }
 
 absl::Status RunReceiveLot(const Desk& desk, const ReceiveLotOptions& options) {
@@ -139,8 +138,7 @@ absl::Status RunReceiveLot(const Desk& desk, const ReceiveLotOptions& options) {
       desk, *subject.replica, acted,
       {.message = fmt::format("Received {} of clutch {} alive, {} dead.",
                               Counted(*options.living, "sling"), subject.lot.clutch().name(), dead),
-       .subject = RefOf(subject.id, ""),
-       .next = {}});
+       .subject = RefOf(subject.id, "")});
 }
 
 absl::Status RunLoseLot(const Desk& desk, const LoseLotOptions& options) {
@@ -156,8 +154,7 @@ absl::Status RunLoseLot(const Desk& desk, const LoseLotOptions& options) {
       desk, *subject.replica, acted,
       {.message = fmt::format("{} of clutch {} lost; {}.", Counted(*options.slings, "sling"),
                               subject.lot.clutch().name(), left),
-       .subject = RefOf(subject.id, ""),
-       .next = {}});
+       .subject = RefOf(subject.id, "")});
 }
 
 absl::Status RunRaiseLot(const Desk& desk, const RaiseLotOptions& options) {
@@ -173,8 +170,7 @@ absl::Status RunRaiseLot(const Desk& desk, const RaiseLotOptions& options) {
   return ReportAct(desk, *subject.replica, made.acted,
                    {.message = fmt::format("{} is raised out of clutch {}; {}.", options.name,
                                            subject.lot.clutch().name(), left),
-                    .subject = RefOf(made.id, options.name),
-                    .next = {}});
+                    .subject = RefOf(made.id, options.name)});
 }
 
 void AddLotCommands(Command& root) {

@@ -14,31 +14,31 @@
 namespace broodpact::cli {
 
 struct ListLotsOptions {
-  std::string keeper;  // empty: oneself
+  std::string keeper{};  // empty: oneself
 };
 struct GiveLotOptions {
-  std::string lot;
-  std::optional<std::uint32_t> slings;  // nothing: all of it
-  std::string to;                       // empty: the lot's owner
-  std::string on;
+  std::string lot{};
+  std::optional<std::uint32_t> slings{};  // nothing: all of it
+  std::string to{};                       // empty: the lot's owner
+  std::string on{};
 };
 struct ReceiveLotOptions {
-  std::string parcel;
-  std::optional<std::uint32_t> living;
-  std::optional<std::uint32_t> dead;
-  std::string on;
+  std::string parcel{};
+  std::optional<std::uint32_t> living{};
+  std::optional<std::uint32_t> dead{};
+  std::string on{};
 };
 struct LoseLotOptions {
-  std::string lot;
-  std::optional<std::uint32_t> slings;
-  std::string on;
-  std::string cause;
+  std::string lot{};
+  std::optional<std::uint32_t> slings{};
+  std::string on{};
+  std::string cause{};
 };
 struct RaiseLotOptions {
-  std::string lot;
-  std::string name;
-  std::string sex;
-  std::string on;
+  std::string lot{};
+  std::string name{};
+  std::string sex{};
+  std::string on{};
 };
 
 absl::Status RunListLots(const Desk& desk, const ListLotsOptions& options);

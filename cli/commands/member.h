@@ -12,18 +12,18 @@
 namespace broodpact::cli {
 
 struct StartOptions {
-  std::string name;
-  std::string region;
+  std::string name{};
+  std::string region{};
 };
 struct FoundOptions {
-  std::string name;
+  std::string name{};
 };
 struct InviteOptions {
-  std::string role;  // keeper, registrar, observer; empty: keeper
-  std::string for_keeper;
+  std::string role{};  // keeper, registrar, observer; empty: keeper
+  std::string for_keeper{};
 };
 struct JoinOptions {
-  std::string code;  // "-" or empty: one line of standard input
+  std::string code{};  // "-" or empty: one line of standard input
 };
 
 absl::Status RunStart(const Desk& desk, const StartOptions& options);

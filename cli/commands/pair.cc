@@ -56,8 +56,7 @@ absl::Status RunPair(const Desk& desk, const PairOptions& options) {
       desk, *replica, made.acted,
       {.message = fmt::format("{} was put to {} on {}{}{}.", options.male, options.female,
                               ToText(day), OutcomeText(options.outcome), under),
-       .subject = RefOf(made.id, ""),
-       .next = {}});
+       .subject = RefOf(made.id, "")});
 }
 
 }  // namespace broodpact::cli

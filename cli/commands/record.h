@@ -19,7 +19,7 @@ struct ClashesOptions {
 };
 struct LogOptions {
   bool mine = false;
-  std::optional<std::uint32_t> limit;
+  std::optional<std::uint32_t> limit{};
 };
 struct VerifyOptions {};
 struct RebuildOptions {};

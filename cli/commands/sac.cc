@@ -67,8 +67,7 @@ absl::Status RunSacLaid(const Desk& desk, const SacLaidOptions& options) {
   return ReportAct(desk, *replica, made.acted,
                    {.message = fmt::format("{} laid on {}: clutch {}. {}", clutch.female().name(),
                                            ToText(day), clutch.name(), shared),
-                    .subject = RefOf(made.id, clutch.name()),
-                    .next = {}});
+                    .subject = RefOf(made.id, clutch.name())});
 }
 
 absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
@@ -80,8 +79,7 @@ absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
   return ReportAct(desk, *subject.replica, acted,
                    {.message = fmt::format("The sac of clutch {} was pulled on {}.",
                                            subject.ref.name(), ToText(day)),
-                    .subject = subject.ref,
-                    .next = {}});
+                    .subject = subject.ref});
 }
 
 absl::Status RunSacLost(const Desk& desk, const SacLostOptions& options) {
@@ -93,8 +91,7 @@ absl::Status RunSacLost(const Desk& desk, const SacLostOptions& options) {
   return ReportAct(
       desk, *subject.replica, acted,
       {.message = fmt::format("Clutch {} came to nothing on {}.", subject.ref.name(), ToText(day)),
-       .subject = subject.ref,
-       .next = {}});
+       .subject = subject.ref});
 }
 
 absl::Status RunListSacs(const Desk& desk, const ListSacsOptions& /*options*/) {

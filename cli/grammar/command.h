@@ -25,12 +25,12 @@ using Target =
 
 // One argument of a command. An option's name begins with "--"; a positional's does not.
 struct Argument {
-  std::string name;
-  std::string value;  // what stands for the value in help: "keeper"; empty for a flag
-  std::string help;   // a noun phrase or an imperative
-  Target target;
+  std::string name{};
+  std::string value{};  // what stands for the value in help: "keeper"; empty for a flag
+  std::string help{};   // a noun phrase or an imperative
+  Target target{};
   bool required = false;
-  std::vector<std::string> choices;  // the only values that it may have; empty: any
+  std::vector<std::string> choices{};  // the only values that it may have; empty: any
 
   Argument& Required() {
     required = true;
@@ -45,8 +45,8 @@ struct Argument {
 };
 
 struct Example {
-  std::string comment;
-  std::string line;
+  std::string comment{};
+  std::string line{};
 };
 
 class Command {
@@ -106,8 +106,8 @@ class Command {
  private:
   Argument& AddArgument(Argument argument);
 
-  std::string name_;
-  std::string summary_;
+  std::string name_{};
+  std::string summary_{};
   const Command* parent_ = nullptr;
   std::vector<std::string> notes_;
   std::vector<Example> examples_;

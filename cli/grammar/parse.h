@@ -18,7 +18,7 @@ struct Globals {
   bool help = false;
   bool version = false;
   bool no_color = false;
-  std::string home;  // empty: not said
+  std::string home{};  // empty: not said
 };
 
 // Adds the global options to the root of a tree.

@@ -28,22 +28,22 @@ namespace broodpact::cli {
 
 // The options of terms, as text.
 struct TermsOptions {
-  std::vector<std::string> firsts;
-  std::vector<std::string> shares;  // none: equal shares of lender and borrower
-  std::string small_below;
-  std::vector<std::string> roles;
-  std::optional<std::uint32_t> counting_stage;
-  std::string losses;  // each, holder, shared
-  std::optional<std::uint32_t> sacs;
-  std::string male_risk;  // lender, borrower
-  std::string carriage;   // sender, lender, borrower
-  std::string remarks;
+  std::vector<std::string> firsts{};
+  std::vector<std::string> shares{};  // none: equal shares of lender and borrower
+  std::string small_below{};
+  std::vector<std::string> roles{};
+  std::optional<std::uint32_t> counting_stage{};
+  std::string losses{};  // each, holder, shared
+  std::optional<std::uint32_t> sacs{};
+  std::string male_risk{};  // lender, borrower
+  std::string carriage{};   // sender, lender, borrower
+  std::string remarks{};
 };
 
 // Who the loan is between, and what that makes them where no role is said.
 struct TermsParties {
-  KeeperId lender;
-  KeeperId borrower;
+  KeeperId lender{};
+  KeeperId borrower{};
   facts::PartyRole lender_role = facts::PartyRole::kUnspecified;
   facts::PartyRole borrower_role = facts::PartyRole::kUnspecified;
 };

@@ -17,9 +17,9 @@ struct FreeContext {
 // The algorithm, looked up once: OpenSSL's one-shot calls look it up by name each time, which
 // costs as much as hashing a commit. Kept as long as the process.
 const EVP_MD* Algorithm() {
-  static const EVP_MD* const kAlgorithm = EVP_MD_fetch(nullptr, "SHA256", nullptr);
-  BP_CHECK(kAlgorithm != nullptr);
-  return kAlgorithm;
+  static const EVP_MD* const algorithm = EVP_MD_fetch(nullptr, "SHA256", nullptr);
+  BP_CHECK(algorithm != nullptr);
+  return algorithm;
 }
 
 // One context a thread, used again and again: making one costs as much as hashing a commit, and a

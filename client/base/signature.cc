@@ -21,7 +21,7 @@ const std::uint8_t* BytesOf(std::string_view text) {
 
 template <typename Array>
 std::optional<Array> ArrayOf(std::string_view bytes) {
-  Array array;
+  Array array{};
   if (bytes.size() != array.size()) return std::nullopt;
   std::copy(bytes.begin(), bytes.end(), array.begin());
   return array;

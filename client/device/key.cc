@@ -110,7 +110,7 @@ absl::StatusOr<SecretKey> SecretKey::Load(const std::filesystem::path& file) {
 absl::Status SecretKey::Save(const std::filesystem::path& file) const {
   std::string pem = Pem();
   const absl::Cleanup cleanse = [&pem] { OPENSSL_cleanse(pem.data(), pem.size()); };
-  const absl::Status status = WriteNewPrivateFile(file, pem);
+  absl::Status status = WriteNewPrivateFile(file, pem);
   if (ReasonOf(status) != "FILE_EXISTS") return status;
   return Fail(
       absl::StatusCode::kAlreadyExists, "KEY_EXISTS",

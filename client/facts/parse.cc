@@ -43,7 +43,7 @@ class Workspace {
     return options;
   }
 
-  alignas(8) Block block_;
+  alignas(8) Block block_{};
   google::protobuf::Arena arena_;
 };
 

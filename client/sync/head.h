@@ -17,7 +17,7 @@ namespace broodpact::sync {
 
 struct Head {
   std::uint32_t epoch = 0;
-  facts::LogPoint point;
+  facts::LogPoint point{};
   std::int64_t time_ms = 0;
   Signature signature{};
   PublicKey server_key{};

@@ -32,7 +32,7 @@ struct Received {
 
 // The own chain as the server has it, and how many arrivals its log has.
 struct ServerState {
-  facts::ChainHead chain_head;
+  facts::ChainHead chain_head{};
   std::uint64_t arrivals = 0;
 };
 

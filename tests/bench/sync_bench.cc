@@ -22,6 +22,7 @@
 
 #include "broodpact/v1/sync_service.grpc.pb.h"
 #include "client/base/check.h"
+#include "client/registry/index.h"
 #include "client/replica/ledger.h"
 #include "client/replica/replica.h"
 #include "client/replica/view.h"
@@ -94,6 +95,20 @@ std::string Restamped(const std::string& records, std::int64_t time_ms) {
   return stamped;
 }
 
+// Appends records to the store of a server that is stopped.
+void Append(const std::filesystem::path& database, const std::string& records) {
+  const std::unique_ptr<store::Store> store =
+      Must(store::Store::Open(database, store::Access::kReadWrite));
+  replica::Ledger ledger(*store);
+  facts::Range range{.before = store->point()};
+  Must(facts::ReadOnto(range, Restamped(records, device::SystemClock().NowMillis())));
+  const double seconds =
+      SecondsOf([&] { Must(ledger.Append(range, std::nullopt, store::Durability::kSynced)); });
+  fmt::print("server loaded: {} arrivals checked, folded and stored in {:.3f} s\n",
+             range.arrivals.size(), seconds);
+  Must(store->Flush());
+}
+
 // Gives a fresh server the generated log: claims it with the founding commit, then appends the rest
 // to its store while it is stopped.
 Founder Load(e2e::Server& server, const GeneratedLog& log) {
@@ -110,16 +125,7 @@ Founder Load(e2e::Server& server, const GeneratedLog& log) {
   founder.credentials.key_pem = tls.Pem();
   BP_CHECK(server.Stop() == 0);
 
-  const std::unique_ptr<store::Store> store =
-      Must(store::Store::Open(server.data() / "replica", store::Access::kReadWrite));
-  replica::Ledger ledger(*store);
-  facts::Range range{.before = store->point()};
-  Must(facts::ReadOnto(range, Restamped(log.records, device::SystemClock().NowMillis())));
-  const double seconds =
-      SecondsOf([&] { Must(ledger.Append(range, std::nullopt, store::Durability::kSynced)); });
-  fmt::print("server loaded: {} arrivals checked, folded and stored in {:.3f} s\n",
-             range.arrivals.size(), seconds);
-  Must(store->Flush());
+  Append(server.data() / "database", log.records);
   server.Start();
   return founder;
 }
@@ -320,7 +326,9 @@ class Bench {
     Arrivals seen;
     std::stop_source stop;
     std::jthread follower([&] {
-      sync::Options options{.mode = sync::Mode::kFollow, .stop = stop.get_token()};
+      sync::Options options;
+      options.mode = sync::Mode::kFollow;
+      options.stop = stop.get_token();
       options.on_progress = [&](const sync::Progress& progress) { seen.Set(progress.arrivals); };
       Must(replica->Sync(options));
     });

@@ -79,8 +79,9 @@ SplitRecord Parse(const v1::SplitRecord& from, Fields& fields) {
     return split;
   }
   split.shares.reserve(static_cast<std::size_t>(from.shares_size()));
-  for (const v1::SplitShare& share : from.shares())
+  for (const v1::SplitShare& share : from.shares()) {
     split.shares.push_back(ParseShare(share, fields));
+  }
   return split;
 }
 

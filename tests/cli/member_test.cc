@@ -1,0 +1,82 @@
+// Goal: a keeper can begin, found and see how things stand, and mistakes before there is a
+// cooperative or a server say what to do. Method: command lines on fresh folders.
+
+#include "cli/commands/member.h"
+
+#include "tests/cli/testing/cli_test.h"
+
+namespace broodpact::cli {
+namespace {
+
+using ::testing::HasSubstr;
+
+class MemberTest : public CliTest {};
+
+TEST_F(MemberTest, BeginsWithNoServerAndNoCooperative) {
+  const Answer answer = Say("mira", "start --name mira --region PL");
+  EXPECT_EQ(answer.out, "You are mira here, with a key of your own.\n");
+  EXPECT_THAT(answer.messages, HasSubstr("broodpact found"));
+  const nlohmann::json status = Json("mira", "status");
+  EXPECT_EQ(status["keeper"]["name"], "mira");
+  EXPECT_EQ(status["keeper"]["region"], "PL");
+  EXPECT_EQ(status["server"], "");
+  EXPECT_EQ(status["undelivered"], 0);
+}
+
+TEST_F(MemberTest, BeginsOnce) {
+  Do("mira", "start --name mira");
+  EXPECT_EQ(Say("mira", "start --name mira").reason(), "ALREADY_STARTED");
+}
+
+TEST_F(MemberTest, SaysHowToBegin) {
+  const Answer answer = Say("mira", "status");
+  EXPECT_EQ(answer.reason(), "NOT_STARTED");
+  EXPECT_EQ(answer.exit_code(), ExitCode::kUnsettled);
+}
+
+TEST_F(MemberTest, FoundsACooperativeAndIsItsRegistrar) {
+  Do("mira", "start --name mira");
+  const nlohmann::json founded = Json("mira", "found \"Colima circle\"");
+  EXPECT_EQ(founded["subject"]["name"], "Colima circle");
+  EXPECT_EQ(founded["subject"]["id"], founded["commit"]);
+  EXPECT_EQ(founded["verdict"]["kind"], "VERDICT_KIND_COUNTED");
+  const nlohmann::json status = Json("mira", "status");
+  EXPECT_EQ(status["cooperative"]["name"], "Colima circle");
+  EXPECT_EQ(status["keeper"]["role"], "registrar");
+  EXPECT_EQ(status["undelivered"], 1);
+  EXPECT_EQ(Say("mira", "found Another").reason(), "ALREADY_MEMBER");
+}
+
+TEST_F(MemberTest, NeedsACooperativeToActAndAServerToSyncOrInvite) {
+  Do("mira", "start --name mira");
+  EXPECT_EQ(Say("mira", "group add g --taxon t").reason(), "NO_COOPERATIVE");
+  Do("mira", "found Circle");
+  EXPECT_EQ(Say("mira", "sync").reason(), "NO_SERVER");
+  EXPECT_EQ(Say("mira", "invite").reason(), "NO_SERVER");
+}
+
+TEST_F(MemberTest, ReadsTheCodeFromStandardInput) {
+  Do("mira", "start --name mira");
+  EXPECT_EQ(Say("mira", "join -").reason(), "INVITE_CODE");
+  input_ = "  broodpact1nonsense \r\nmore";
+  const Answer answer = Say("mira", "join -");
+  EXPECT_EQ(answer.reason(), "INVITE_CODE");
+  EXPECT_EQ(answer.exit_code(), ExitCode::kUsage);
+}
+
+TEST_F(MemberTest, TwoProcessesOnOneReplicaAreToldApart) {
+  society_.Found("mira");
+  const replica::Replica& held = society_.At("mira");
+  std::ostringstream out;
+  std::ostringstream messages;
+  std::istringstream in;
+  const Terminal terminal{.out = out, .messages = messages};
+  const Desk desk{
+      .terminal = terminal, .in = in, .home = held.home(), .surroundings = society_.surroundings()};
+  const absl::Status status = RunFound(desk, {.name = "again"});
+  EXPECT_EQ(ReasonOf(status), "REPLICA_BUSY");
+  EXPECT_EQ(ExitCodeOf(status), ExitCode::kBusy);
+}
+
+}  // namespace
+}  // namespace broodpact::cli

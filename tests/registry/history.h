@@ -1,0 +1,55 @@
+#pragma once
+
+// Random histories of a small cooperative, made so that statements cross: few animals, stale
+// tokens, the wrong keeper, ids used twice. Equal seeds give equal histories.
+
+#include <cstdint>
+#include <random>
+#include <vector>
+
+#include "tests/registry/world.h"
+
+namespace broodpact::registry {
+
+class History {
+ public:
+  explicit History(std::uint32_t seed);
+
+  // One more commit, of one to three statements.
+  void Step();
+  void Steps(int count) {
+    for (int i = 0; i < count; ++i) Step();
+  }
+
+  World world;
+
+ private:
+  std::uint32_t Roll(std::uint32_t sides) { return static_cast<std::uint32_t>(random_()) % sides; }
+  template <typename Value>
+  Value AnyOf(const std::vector<Value>& values) {
+    return values.empty() ? Value{} : values[Roll(static_cast<std::uint32_t>(values.size()))];
+  }
+  template <typename AnyId>
+  AnyId NewOf(std::vector<AnyId>& ids);
+
+  const Member& AnyMember();
+  DaySpan AnyDay();
+  Token AnyToken(const AnimalId& animal, bool owner);
+  facts::Statement AnyStatement();
+  facts::Statement AboutAnimal();
+  facts::Statement AboutLoan();
+  facts::Statement AboutHandover();
+  facts::Statement AboutClutch();
+  facts::Statement AboutSplit();
+  facts::Statement AboutLot();
+
+  std::mt19937 random_;
+  std::vector<AnimalId> animals_;
+  std::vector<LoanId> loans_;
+  std::vector<PairingId> pairings_;
+  std::vector<ClutchId> clutches_;
+  std::vector<LotId> lots_;
+  std::vector<Token> tokens_;
+};
+
+}  // namespace broodpact::registry

@@ -1,0 +1,154 @@
+// Goal: whatever way runs come, cut, repeated or overlapping, each commit gets one place, and a run
+// that does not fit fails alone. Method: a law over random cuts of one chain; examples.
+
+#include "server/group.h"
+
+#include <gtest/gtest.h>
+#include <rapidcheck.h>
+#include <rapidcheck/gtest.h>
+
+#include "client/base/status.h"
+#include "tests/facts/any_chain.h"
+
+namespace broodpact::server {
+namespace {
+
+// Keeps what groups put into the log.
+class Standing final : public Known {
+ public:
+  absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override {
+    const auto found = hashes_.find(chain);
+    if (found == hashes_.end()) return facts::ChainHead{};
+    return facts::ChainHead{.seq = found->second.size(), .hash = found->second.back()};
+  }
+  absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override {
+    return hashes_.at(chain).at(seq - 1);
+  }
+  void Keep(const facts::Range& range) {
+    for (const facts::Arrived& arrived : range.arrivals) {
+      hashes_[facts::ChainOf(arrived.commit.header)].push_back(arrived.commit.hash);
+    }
+    point_ = range.after;
+  }
+  const facts::LogPoint& point() const { return point_; }
+
+ private:
+  std::map<facts::ChainId, std::vector<Hash>> hashes_;
+  facts::LogPoint point_;
+};
+
+// Commits 1 .. `count` of a device, each signed, to be cut into runs.
+class Chain {
+ public:
+  Chain(std::uint8_t device, std::uint32_t count, std::uint32_t flavour = 0) {
+    facts::Author author(device, Sha256("c"));
+    id_ = author.chain();
+    for (std::uint32_t i = 0; i < count; ++i) {
+      bytes_.push_back(author.Write({facts::AnyMoult(i + flavour)}));
+      signatures_.push_back(author.Sign());
+    }
+  }
+
+  // Commits `first` to `last`, counted from 1.
+  server::Run Cut(std::size_t first, std::size_t last) const {
+    server::Run run;
+    run.chain = id_;
+    run.signature = signatures_[last - 1];
+    for (std::size_t i = first - 1; i < last; ++i) {
+      run.bytes.push_back(bytes_[i]);
+      run.commits.push_back(*facts::ParseCommit(bytes_[i]));
+      run.bytes_size += bytes_[i].size();
+    }
+    return run;
+  }
+
+ private:
+  facts::ChainId id_;
+  std::vector<std::string> bytes_;
+  std::vector<Signature> signatures_;
+};
+
+RC_GTEST_PROP(Group, GivesEachCommitOnePlaceHoweverRunsAreCut, ()) {
+  const Chain chain(1, 8);
+  Standing standing;
+  std::size_t arrived = 0;
+  for (int round = 0; round < 6; ++round) {
+    Group group(standing.point(), 1'000 + round, standing);
+    for (int i = 0; i < 3; ++i) {
+      const auto first = *rc::gen::inRange<std::size_t>(1, 9);
+      const auto last = *rc::gen::inRange<std::size_t>(first, 9);
+      const std::size_t standing_now = (*standing.HeadOf(chain.Cut(1, 1).chain)).seq;
+      server::Run run = chain.Cut(first, last);
+      const auto placement = group.Add(run);
+      if (first > arrived + 1) {
+        RC_ASSERT(ReasonOf(placement.status()) == "CHAIN_HOLE");
+      } else if (arrived > standing_now && first <= arrived) {
+        RC_ASSERT(*placement == Placement::kLater);
+      } else if (last <= arrived) {
+        RC_ASSERT(*placement == Placement::kArrived);
+      } else {
+        RC_ASSERT(*placement == Placement::kAdded);
+        arrived = last;
+      }
+    }
+    standing.Keep(group.range());
+    RC_ASSERT(standing.point().arrivals == arrived);
+  }
+}
+
+TEST(Group, MakesARangeThatTheCheckerOfTheClientsAccepts) {
+  Standing standing;
+  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
+  server::Run first = Chain(1, 3).Cut(1, 3);
+  server::Run second = Chain(2, 2).Cut(1, 2);
+  ASSERT_TRUE(group.Add(first).ok());
+  ASSERT_TRUE(group.Add(second).ok());
+  std::string records;
+  for (std::size_t i = 0; i < group.range().arrivals.size(); ++i) {
+    facts::AppendArrival(records, {.commit = group.range().bytes[i],
+                                   .time_ms = group.range().arrivals[i].time_ms,
+                                   .signature = group.range().signatures[i]});
+  }
+  facts::Range read;
+  read.before = group.range().before;
+  read.after = read.before;
+  ASSERT_TRUE(facts::ReadOnto(read, records).ok());
+  EXPECT_EQ(read.after, group.range().after);
+  EXPECT_EQ(read.arrivals.back().arrival, 5U);
+  EXPECT_FALSE(read.signatures[0].has_value());
+  EXPECT_TRUE(read.signatures[2].has_value());
+  EXPECT_TRUE(read.signatures[4].has_value());
+}
+
+TEST(Group, LosesOneRunAndNotTheOthers) {
+  Standing standing;
+  Group group({}, 5, standing);
+  server::Run good = Chain(1, 2).Cut(1, 2);
+  server::Run holed = Chain(2, 3).Cut(2, 3);
+  ASSERT_TRUE(group.Add(good).ok());
+  EXPECT_EQ(ReasonOf(group.Add(holed).status()), "CHAIN_HOLE");
+  EXPECT_EQ(group.range().arrivals.size(), 2U);
+  EXPECT_EQ(group.heads().size(), 1U);
+  EXPECT_EQ(holed.commits.size(), 2U);
+}
+
+TEST(Group, FindsAForkAtTheHeadAndBelowIt) {
+  Standing standing;
+  const Chain chain(1, 4);
+  const Chain forked(1, 6, 100);
+  Group first({}, 5, standing);
+  server::Run run = chain.Cut(1, 4);
+  ASSERT_TRUE(first.Add(run).ok());
+  standing.Keep(first.range());
+  for (const std::size_t last : {1U, 2U, 4U, 6U}) {
+    Group group(standing.point(), 6, standing);
+    server::Run other = forked.Cut(1, last);
+    EXPECT_EQ(ReasonOf(group.Add(other).status()), "CHAIN_FORK") << last;
+  }
+  Group group(standing.point(), 6, standing);
+  server::Run beyond = forked.Cut(5, 6);
+  EXPECT_EQ(ReasonOf(group.Add(beyond).status()), "CHAIN_FORK");
+}
+
+}  // namespace
+}  // namespace broodpact::server

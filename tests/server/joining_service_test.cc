@@ -1,0 +1,207 @@
+// Goal: whoever has a good code gets in, once, and nobody else does; every refusal says what to do.
+// Method: a real server and newcomers with good, wrong, used and stolen codes.
+
+#include "server/joining_service.h"
+
+#include <gtest/gtest.h>
+
+#include "client/base/status.h"
+#include "client/sync/certificate.h"
+#include "client/sync/invite_code.h"
+#include "client/sync/joining.h"
+#include "tests/server/trial_server.h"
+
+namespace broodpact::server {
+namespace {
+
+using JoiningTest = Cooperative;
+
+TEST_F(JoiningTest, AFounderAndANewcomerAreInAndSync) {
+  mira_.CommitGroups(3);
+  ASSERT_TRUE(mira_.Sync().ok());
+  const auto synced = tomas_.Sync();
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(tomas_.point(), mira_.point());
+  EXPECT_EQ(tomas_.point().arrivals, 6U);  // founding, invitation, joining, three groups
+}
+
+TEST_F(JoiningTest, TheServerIsGivenAwayOnce) {
+  EXPECT_EQ(server_.server().claim_code(), std::nullopt);
+  EXPECT_FALSE(std::filesystem::exists(server_.folder() / "server" / "claim"));
+  Member bela("bela");
+  const std::string code = sync::BuildInviteCode({.cooperative = {},
+                                                  .authority = authority_,
+                                                  .secret = std::string(16, 'x'),
+                                                  .address = server_.server().address()});
+  const absl::Status status = bela.FoundAndClaim(code);
+  EXPECT_EQ(status.code(), absl::StatusCode::kAlreadyExists);
+  EXPECT_EQ(ReasonOf(status), "SERVER_TAKEN");
+}
+
+TEST_F(JoiningTest, ACodeWorksOnce) {
+  const std::string code = Invite();
+  Member bela("bela");
+  ASSERT_TRUE(bela.Join(code).ok());
+  Member iva("iva");
+  EXPECT_EQ(ReasonOf(iva.Join(code)), "INVITE_USED");
+}
+
+TEST_F(JoiningTest, AJoinWhoseAnswerWasLostIsAnsweredAgain) {
+  const std::string code = Invite();
+  Member bela("bela");
+  const facts::SignedCommit joining = bela.JoiningCommit(code);
+  bela.credentials().address = server_.server().address();
+  bela.credentials().authority_pem = mira_.credentials().authority_pem;
+  for (int i = 0; i < 2; ++i) {
+    const device::SecretKey tls_key = device::SecretKey::Generate();
+    const auto pem = sync::Join(bela.credentials(), bela.cooperative(), joining,
+                                tls_key.public_key(), bela.key());
+    ASSERT_TRUE(pem.ok()) << pem.status();
+    bela.credentials().certificate_pem = *pem;
+    bela.credentials().key_pem = tls_key.Pem();
+  }
+  EXPECT_TRUE(bela.Sync().ok());
+}
+
+TEST_F(JoiningTest, AMemberCannotJoinAgainInAnothersName) {
+  // Bela's joining is in the log, for tomas to read. He sends it with a key of his own.
+  const std::string code = Invite();
+  Member bela("bela");
+  ASSERT_TRUE(bela.Join(code).ok());
+  const auto stolen = sync::Join(tomas_.credentials(), tomas_.cooperative(), bela.pending().front(),
+                                 device::SecretKey::Generate().public_key(), tomas_.key());
+  EXPECT_EQ(ReasonOf(stolen.status()), "TLS_KEY_BAD");
+}
+
+TEST_F(JoiningTest, AnUnknownInvitationSaysThatItHasNotArrived) {
+  Member bela("bela");
+  const std::string code = sync::BuildInviteCode({.cooperative = mira_.cooperative(),
+                                                  .authority = authority_,
+                                                  .secret = std::string(16, 'x'),
+                                                  .address = server_.server().address()});
+  const absl::Status status = bela.Join(code);
+  EXPECT_EQ(status.code(), absl::StatusCode::kNotFound);
+  EXPECT_EQ(ReasonOf(status), "INVITE_UNKNOWN");
+}
+
+TEST_F(JoiningTest, AnotherCooperativesCodeIsRefused) {
+  Member bela("bela");
+  const std::string code = sync::BuildInviteCode({.cooperative = Sha256("another"),
+                                                  .authority = authority_,
+                                                  .secret = std::string(16, 'x'),
+                                                  .address = server_.server().address()});
+  EXPECT_EQ(ReasonOf(bela.Join(code)), "COOPERATIVE_OTHER");
+}
+
+TEST_F(JoiningTest, ACodeOfAnotherServerFindsSomebodyElse) {
+  Member bela("bela");
+  const std::string code = sync::BuildInviteCode({.cooperative = mira_.cooperative(),
+                                                  .authority = Sha256("another authority"),
+                                                  .secret = std::string(16, 'x'),
+                                                  .address = server_.server().address()});
+  const absl::Status status = bela.Join(code);
+  EXPECT_EQ(status.code(), absl::StatusCode::kPermissionDenied);
+  EXPECT_EQ(ReasonOf(status), "SERVER_OTHER");
+}
+
+TEST_F(JoiningTest, ANameThatIsTakenIsRefusedBeforeItArrives) {
+  const std::string code = Invite();
+  const std::uint64_t arrivals = mira_.point().arrivals;
+  Member other_tomas("tomas");
+  EXPECT_FALSE(other_tomas.Join(code).ok());
+  Member bela("bela");
+  EXPECT_TRUE(bela.Join(code).ok());  // the code is still good
+  ASSERT_TRUE(mira_.Sync().ok());
+  EXPECT_EQ(mira_.point().arrivals, arrivals + 1);
+}
+
+TEST_F(JoiningTest, ADevicesOwnKeyIsNoKeyForItsCertificate) {
+  const std::string code = Invite();
+  Member bela("bela");
+  const facts::SignedCommit joining = bela.JoiningCommit(code);
+  const auto pem = sync::Join(mira_.credentials(), mira_.cooperative(), joining,
+                              bela.key().public_key(), bela.key());
+  EXPECT_EQ(ReasonOf(pem.status()), "TLS_KEY_BAD");
+}
+
+TEST_F(JoiningTest, GuessingIsSlowedDown) {
+  Member bela("bela");
+  std::string reason;
+  for (int i = 0; i < 2 * kTriesMax && reason != "TOO_MANY_TRIES"; ++i) {
+    Member guesser("bela");
+    const std::string secret = std::string(15, 'x') + static_cast<char>(i);
+    reason = ReasonOf(guesser.Join(sync::BuildInviteCode({.cooperative = mira_.cooperative(),
+                                                          .authority = authority_,
+                                                          .secret = secret,
+                                                          .address = server_.server().address()})));
+  }
+  EXPECT_EQ(reason, "TOO_MANY_TRIES");
+  server_.clock().Move(60'000);
+  mira_.credentials().address = server_.server().address();
+  EXPECT_TRUE(bela.Join(Invite()).ok());
+}
+
+TEST_F(JoiningTest, AnExpiredCertificateIsToldAndRenewed) {
+  server_.clock().Move(366 * kDay);
+  sync::Options later;
+  later.now_ms = server_.clock().NowMillis();
+  const auto expired = tomas_.Sync(later);
+  EXPECT_EQ(expired.status().code(), absl::StatusCode::kFailedPrecondition);
+  EXPECT_EQ(ReasonOf(expired.status()), "CERTIFICATE_EXPIRED");
+
+  // A client whose own clock is behind finds out from the server.
+  EXPECT_EQ(ReasonOf(tomas_.Sync().status()), "CERTIFICATE_EXPIRED");
+
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const auto pem = sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key());
+  ASSERT_TRUE(pem.ok()) << pem.status();
+  const sync::CertificateOwner certificate = sync::CertificateOfPem(*pem);
+  ASSERT_NE(certificate, nullptr);
+  EXPECT_GT(sync::ValidityOf(certificate.get())->until_ms, later.now_ms + 364 * kDay);
+}
+
+TEST_F(JoiningTest, OnlyTheDeviceItselfRenews) {
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const device::SecretKey stranger = device::SecretKey::Generate();
+  EXPECT_EQ(ReasonOf(sync::Renew(tomas_.credentials(), stranger, tls_key.public_key()).status()),
+            "DEVICE_UNKNOWN");
+}
+
+TEST(Claim, WithAWrongSecretIsRefused) {
+  TrialServer server;
+  server.Start();
+  const std::optional<std::string> code = server.server().claim_code();
+  ASSERT_TRUE(code.has_value());
+  auto claim = sync::ParseInviteCode(*code);
+  ASSERT_TRUE(claim.ok());
+  claim->secret[0] = static_cast<char>(claim->secret[0] ^ 1);
+  Member mira("mira");
+  const absl::Status status = mira.FoundAndClaim(sync::BuildInviteCode(*claim));
+  EXPECT_EQ(status.code(), absl::StatusCode::kPermissionDenied);
+  EXPECT_EQ(ReasonOf(status), "CLAIM_WRONG");
+}
+
+TEST(Claim, WhoseAnswerWasLostIsAnsweredAgain) {
+  TrialServer server;
+  server.Start();
+  const auto claim = sync::ParseInviteCode(*server.server().claim_code());
+  Member mira("mira");
+  ASSERT_TRUE(mira.FoundAndClaim(sync::BuildInviteCode(*claim)).ok());
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const auto again =
+      sync::Claim(mira.credentials(), claim->secret, mira.pending().front(), tls_key.public_key());
+  EXPECT_TRUE(again.ok()) << again.status();
+}
+
+TEST(Claim, CodeIsTheSameUntilItIsUsed) {
+  TrialServer server;
+  server.Start();
+  server.options.listen = server.server().address();
+  const std::optional<std::string> code = server.server().claim_code();
+  server.Stop();
+  server.Start();
+  EXPECT_EQ(server.server().claim_code(), code);
+}
+
+}  // namespace
+}  // namespace broodpact::server
