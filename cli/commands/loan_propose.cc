@@ -128,6 +128,10 @@ absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options) {
                             animal.name, options.proposal.animal));
   }
   BP_ASSIGN_OR_RETURN(const KeeperId borrower, ViewOf(*replica).KeeperNamed(options.to));
+  if (borrower == animal.owner) {
+    return Fail(absl::StatusCode::kInvalidArgument, "LENDER_IS_BORROWER",
+                fmt::format("{} is you; say which other keeper takes {}", options.to, animal.name));
+  }
   return Propose(desk, *replica, options.proposal, animal, borrower);
 }
 

@@ -56,7 +56,8 @@ std::string_view PositionalListOf(const Command& command) {
   return {};
 }
 
-constexpr std::string_view kBashBegin = R"sh(# Completion for broodpact: source this, or put it where
+constexpr std::string_view kBashBegin =
+    R"sh(# Completion for broodpact: source this, or put it where
 # your shell looks for completions.
 _broodpact() {
   local cur=${COMP_WORDS[COMP_CWORD]} prev=${COMP_WORDS[COMP_CWORD-1]}

@@ -163,8 +163,9 @@ std::string HelpOf(const Command& command) {
   if (!command.path().empty()) {
     page += "\nEvery command also takes --json, --home <folder> and --no-color.\n";
   } else {
-    page += fmt::format("\nMore: broodpact <command> --help, broodpact help {}\n",
-                        fmt::join(HelpTopics(), "|"));
+    page += "\n" + Wrapped(fmt::format("More: broodpact <command> --help, broodpact help {}",
+                                       fmt::join(HelpTopics(), ", broodpact help ")),
+                           kWidth, 0);
   }
   return page;
 }

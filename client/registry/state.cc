@@ -189,8 +189,12 @@ std::vector<Change> State::TakeChanges() {
     slot->SetStored();
     slot->counted = {};
   }
-  // What is still listed was dropped with its draft, or has just been stored.
-  for (SlotBase* slot : rep_->renaming) slot->renaming = false;
+  // What is still listed was dropped with its draft, or has just been stored: its name as counted
+  // goes with the counts.
+  for (SlotBase* slot : rep_->renaming) {
+    slot->renaming = false;
+    slot->counted = {};
+  }
   rep_->renaming.clear();
   rep_->unstored.clear();
   rep_->names.clear();

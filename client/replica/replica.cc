@@ -269,9 +269,14 @@ absl::Status Replica::Rep::Refold() {
   overlay.emplace(*store);
   undelivered.clear();
   registry::State state(*store);
+  facts::ChainId arrived_chain;  // names no device
+  facts::ChainHead arrived;
   for (store::PendingCommit& one : pending) {
+    if (one.chain != arrived_chain) {
+      BP_ASSIGN_OR_RETURN(arrived, store->HeadOf(one.chain));
+      arrived_chain = one.chain;
+    }
     // What arrived by another way than from here is not undelivered any more.
-    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store->HeadOf(one.chain));
     if (one.seq <= arrived.seq) continue;
     BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
     if (one.chain == chain()) head = facts::HeadAfter(commit);

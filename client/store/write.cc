@@ -1,7 +1,9 @@
 // The writing half of the store: one batch, all or nothing.
 
+#include <algorithm>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 
 #include "rocksdb/write_batch.h"
@@ -43,17 +45,35 @@ std::size_t SizeOf(const Batch& batch) {
   return size;
 }
 
+// One change of the index.
+struct IndexWrite {
+  std::string_view entry;
+  bool added = false;
+};
+
+// The changes of the index in order of entry, and those of one entry in their own order.
+std::vector<IndexWrite> IndexWritesOf(const std::vector<registry::Change>& changes) {
+  std::vector<IndexWrite> index;
+  for (const registry::Change& change : changes) {
+    for (const std::string& entry : change.index_removed) index.push_back({entry, false});
+    for (const std::string& entry : change.index_added) index.push_back({entry, true});
+  }
+  std::stable_sort(index.begin(), index.end(),
+                   [](const IndexWrite& a, const IndexWrite& b) { return a.entry < b.entry; });
+  return index;
+}
+
+// Keys go in sorted: RocksDB finds the place of each beside the one before.
 void PutChanges(rocksdb::WriteBatch& writes, const Database& database,
                 const std::vector<registry::Change>& changes) {
   for (const registry::Change& change : changes) {
     writes.Put(database.part(Part::kState), SliceOf(StateKey(change.key).view()), change.value);
   }
-  for (const registry::Change& change : changes) {
-    for (const std::string& entry : change.index_removed) {
-      writes.Delete(database.part(Part::kIndex), entry);
-    }
-    for (const std::string& entry : change.index_added) {
-      writes.Put(database.part(Part::kIndex), entry, rocksdb::Slice());
+  for (const IndexWrite& write : IndexWritesOf(changes)) {
+    if (write.added) {
+      writes.Put(database.part(Part::kIndex), SliceOf(write.entry), rocksdb::Slice());
+    } else {
+      writes.Delete(database.part(Part::kIndex), SliceOf(write.entry));
     }
   }
 }

@@ -24,7 +24,8 @@ class ClutchTest : public PairOfAnimalsTest {
 
   // The id of the lot of a keeper at a keeper's replica.
   std::string LotOf(const std::string& keeper, const std::string& at) {
-    for (const auto& part : Json(at, "split rosa-26 --preview")["parts"]) {
+    nlohmann::json split = Json(at, "split rosa-26 --preview");
+    for (auto& part : split["parts"]) {
       if (part["keeper"]["name"] == keeper) return part["lot"]["id"];
     }
     return "";
@@ -110,7 +111,8 @@ TEST_F(ClutchTest, SlingsAreHandedOverLostAndRaisedAndAllAreAccountedFor) {
   const nlohmann::json tasks = Json("tomas", "status")["tasks"];
   ASSERT_THAT(tasks.dump(), HasSubstr("broodpact lot receive "));
   std::string parcel;
-  for (const auto& one : Json("tomas", "lot list")["lots"]) {
+  nlohmann::json lots = Json("tomas", "lot list");
+  for (auto& one : lots["lots"]) {
     if (one["receiver"]["name"] == "tomas") parcel = one["id"];
   }
   EXPECT_EQ(Do("tomas", "lot receive " + parcel + " --living 18 --dead 1"),

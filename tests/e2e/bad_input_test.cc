@@ -36,8 +36,8 @@ class BadInput : public testing::Test {
 
 TEST_F(BadInput, AsksForStartWhereNoKeeperIs) {
   const Outcome outcome =
-      Run({BROODPACT_CLI, "status", "--home", (folder_.path() / "nobody").string()},
-          folder_.path() / "nobody.run");
+      RunToEnd({BROODPACT_CLI, "status", "--home", (folder_.path() / "nobody").string()},
+               folder_.path() / "nobody.run");
   EXPECT_EQ(outcome.code, 1);
   EXPECT_NE(outcome.err.find("broodpact start"), std::string::npos) << outcome.err;
 }

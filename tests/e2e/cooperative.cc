@@ -82,8 +82,8 @@ std::vector<std::string> Keeper::CommandOf(std::vector<std::string> words) const
 }
 
 Outcome Keeper::Try(std::vector<std::string> words, std::string_view input) {
-  return Run(CommandOf(std::move(words)), folder_ / (name_ + ".run" + std::to_string(++runs_)), {},
-             input);
+  return RunToEnd(CommandOf(std::move(words)), folder_ / (name_ + ".run" + std::to_string(++runs_)),
+                  {}, input);
 }
 
 std::string Keeper::Do(const std::vector<std::string>& words, std::string_view input) {

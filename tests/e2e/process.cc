@@ -94,8 +94,8 @@ std::string Process::err() const {
   return ReadAll(output_.string() + ".err");
 }
 
-Outcome Run(const std::vector<std::string>& command, const std::filesystem::path& output,
-            const std::map<std::string, std::string>& environment, std::string_view input) {
+Outcome RunToEnd(const std::vector<std::string>& command, const std::filesystem::path& output,
+                 const std::map<std::string, std::string>& environment, std::string_view input) {
   return Process(command, output, environment, input).Wait();
 }
 

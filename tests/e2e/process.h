@@ -48,8 +48,8 @@ class Process {
 };
 
 // Runs a command to its end.
-Outcome Run(const std::vector<std::string>& command, const std::filesystem::path& output,
-            const std::map<std::string, std::string>& environment = {},
-            std::string_view input = {});
+Outcome RunToEnd(const std::vector<std::string>& command, const std::filesystem::path& output,
+                 const std::map<std::string, std::string>& environment = {},
+                 std::string_view input = {});
 
 }  // namespace broodpact::e2e

@@ -16,10 +16,16 @@ History::History(std::uint32_t seed) : random_(seed) {
 
 template <typename AnyId>
 AnyId History::NewOf(std::vector<AnyId>& ids) {
-  // Now and then an id that was used before.
-  if (!ids.empty() && Roll(20) == 0) return AnyOf(ids);
+  // Now and then an id that was used before, or one whose commit may not have counted.
+  if (!ids.empty() && Roll(30) == 0) return AnyOf(ids);
+  if (Roll(10) == 0) return world.LastNewId<AnyId>();
   ids.push_back(world.NewId<AnyId>());
   return ids.back();
+}
+
+template <typename Subject, typename AnyId>
+void History::Forget(std::vector<AnyId>& ids) {
+  std::erase_if(ids, [&](const AnyId& id) { return world.state().Find<Subject>(id) == nullptr; });
 }
 
 const Member& History::AnyMember() {
@@ -68,9 +74,11 @@ facts::Statement History::AboutAnimal() {
 }
 
 facts::Statement History::AboutLoan() {
-  const LoanId id = AnyOf(loans_);
+  // Mostly a late one: early ones are settled.
+  const LoanId id =
+      Roll(3) == 0 ? AnyOf(loans_) : loans_[loans_.size() - 1 - Roll(2) % loans_.size()];
   const Loan* loan = world.state().Find<Loan>(id);
-  switch (Roll(6)) {
+  switch (Roll(7)) {
     case 0: {
       const AnimalId animal = AnyOf(animals_);
       facts::Agreement agreement = world.AgreementOf(AnyMember(), AnyMember(), animal, 1 + Roll(3));
@@ -191,34 +199,86 @@ facts::Statement History::AboutLot() {
 }
 
 facts::Statement History::AnyStatement() {
-  switch (Roll(6)) {
+  switch (Roll(7)) {
     case 0:
-      return AboutAnimal();
     case 1:
-      return AboutLoan();
+      return AboutAnimal();
     case 2:
-      return AboutHandover();
+      return AboutLoan();
     case 3:
+      return AboutHandover();
+    case 4:
       return AboutClutch();
     default:
-      return AboutLot();
+      return lots_.empty() ? AboutClutch() : AboutLot();
   }
+}
+
+const Member& History::MemberOf(const KeeperId& keeper) {
+  for (const Member* member : {&world.mira, &world.tomas, &world.bela, &world.iva}) {
+    if (member->id == keeper) return *member;
+  }
+  return AnyMember();
+}
+
+KeeperId History::LikelyAuthor(const facts::Statement& statement) {
+  State& state = world.state();
+  const auto of_animal = [&](const AnimalId& id) {
+    const Animal* animal = state.Find<Animal>(id);
+    if (animal == nullptr) return KeeperId{};
+    return Roll(2) == 0 ? animal->owner : animal->holder;
+  };
+  const auto of_loan = [&](const LoanId& id) {
+    const Loan* loan = state.Find<Loan>(id);
+    return loan == nullptr ? KeeperId{} : AnyOf(loan->parties);
+  };
+  const auto of_clutch = [&](const ClutchId& id) {
+    const Clutch* clutch = state.Find<Clutch>(id);
+    if (clutch == nullptr) return KeeperId{};
+    return Roll(2) == 0 ? clutch->owner : clutch->holder;
+  };
+  const auto of_lot = [&](const LotId& id) {
+    const Lot* lot = state.Find<Lot>(id);
+    return lot == nullptr ? KeeperId{} : lot->receiver.empty() ? lot->holder : lot->receiver;
+  };
+  return std::visit(
+      [&](const auto& s) {
+        if constexpr (requires { s.lot; }) {
+          return of_lot(s.lot);
+        } else if constexpr (requires { s.parcel; }) {
+          return of_lot(s.parcel);
+        } else if constexpr (requires { s.clutch, s.female; }) {
+          return of_animal(s.female);
+        } else if constexpr (requires { s.clutch; }) {
+          return of_clutch(s.clutch);
+        } else if constexpr (requires { s.parsed; }) {
+          return Roll(2) == 0 ? s.parsed.lender : s.parsed.borrower;
+        } else if constexpr (requires { s.pairing; }) {
+          return of_animal(s.female);
+        } else if constexpr (requires { s.loan; }) {
+          return of_loan(s.loan);
+        } else if constexpr (requires { s.animal; }) {
+          return of_animal(s.animal);
+        } else {
+          return KeeperId{};
+        }
+      },
+      statement);
 }
 
 void History::Step() {
   std::vector<facts::Statement> statements;
   const std::uint32_t count = Roll(4) == 0 ? 2 + Roll(2) : 1;
   for (std::uint32_t i = 0; i < count; ++i) statements.push_back(AnyStatement());
-  // Most commits come from who may say so: a random keeper would make nearly everything void.
-  const Member* author = &AnyMember();
-  if (const auto* s = std::get_if<facts::LotReceipt>(&statements[0])) {
-    const Lot* parcel = world.state().Find<Lot>(s->parcel);
-    for (const Member* m : {&world.mira, &world.tomas, &world.bela, &world.iva}) {
-      if (parcel != nullptr && parcel->receiver == m->id) author = m;
-    }
-  }
-  world.Say(*author, std::move(statements));
+  const KeeperId likely = Roll(5) > 0 ? LikelyAuthor(statements[0]) : KeeperId{};
+  world.Say(MemberOf(likely), std::move(statements));
   tokens_.push_back(world.token());
+  // What did not come to be is mostly not spoken of.
+  Forget<Animal>(animals_);
+  Forget<Loan>(loans_);
+  Forget<Pairing>(pairings_);
+  Forget<Clutch>(clutches_);
+  Forget<Lot>(lots_);
 }
 
 }  // namespace broodpact::registry

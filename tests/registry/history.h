@@ -31,8 +31,13 @@ class History {
   }
   template <typename AnyId>
   AnyId NewOf(std::vector<AnyId>& ids);
+  template <typename Subject, typename AnyId>
+  void Forget(std::vector<AnyId>& ids);
 
   const Member& AnyMember();
+  const Member& MemberOf(const KeeperId& keeper);
+  // Who may well state that: a random keeper would make nearly everything void.
+  KeeperId LikelyAuthor(const facts::Statement& statement);
   DaySpan AnyDay();
   Token AnyToken(const AnimalId& animal, bool owner);
   facts::Statement AnyStatement();

@@ -266,12 +266,14 @@ TEST(Histories, ReachEveryKindOfContest) {
       ++seen[verdict.reason.empty() ? "counted" : verdict.reason];
     }
   }
+  std::string reached;
+  for (const auto& [reason, count] : seen) reached += reason + " " + std::to_string(count) + "\n";
   for (const char* reason :
        {"counted", "TOKEN_SPENT", "ANIMAL_PROMISED", "COUNT_RIVAL", "COUNT_REPLACED",
         "ALREADY_SHARED", "SPLIT_DIFFERS", "PROMISE_BROKEN", "FLAG_UNACCOUNTED", "COUNT_TOO_LOW",
         "INSUFFICIENT", "NAME_TAKEN", "ID_TAKEN", "LOAN_STATE", "PROMISED_TO_LOAN",
         "NOT_YOUR_ANIMAL", "FLAG_AFTER_DEATH", "ANIMAL_AWAY"}) {
-    EXPECT_GT(seen[reason], 0) << reason;
+    EXPECT_GT(seen[reason], 0) << reason << " among\n" << reached;
   }
 }
 

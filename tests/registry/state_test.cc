@@ -3,6 +3,10 @@
 
 #include "client/registry/state.h"
 
+#include <algorithm>
+#include <map>
+#include <random>
+
 #include "gmock/gmock.h"
 #include "gtest/gtest.h"
 
@@ -82,6 +86,80 @@ TEST(State, NamesOfTheSourceAreSeenUntilTheyChange) {
   state.KeepDraft();
   EXPECT_EQ(Named(state, "a"), 0U);
   EXPECT_EQ(Named(state, "b"), 1U);
+}
+
+TEST(State, ANameOfADroppedDraftStaysFreeWhenChangesAreTaken) {
+  State state(EmptySource());
+  Create(state, kGroup, "a");
+  EXPECT_EQ(Named(state, "a"), 1U);
+  state.DropDraft();
+  EXPECT_THAT(state.TakeChanges(), IsEmpty());
+  Create(state, kGroup, "b");
+  EXPECT_EQ(Named(state, "a"), 0U);
+  EXPECT_EQ(Named(state, "b"), 1U);
+}
+
+// Groups by id and their names: what a state of them must answer, by two plain maps.
+struct Twin {
+  std::map<std::uint32_t, std::string> kept;
+  std::map<std::uint32_t, std::string> draft;
+
+  bool IsNamed(const std::string& name) const {
+    return std::any_of(draft.begin(), draft.end(),
+                       [&](const auto& group) { return group.second == name; });
+  }
+};
+
+// One step of both: something written, kept, dropped, taken or forgotten.
+void StepBoth(std::mt19937& random, State& state, Twin& twin, MapSource& source) {
+  const auto roll = [&](std::uint32_t sides) {
+    return static_cast<std::uint32_t>(random()) % sides;
+  };
+  const std::uint32_t number = 1 + roll(3);
+  const auto id = Numbered<GroupId>(number);
+  const std::string name(1, static_cast<char>('a' + roll(3)));
+  switch (roll(6)) {
+    case 0:
+    case 1:
+    case 2:
+      if (twin.draft.contains(number)) {
+        state.Edit<Group>(id).name = name;
+      } else {
+        Create(state, id, name);
+      }
+      twin.draft[number] = name;
+      return;
+    case 3:
+      state.KeepDraft();
+      twin.kept = twin.draft;
+      return;
+    case 4:
+      state.DropDraft();
+      twin.draft = twin.kept;
+      return;
+    default:
+      state.DropDraft();
+      twin.draft = twin.kept;
+      source.Store(state.TakeChanges());
+      if (roll(3) == 0) state.Shrink();
+  }
+}
+
+TEST(State, KnowsEveryNameThatIsTakenWhateverWasKeptDroppedOrStored) {
+  for (std::uint32_t seed = 0; seed < 300; ++seed) {
+    std::mt19937 random(seed);
+    MapSource source;
+    State state(source);
+    Twin twin;
+    for (int i = 0; i < 60; ++i) {
+      StepBoth(random, state, twin, source);
+      if (random() % 2 == 0) continue;
+      for (const std::string name : {"a", "b", "c"}) {
+        ASSERT_EQ(Named(state, name) == 1, twin.IsNamed(name))
+            << name << " after step " << i << " of seed " << seed;
+      }
+    }
+  }
 }
 
 TEST(State, HandsOutEachChangeOnceInOrderOfKey) {

@@ -85,6 +85,12 @@ class World {
     return Numbered<AnyId>(++ids_);
   }
 
+  // The last of these, whatever became of it, as another kind of id.
+  template <typename AnyId>
+  AnyId LastNewId() const {
+    return Numbered<AnyId>(ids_);
+  }
+
   // What a subject is now. Fails the test if there is none.
   Animal animal(const AnimalId& id);
   Loan loan(const LoanId& id);

@@ -72,8 +72,10 @@ TEST_F(RegistryServiceTest, KnowsTheCooperative) {
 
 TEST_F(RegistryServiceTest, ListsAnimalsPageByPage) {
   for (int i = 0; i < 4; ++i) {
-    mira_.Commit({facts::AnimalEntry{
-        .animal = device::FreshId<AnimalId>(device::SystemRandomness()), .group = group_}});
+    mira_.Commit(
+        {facts::AnimalEntry{.animal = device::FreshId<AnimalId>(device::SystemRandomness()),
+                            .group = group_,
+                            .name = "bh-f-0" + std::to_string(i)}});
   }
   ASSERT_TRUE(mira_.Sync().ok());
   std::set<std::string> ids;

@@ -154,7 +154,9 @@ TEST_F(SyncServiceTest, RefusesAFork) {
                                      .clock_ms = 1};
     const auto id = device::FreshId<GroupId>(device::SystemRandomness());
     facts::SignedCommit forked{
-        .bytes = facts::BuildCommit(header, {facts::GroupEntry{.group = id, .name = "fork"}})};
+        .bytes = facts::BuildCommit(
+            header,
+            {facts::GroupEntry{.group = id, .name = "fork", .taxon = "Brachypelma hamorii"}})};
     forked.signature = facts::SignCommit(tomas_.key(), Sha256(forked.bytes));
     EXPECT_EQ(ReasonOf(Refusal({forked})), "CHAIN_FORK") << seq;
   }

@@ -86,8 +86,8 @@ TEST_F(ConnectionTest, AServerThatIsAwaySaysSoAndWhere) {
 }
 
 TEST_F(ConnectionTest, AReasonThatIsNoneIsNotPassedOn) {
-  for (const std::string& reason : {std::string("lower_case"), std::string("WITH SPACE"),
-                                    std::string("ESC\x1b[31m"), std::string(64, 'A')}) {
+  for (const std::string& reason :
+       {std::string("lower_case"), std::string("WITH SPACE"), std::string(64, 'A')}) {
     EXPECT_EQ(ReasonOf(Told(grpc::StatusCode::INTERNAL, "x", reason)), "SERVER_ANSWER") << reason;
   }
 }

@@ -3,6 +3,8 @@
 // Keepers at their terminals: command lines run in this process, on replicas in a temporary
 // folder, with a clock that stands and an arrival log that needs no server.
 
+#include <map>
+#include <set>
 #include <sstream>
 #include <string>
 
@@ -33,6 +35,9 @@ class CliTest : public ::testing::Test {
   // Runs "animal show rosa" for a keeper; words with blanks stand in double quotes. Its options
   // come as on a pipe: tabs, no colour.
   Answer Say(const std::string& keeper, const std::string& line) {
+    if (seen_[keeper] != delivered_) society_.Pull(keeper);
+    seen_[keeper] = delivered_;
+    spoke_.insert(keeper);
     society_.Close(keeper);
     Answer answer;
     std::ostringstream out;
@@ -71,14 +76,23 @@ class CliTest : public ::testing::Test {
     return json;
   }
 
-  // What all have said arrives at all.
-  void Deliver() { society_.Deliver(); }
+  // What all have said arrives at all. A replica takes it in when its keeper speaks next: opening
+  // one is what takes time here.
+  void Deliver() {
+    for (const std::string& keeper : spoke_) society_.Push(keeper);
+    spoke_.clear();
+    ++delivered_;
+  }
 
   ::broodpact::testing::Society society_;
   std::string input_;  // standard input of commands
   bool tty_ = false;   // whether a person is watching
 
  private:
+  std::set<std::string> spoke_;      // since the last delivery
+  std::map<std::string, int> seen_;  // deliveries taken in
+  int delivered_ = 0;
+
   static std::vector<std::string> WordsOf(const std::string& line) {
     std::vector<std::string> words;
     std::istringstream in(line);
