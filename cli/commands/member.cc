@@ -143,7 +143,7 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   const absl::StatusOr<v1::Cooperative> known = ViewOf(*replica).Cooperative();
   cooperative.set_name(known.ok() ? known->name() : cooperative.id().substr(0, kIdShortSize));
   return Say(desk, fmt::format("This device belongs to {} now.", cooperative.name()), cooperative,
-             "broodpact sync");
+             "broodpact status");
 }
 
 void AddMemberCommands(Command& root) {

@@ -102,7 +102,12 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
   ArrivalPrinter printer(desk, replica);
   options.mode = sync::Mode::kFollow;
   options.stop = stop.token();
-  options.on_progress = [&](const sync::Progress& now) { printer.PrintUpTo(now.arrivals); };
+  options.on_progress = [&, said = false](const sync::Progress& now) mutable {
+    printer.PrintUpTo(now.arrivals);
+    if (said) return;
+    said = true;
+    desk.terminal.messages << "Following the server; Ctrl-C ends it." << std::endl;
+  };
   BP_ASSIGN_OR_RETURN(const replica::Synced synced, replica.Sync(options));
   printer.PrintUpTo(synced.point.arrivals);
   if (desk.terminal.format == Format::kJson) return absl::OkStatus();

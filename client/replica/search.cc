@@ -46,8 +46,7 @@ class Setting {
       if (!animal.loan.empty()) loans.push_back(animal.loan);
     }
     std::ranges::sort(keepers);
-    const auto same = std::ranges::unique(keepers);
-    keepers.erase(same.begin(), same.end());
+    keepers.erase(std::unique(keepers.begin(), keepers.end()), keepers.end());
     BP_ASSIGN_OR_RETURN(const auto read, ReadMany<registry::Keeper>(source_, keepers));
     for (const registry::Keeper& keeper : read) regions_[keeper.id] = keeper.region;
     BP_ASSIGN_OR_RETURN(auto known, ReadMany<registry::Loan>(source_, loans));

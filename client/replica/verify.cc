@@ -71,6 +71,8 @@ class Verifier {
   }
 
  private:
+  using Expected = std::map<registry::SubjectKey, std::string>::const_iterator;
+
   void Fault(std::string fault) {
     if (++faults_ <= kFaultsMax) result_.faults.push_back(std::move(fault));
   }
@@ -146,35 +148,42 @@ class Verifier {
 
   absl::Status CompareSubjects() {
     auto expected = source_.subjects().begin();
-    const auto end = source_.subjects().end();
     for (std::uint8_t number = 1; number <= static_cast<std::uint8_t>(registry::Kind::kFrozen);
          ++number) {
-      const auto kind = static_cast<registry::Kind>(number);
-      std::optional<IdBytes> after;
-      while (true) {
-        BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> page,
-                            store_.SubjectsOfKind(kind, after, kPageSubjects));
-        for (const registry::StoredSubject& stored : page) {
-          const registry::SubjectKey key{kind, stored.id};
-          for (; expected != end && expected->first < key; ++expected) Missing(expected->first);
-          ++result_.subjects;
-          if (expected == end || expected->first != key) {
-            Fault(fmt::format("subject {} of kind {} is stored, and does not follow from the log",
-                              IdText(key.id), number));
-            continue;
-          }
-          if (expected->second != stored.value) {
-            Fault(fmt::format("the stored value of subject {} of kind {} is not what the log gives",
-                              IdText(key.id), number));
-          }
-          ++expected;
-        }
-        if (page.size() < kPageSubjects) break;
-        after = page.back().id;
-      }
+      BP_RETURN_IF_ERROR(CompareKind(static_cast<registry::Kind>(number), expected));
     }
-    for (; expected != end; ++expected) Missing(expected->first);
+    for (; expected != source_.subjects().end(); ++expected) Missing(expected->first);
     return absl::OkStatus();
+  }
+
+  // Holds the stored subjects of a kind against those from `expected` on, and moves it past them.
+  absl::Status CompareKind(registry::Kind kind, Expected& expected) {
+    std::optional<IdBytes> after;
+    while (true) {
+      BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> page,
+                          store_.SubjectsOfKind(kind, after, kPageSubjects));
+      for (const registry::StoredSubject& stored : page) CompareSubject(kind, stored, expected);
+      if (page.size() < kPageSubjects) return absl::OkStatus();
+      after = page.back().id;
+    }
+  }
+
+  void CompareSubject(registry::Kind kind, const registry::StoredSubject& stored,
+                      Expected& expected) {
+    const auto end = source_.subjects().end();
+    const registry::SubjectKey key{kind, stored.id};
+    for (; expected != end && expected->first < key; ++expected) Missing(expected->first);
+    ++result_.subjects;
+    if (expected == end || expected->first != key) {
+      Fault(fmt::format("subject {} of kind {} is stored, and does not follow from the log",
+                        IdText(key.id), static_cast<unsigned>(kind)));
+      return;
+    }
+    if (expected->second != stored.value) {
+      Fault(fmt::format("the stored value of subject {} of kind {} is not what the log gives",
+                        IdText(key.id), static_cast<unsigned>(kind)));
+    }
+    ++expected;
   }
 
   void Missing(const registry::SubjectKey& key) {

@@ -251,10 +251,10 @@ absl::StatusOr<std::vector<registry::Lot>> LotsOfClutch(const registry::Source& 
                       registry::Read<registry::Clutch>(source, id));
   if (!clutch) return lots;
   for (const LotId& lot_id : clutch->lots) {
-    BP_ASSIGN_OR_RETURN(std::optional<registry::Lot> lot,
+    BP_ASSIGN_OR_RETURN(const std::optional<registry::Lot> lot,
                         registry::Read<registry::Lot>(source, lot_id));
     const bool concerns = lot && (lot->owner == owner || lot->receiver == owner);
-    if (concerns && lot->slings > 0) lots.push_back(*std::move(lot));
+    if (concerns && lot->slings > 0) lots.push_back(*lot);
   }
   return lots;
 }

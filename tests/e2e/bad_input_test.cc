@@ -38,12 +38,12 @@ TEST_F(BadInput, AsksForStartWhereNoKeeperIs) {
   const Outcome outcome =
       RunToEnd({BROODPACT_CLI, "status", "--home", (folder_.path() / "nobody").string()},
                folder_.path() / "nobody.run");
-  EXPECT_EQ(outcome.code, 1);
+  EXPECT_EQ(outcome.code, 5);
   EXPECT_NE(outcome.err.find("broodpact start"), std::string::npos) << outcome.err;
 }
 
 TEST_F(BadInput, AsksForACooperativeBeforeAnythingIsRecorded) {
-  ExpectRefused({"group", "add", "hamorii-colima", "--taxon", "Brachypelma hamorii"}, 1, "found");
+  ExpectRefused({"group", "add", "hamorii-colima", "--taxon", "Brachypelma hamorii"}, 5, "found");
 }
 
 TEST_F(BadInput, RefusesAWrongCommandLineWithoutTryingAnything) {
@@ -53,15 +53,15 @@ TEST_F(BadInput, RefusesAWrongCommandLineWithoutTryingAnything) {
 
 TEST_F(BadInput, ListsCandidatesForAnUnknownSubject) {
   Found();
-  ExpectRefused({"animal", "moult", "ros"}, 1, "rosa");
-  ExpectRefused({"animal", "moult", "nobody"}, 1, "nobody");
+  ExpectRefused({"animal", "moult", "ros"}, 3, "rosa");
+  ExpectRefused({"animal", "moult", "nobody"}, 3, "nobody");
 }
 
 TEST_F(BadInput, RefusesDatesThatCannotBe) {
   Found();
-  ExpectRefused({"animal", "moult", "rosa", "--on", "2026-02-30"}, 1, "2026-02-30");
-  ExpectRefused({"animal", "moult", "rosa", "--on", "soon"}, 1, "soon");
-  ExpectRefused({"animal", "moult", "rosa", "--on", "2199-01-01"}, 1, "future");
+  ExpectRefused({"animal", "moult", "rosa", "--on", "2026-02-30"}, 2, "no such day");
+  ExpectRefused({"animal", "moult", "rosa", "--on", "soon"}, 2, "not a date");
+  ExpectRefused({"animal", "moult", "rosa", "--on", "2199-01-01"}, 2, "not come yet");
 }
 
 TEST_F(BadInput, TakesDatesThatAreOnlyKnownRoughly) {
@@ -76,20 +76,20 @@ TEST_F(BadInput, TakesDatesThatAreOnlyKnownRoughly) {
 
 TEST_F(BadInput, RefusesNamesThatAreTooLongOrNoText) {
   Found();
-  ExpectRefused({"animal", "add", std::string(200, 'x'), "--group", "hamorii-colima"}, 1, "64");
-  ExpectRefused({"animal", "add", "\xff\xfe", "--group", "hamorii-colima"}, 1, "UTF-8");
-  ExpectRefused({"animal", "add", "rosa", "--group", "hamorii-colima"}, 1, "rosa");
+  ExpectRefused({"animal", "add", std::string(200, 'x'), "--group", "hamorii-colima"}, 2, "64");
+  ExpectRefused({"animal", "add", "\xff\xfe", "--group", "hamorii-colima"}, 2, "UTF-8");
+  ExpectRefused({"animal", "add", "rosa", "--group", "hamorii-colima"}, 5, "rosa");
 }
 
 TEST_F(BadInput, RefusesCountsThatDoNotAddUp) {
   Found();
   tomas_.Do({"sac", "laid", "rosa", "--name", "C1", "--on", "2026-09-01"});
-  ExpectRefused({"count", "C1", "--living", "100", "--dead", "5", "--total", "110"}, 1, "105");
+  ExpectRefused({"count", "C1", "--living", "100", "--dead", "5", "--total", "110"}, 2, "105");
 }
 
 TEST_F(BadInput, RefusesACodeThatWasMistypedAndOneOfAnotherServer) {
   Found();
-  ExpectRefused({"join", "broodpact1qqqqqqqqqqqqq"}, 1, "code");
+  ExpectRefused({"join", "broodpact1qqqqqqqqqqqqq"}, 2, "code");
 }
 
 TEST_F(BadInput, PrintsErrorsAsJsonWhereJsonIsAskedFor) {
@@ -119,14 +119,14 @@ TEST_F(BadInput, RefusesAnInvitationTwiceAndFromAnotherCooperative) {
   const std::string code = tomas_.Do({"invite"});
   Keeper mira(folder_.path(), "mira");
   Outcome early = mira.Try({"join", "-"}, code);
-  EXPECT_EQ(early.code, 1) << early.err;
+  EXPECT_EQ(early.code, 3) << early.err;
   EXPECT_NE(early.err.find("sync"), std::string::npos) << early.err;
 
   tomas_.Do({"sync"});
   mira.Do({"join", "-"}, code);
   Keeper bela(folder_.path(), "bela");
   const Outcome used = bela.Try({"join", "-"}, code);
-  EXPECT_EQ(used.code, 1) << used.err;
+  EXPECT_EQ(used.code, 5) << used.err;
   EXPECT_NE(used.err.find("new one"), std::string::npos) << used.err;
   bela.Do({"found", "Another cooperative"});  // nothing was half-joined
 }

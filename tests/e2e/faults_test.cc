@@ -115,7 +115,7 @@ TEST_F(Faults, KeepWhatWasRecordedWhileTheServerIsAway) {
 
 TEST_F(Faults, ReachAFollowerLive) {
   std::unique_ptr<Process> follower = tomas_.Begin({"sync", "--follow"});
-  ASSERT_TRUE(Eventually([&] { return !follower->out().empty() || !follower->err().empty(); }));
+  ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
   mira_.Do({"animal", "add", "rosa", "--group", "hamorii-colima"});
   mira_.Do({"sync"});
   EXPECT_TRUE(Eventually([&] { return follower->out().find("rosa") != std::string::npos; }))
@@ -127,7 +127,7 @@ TEST_F(Faults, ReachAFollowerLive) {
 
 TEST_F(Faults, NameTheProcessThatHoldsAReplica) {
   std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
-  ASSERT_TRUE(Eventually([&] { return !follower->out().empty() || !follower->err().empty(); }));
+  ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
   const Outcome busy = mira_.Try({"animal", "add", "rosa", "--group", "hamorii-colima"});
   EXPECT_EQ(busy.code, 7);
   EXPECT_NE(busy.err.find("process"), std::string::npos) << busy.err;
@@ -136,7 +136,7 @@ TEST_F(Faults, NameTheProcessThatHoldsAReplica) {
 
 TEST_F(Faults, StopTheServerCleanlyWhileAKeeperFollows) {
   std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
-  ASSERT_TRUE(Eventually([&] { return !follower->out().empty() || !follower->err().empty(); }));
+  ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
   EXPECT_EQ(server_.Stop(), 0);
   EXPECT_EQ(follower->Wait().code, 6);
 }

@@ -111,10 +111,11 @@ TEST_F(MainJob, SettlesAClutchToTheLastSling) {
   tomas_.Do({"lot", "receive", given["subject"]["id"].get<std::string>(), "--living",
              std::to_string(slings - 2), "--dead", "2"});
   SyncAll();
-  const nlohmann::json lots = bela_.Ask({"lot", "list", "--clutch", "C1"});
-  int living = 0;
-  for (const auto& one : lots["lots"]) living += one["slings"].get<int>();
-  EXPECT_EQ(living, 185);
+  const nlohmann::json accounts = bela_.Ask({"sac", "show", "C1"})["accounts"];
+  EXPECT_EQ(accounts["slings_hatched"], 191);
+  EXPECT_EQ(accounts["slings_living"], 185);
+  EXPECT_EQ(accounts["slings_dead"], 6);
+  EXPECT_EQ(accounts["slings_unaccounted"], 0);
 }
 
 TEST_F(MainJob, FindsAMatureMaleOfAGroupOfflineOnEveryReplica) {

@@ -79,6 +79,7 @@ class LineageReader {
     if (new_clutches.empty()) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const auto clutches, ReadMany<registry::Clutch>(source_, new_clutches));
     std::vector<AnimalId> female_ids;
+    female_ids.reserve(clutches.size());
     for (const registry::Clutch& clutch : clutches) female_ids.push_back(clutch.female);
     BP_ASSIGN_OR_RETURN(const auto females, ReadMany<registry::Animal>(source_, female_ids));
     std::map<AnimalId, const registry::Animal*> female_of;

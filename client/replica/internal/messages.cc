@@ -227,7 +227,7 @@ std::vector<AnimalId> Messages::SiresOf(const registry::Clutch& clutch) {
   if (!female) return {};
   std::vector<registry::Pairing> pairings;
   for (const PairingId& id : female->pairings) {
-    if (auto pairing = Find<registry::Pairing>(id)) pairings.push_back(*std::move(pairing));
+    if (const auto pairing = Find<registry::Pairing>(id)) pairings.push_back(*pairing);
   }
   return registry::PossibleSires(*female, clutch.laying, pairings);
 }

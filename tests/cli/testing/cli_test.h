@@ -3,10 +3,11 @@
 // Keepers at their terminals: command lines run in this process, on replicas in a temporary
 // folder, with a clock that stands and an arrival log that needs no server.
 
+#include <algorithm>
 #include <map>
-#include <set>
 #include <sstream>
 #include <string>
+#include <vector>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -37,7 +38,7 @@ class CliTest : public ::testing::Test {
   Answer Say(const std::string& keeper, const std::string& line) {
     if (seen_[keeper] != delivered_) society_.Pull(keeper);
     seen_[keeper] = delivered_;
-    spoke_.insert(keeper);
+    if (std::find(spoke_.begin(), spoke_.end(), keeper) == spoke_.end()) spoke_.push_back(keeper);
     society_.Close(keeper);
     Answer answer;
     std::ostringstream out;
@@ -76,8 +77,8 @@ class CliTest : public ::testing::Test {
     return json;
   }
 
-  // What all have said arrives at all. A replica takes it in when its keeper speaks next: opening
-  // one is what takes time here.
+  // What all have said arrives at all, in the order in which they spoke first. A replica takes it
+  // in when its keeper speaks next: opening one is what takes time here.
   void Deliver() {
     for (const std::string& keeper : spoke_) society_.Push(keeper);
     spoke_.clear();
@@ -89,7 +90,7 @@ class CliTest : public ::testing::Test {
   bool tty_ = false;   // whether a person is watching
 
  private:
-  std::set<std::string> spoke_;      // since the last delivery
+  std::vector<std::string> spoke_;   // since the last delivery, in order
   std::map<std::string, int> seen_;  // deliveries taken in
   int delivered_ = 0;
 
