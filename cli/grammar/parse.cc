@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/base/text.h"
 
 namespace broodpact::cli {
 namespace {
@@ -78,6 +79,14 @@ absl::Status SetNumber(const Command& command, const Argument& argument, const s
   return absl::OkStatus();
 }
 
+// Text that is no UTF-8 gets no further than here. Folders are bytes.
+absl::Status CheckUtf8(const Argument& argument, const std::string& text) {
+  if (argument.value == "folder" || IsUtf8(text)) return absl::OkStatus();
+  return Fail(
+      absl::StatusCode::kInvalidArgument, "TEXT_MALFORMED",
+      fmt::format("{} is not UTF-8 text; look at the encoding of your terminal", argument.name));
+}
+
 absl::Status CheckChoice(const Command& command, const Argument& argument,
                          const std::string& text) {
   const std::vector<std::string>& choices = argument.choices;
@@ -95,6 +104,7 @@ absl::Status SetTarget(const Command& command, const Reading& reading) {
     return absl::OkStatus();
   }
   for (const std::string& text : reading.texts) {
+    BP_RETURN_IF_ERROR(CheckUtf8(argument, text));
     BP_RETURN_IF_ERROR(CheckChoice(command, argument, text));
   }
   if (auto* const texts = std::get_if<std::vector<std::string>*>(&argument.target)) {

@@ -29,7 +29,8 @@ void DescribeGlobals(Command& root, Globals& globals);
 //
 // Numbers are whole and decimal, 0 to 4,294,967,295: "010" is ten.
 //
-// Errors: INVALID_ARGUMENT with reason USAGE; the message names the command to ask for help.
+// Errors: INVALID_ARGUMENT with reason USAGE (the message names the command to ask for help) or
+// TEXT_MALFORMED.
 absl::StatusOr<const Command*> Parse(const Command& root, const Globals& globals,
                                      const std::vector<std::string>& arguments);
 

@@ -18,7 +18,6 @@ constexpr char kByOwnName = 'u';
 constexpr char kLoansByParty = 'l';
 constexpr char kLotsByKeeper = 't';
 constexpr char kClashesByParty = 'p';
-constexpr char kByParent = 's';
 
 char Folded(char c) {
   return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
@@ -93,8 +92,6 @@ std::vector<std::string> IndexEntriesOf(const Animal& value) {
   add(AnimalsOfGroup(value.group));
   add(AnimalsOfOwner(value.owner));
   if (value.holder != value.owner) add(AnimalsOfHolder(value.holder));
-  if (!value.sire.empty()) add(ChildrenOf(value.sire));
-  if (!value.dam.empty()) add(ChildrenOf(value.dam));
   if (value.death.has_value()) return InOrder(std::move(entries));
 
   add(OwnAnimalNamed(value.owner, value.name));
@@ -148,8 +145,7 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
-         a.sire == b.sire && a.dam == b.dam && a.death.has_value() == b.death.has_value() &&
-         a.sex == b.sex && a.maturity == b.maturity;
+         a.death.has_value() == b.death.has_value() && a.sex == b.sex && a.maturity == b.maturity;
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
@@ -230,9 +226,6 @@ std::string LotsOfKeeper(const KeeperId& keeper) {
 }
 std::string ClashesOfParty(const KeeperId& keeper) {
   return Prefix(kClashesByParty, keeper.bytes);
-}
-std::string ChildrenOf(const AnimalId& parent) {
-  return Prefix(kByParent, parent.bytes);
 }
 
 IdBytes IdOfEntry(std::string_view entry) {

@@ -16,7 +16,6 @@
 //   l <keeper> <id>                      loans by party, unless declined, superseded or closed
 //   t <keeper> <id>                      lots with slings, by owner, holder and receiver
 //   p <keeper> <id>                      clashes that are open, by party
-//   s <sire or dam> <id>                 children
 //
 // Folded name: ASCII letters in lower case, other bytes as they are.
 
@@ -85,7 +84,6 @@ std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
-std::string ChildrenOf(const AnimalId& parent);
 
 // The subject's 16 bytes at the end of an entry.
 IdBytes IdOfEntry(std::string_view entry);

@@ -8,7 +8,9 @@
 #include "client/facts/range.h"
 #include "client/registry/fold.h"
 #include "client/registry/layer.h"
+#include "client/replica/ledger.h"
 #include "client/shares/split.h"
+#include "client/store/store.h"
 #include "tests/bench/generator.h"
 #include <benchmark/benchmark.h>
 
@@ -61,6 +63,26 @@ void FoldAndEncode(benchmark::State& state) {
   state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(Log().arrivals));
 }
 BENCHMARK(FoldAndEncode)->Unit(benchmark::kMillisecond);
+
+// Checks, folds and stores the whole log as one range, durably, into an empty replica.
+void CheckFoldAndStore(benchmark::State& state) {
+  const facts::Range range = ReadAll();
+  const std::filesystem::path folder =
+      std::filesystem::temp_directory_path() / "broodpact-rooms-bench";
+  for (auto _ : state) {
+    state.PauseTiming();
+    std::filesystem::remove_all(folder);
+    auto store = store::Store::Open(folder, store::Access::kReadWrite);
+    BP_CHECK(store.ok());
+    replica::Ledger ledger(**store);
+    BP_CHECK(ledger.SetCooperative(Log().cooperative).ok());
+    state.ResumeTiming();
+    BP_CHECK(ledger.Append(range, std::nullopt, store::Durability::kSynced).ok());
+  }
+  std::filesystem::remove_all(folder);
+  state.SetItemsProcessed(state.iterations() * static_cast<std::int64_t>(Log().arrivals));
+}
+BENCHMARK(CheckFoldAndStore)->Unit(benchmark::kMillisecond);
 
 void SplitOfThreeParties(benchmark::State& state) {
   facts::Terms terms;

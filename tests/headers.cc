@@ -1,0 +1,1 @@
+// Nothing of its own: the target whose precompiled headers the tests share.
