@@ -228,6 +228,13 @@ std::string ClashesOfParty(const KeeperId& keeper) {
   return Prefix(kClashesByParty, keeper.bytes);
 }
 
+std::size_t NameBytesOf(std::string_view entry) {
+  if (entry.empty() || (entry.front() != kByName && entry.front() != kByOwnName)) return 0;
+  const std::size_t name = entry.front() == kByName ? 2 : 1 + sizeof(IdBytes);
+  const std::size_t end = entry.find('\0', name);
+  return end == std::string_view::npos ? 0 : end + 1;
+}
+
 IdBytes IdOfEntry(std::string_view entry) {
   if (entry.size() < sizeof(IdBytes)) return {};
   return *IdOfBytes(entry.substr(entry.size() - sizeof(IdBytes)));

@@ -85,6 +85,11 @@ std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
 
+// How many bytes of `entry`, an entry or the beginning of one, hold all that is asked for when a
+// name is looked up exactly: everything before the id. 0 if it is no entry by name, or ends inside
+// the name. A database can filter by it.
+std::size_t NameBytesOf(std::string_view entry);
+
 // The subject's 16 bytes at the end of an entry.
 IdBytes IdOfEntry(std::string_view entry);
 
