@@ -221,4 +221,8 @@ std::string ToText(const DaySpan& span) {
   return text.append(QualifierOf(span.certainty));
 }
 
+Day MiddleOf(const DaySpan& span) {
+  return Day{span.earliest.number + (span.latest.number - span.earliest.number) / 2};
+}
+
 }  // namespace broodpact

@@ -51,6 +51,9 @@ struct DaySpan {
 // Whether the two ends are within range and in order.
 bool IsValid(const DaySpan& span);
 
+// The day in the middle of a span, the earlier one of two.
+Day MiddleOf(const DaySpan& span);
+
 // Reads "2026", "2026-11", "2026-11-25", each with "?", "~" or "%" behind it, or two of them with
 // "/" between ("2026-11-20/2026-11-25"), where a qualifier stands at the very end.
 // "2026-11-20/2026-11-25" is the span from the first day of its left end to the last of its right.

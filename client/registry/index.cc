@@ -11,6 +11,7 @@ using Entries = std::vector<std::string>;
 constexpr char kByName = 'n';
 constexpr char kByGroup = 'g';
 constexpr char kMatureMales = 'm';
+constexpr char kEndedMales = 'e';
 constexpr char kFemales = 'f';
 constexpr char kByOwner = 'o';
 constexpr char kByHolder = 'h';
@@ -47,6 +48,12 @@ void AppendDay(std::string& entry, Day day) {
   for (int shift = 24; shift >= 0; shift -= 8) {
     entry.push_back(static_cast<char>((number >> shift) & 0xFFU));
   }
+}
+
+Day DayAt(std::string_view entry, std::size_t place) {
+  std::uint32_t number = 0;
+  for (const char c : entry.substr(place, 4)) number = (number << 8) | static_cast<std::uint8_t>(c);
+  return Day{static_cast<std::int32_t>(number ^ 0x8000'0000U)};
 }
 
 Entries InOrder(Entries entries) {
@@ -92,13 +99,22 @@ std::vector<std::string> IndexEntriesOf(const Animal& value) {
   add(AnimalsOfGroup(value.group));
   add(AnimalsOfOwner(value.owner));
   if (value.holder != value.owner) add(AnimalsOfHolder(value.holder));
-  if (value.death.has_value()) return InOrder(std::move(entries));
+  const bool is_mature_male = value.sex == facts::Sex::kMale && value.maturity.has_value();
+  if (value.death.has_value()) {
+    if (is_mature_male) {
+      std::string prefix = EndedMalesOfGroup(value.group);
+      AppendDay(prefix, MiddleOf(*value.maturity));
+      AppendDay(prefix, MiddleOf(*value.death));
+      add(std::move(prefix));
+    }
+    return InOrder(std::move(entries));
+  }
 
   add(OwnAnimalNamed(value.owner, value.name));
   if (value.sex == facts::Sex::kFemale) add(FemalesOfGroup(value.group));
-  if (value.sex == facts::Sex::kMale && value.maturity.has_value()) {
+  if (is_mature_male) {
     std::string prefix = MatureMalesOfGroup(value.group);
-    AppendDay(prefix, value.maturity->earliest);
+    AppendDay(prefix, MiddleOf(*value.maturity));
     add(std::move(prefix));
   }
   return InOrder(std::move(entries));
@@ -145,7 +161,7 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
-         a.death.has_value() == b.death.has_value() && a.sex == b.sex && a.maturity == b.maturity;
+         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity;
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
@@ -209,6 +225,9 @@ std::string AnimalsOfGroup(const GroupId& group) {
 std::string MatureMalesOfGroup(const GroupId& group) {
   return Prefix(kMatureMales, group.bytes);
 }
+std::string EndedMalesOfGroup(const GroupId& group) {
+  return Prefix(kEndedMales, group.bytes);
+}
 std::string FemalesOfGroup(const GroupId& group) {
   return Prefix(kFemales, group.bytes);
 }
@@ -226,6 +245,17 @@ std::string LotsOfKeeper(const KeeperId& keeper) {
 }
 std::string ClashesOfParty(const KeeperId& keeper) {
   return Prefix(kClashesByParty, keeper.bytes);
+}
+
+std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
+  constexpr std::size_t kDays = 1 + sizeof(IdBytes);
+  constexpr std::size_t kDayBytes = 4;
+  if (entry.empty()) return std::nullopt;
+  const std::size_t days = entry.front() == kMatureMales ? 1 : entry.front() == kEndedMales ? 2 : 0;
+  if (days == 0 || entry.size() != kDays + days * kDayBytes + sizeof(IdBytes)) return std::nullopt;
+  MaleLife life{.maturity = DayAt(entry, kDays)};
+  if (days == 2) life.death = DayAt(entry, kDays + kDayBytes);
+  return life;
 }
 
 std::size_t NameBytesOf(std::string_view entry) {

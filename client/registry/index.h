@@ -9,6 +9,7 @@
 //   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
 //   g <group> <id>                       animals of a group, living and dead
 //   m <group> <maturity day, 4> <id>     living mature males of a group, oldest first
+//   e <group> <maturity day, 4> <death day, 4> <id>   mature males of a group that have died
 //   f <group> <id>                       living females of a group
 //   o <keeper> <id>                      animals by owner
 //   h <keeper> <id>                      animals by holder, where not the owner
@@ -19,6 +20,7 @@
 //
 // Folded name: ASCII letters in lower case, other bytes as they are.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -77,6 +79,7 @@ bool SameUniqueName(const Animal& a, const Animal& b);
 std::string NamePrefix(Kind kind, std::string_view name);  // exactly that name
 std::string AnimalsOfGroup(const GroupId& group);
 std::string MatureMalesOfGroup(const GroupId& group);
+std::string EndedMalesOfGroup(const GroupId& group);
 std::string FemalesOfGroup(const GroupId& group);
 std::string AnimalsOfOwner(const KeeperId& keeper);
 std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name);  // exactly that name
@@ -84,6 +87,15 @@ std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
+
+// How long a mature male has lived, as far as the index knows: from an entry of MatureMalesOfGroup
+// or EndedMalesOfGroup, without reading the animal. A day that is not known exactly is the middle
+// of its span. Nothing for other entries.
+struct MaleLife {
+  Day maturity{};
+  std::optional<Day> death{};
+};
+std::optional<MaleLife> MaleLifeOf(std::string_view entry);
 
 // How many bytes of `entry`, an entry or the beginning of one, hold all that is asked for when a
 // name is looked up exactly: everything before the id. 0 if it is no entry by name, or ends inside

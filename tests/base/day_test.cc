@@ -161,5 +161,11 @@ TEST(Instant, IsClampedWhereverAClockMayStand) {
   EXPECT_EQ(DayOfMillis(std::numeric_limits<std::int64_t>::min()), kDayMin);
 }
 
+TEST(DaySpan, HasItsEarlierMiddleDayInTheMiddle) {
+  EXPECT_EQ(MiddleOf(*ParseDaySpan("2026-03-01/2026-03-04")), *ParseDay("2026-03-02"));
+  EXPECT_EQ(MiddleOf(*ParseDaySpan("1969-12-30/1970-01-03")), *ParseDay("1970-01-01"));
+  EXPECT_EQ(MiddleOf(*ParseDaySpan("2026-03-01")), *ParseDay("2026-03-01"));
+}
+
 }  // namespace
 }  // namespace broodpact

@@ -43,7 +43,7 @@ Animal Male() {
   return male;
 }
 
-TEST(Index, AnAnimalAnswersToNameGroupOwnerHolderAndParents) {
+TEST(Index, AnAnimalAnswersToNameGroupOwnerAndHolder) {
   const Animal male = Male();
   EXPECT_TRUE(Answers(male, NamePrefix(Kind::kAnimal, "bH-m-07")));
   EXPECT_FALSE(Answers(male, NamePrefix(Kind::kAnimal, "bh-m-0")));
@@ -91,6 +91,28 @@ TEST(Index, MatureMalesComeOldestFirst) {
   EXPECT_EQ(IdOfEntry(entries[1]), Numbered<AnimalId>(7).bytes);
   EXPECT_EQ(IdOfEntry(entries[2]), Numbered<AnimalId>(9).bytes);
   EXPECT_EQ(IdOfEntry(entries[3]), Numbered<AnimalId>(6).bytes);
+}
+
+TEST(Index, LivesOfMalesAreReadOffTheEntriesAlone) {
+  Animal male = Male();
+  const auto lives_in = [&male](const std::string& prefix) {
+    std::vector<MaleLife> lives;
+    for (const std::string& entry : IndexEntriesOf(male)) {
+      if (entry.starts_with(prefix)) lives.push_back(*MaleLifeOf(entry));
+    }
+    return lives;
+  };
+  male.maturity = On("2026-03-01/2026-03-05");
+  ASSERT_EQ(lives_in(MatureMalesOfGroup(kGroup)).size(), 1U);
+  EXPECT_EQ(lives_in(MatureMalesOfGroup(kGroup))[0].maturity, *ParseDay("2026-03-03"));
+  EXPECT_FALSE(lives_in(MatureMalesOfGroup(kGroup))[0].death.has_value());
+
+  male.death = On("2026-09-01");
+  EXPECT_TRUE(lives_in(MatureMalesOfGroup(kGroup)).empty());
+  ASSERT_EQ(lives_in(EndedMalesOfGroup(kGroup)).size(), 1U);
+  EXPECT_EQ(lives_in(EndedMalesOfGroup(kGroup))[0].death, *ParseDay("2026-09-01"));
+  EXPECT_FALSE(MaleLifeOf(AnimalsOfGroup(kGroup)).has_value());
+  EXPECT_FALSE(MaleLifeOf("").has_value());
 }
 
 TEST(Index, ALoanAnswersToItsPartiesWhileItMatters) {

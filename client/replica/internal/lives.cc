@@ -11,19 +11,22 @@
 namespace broodpact::replica {
 namespace {
 
-// Adds the lives of a group's males, of at most `animals_max` animals.
+// Adds the lives of a group's mature males, at most `males_max` living and as many dead: read off
+// the index alone.
 absl::Status AddLives(const registry::Source& source, const GroupId& group, Day today,
-                      std::size_t animals_max, std::vector<survival::Life>& lives) {
-  BP_ASSIGN_OR_RETURN(const std::vector<AnimalId> ids,
-                      IdsBehind<AnimalId>(source, registry::AnimalsOfGroup(group), animals_max));
-  BP_ASSIGN_OR_RETURN(const auto animals, ReadMany<registry::Animal>(source, ids));
-  for (const registry::Animal& animal : animals) {
-    if (animal.sex != facts::Sex::kMale || !animal.maturity) continue;
-    const Day end = animal.death ? MiddleOf(*animal.death) : today;
-    lives.push_back(
-        {.entry = 0,
-         .exit = static_cast<double>(end.number - MiddleOf(*animal.maturity).number),
-         .ending = animal.death ? survival::Ending::kDied : survival::Ending::kStillAlive});
+                      std::size_t males_max, std::vector<survival::Life>& lives) {
+  for (const std::string& prefix :
+       {registry::MatureMalesOfGroup(group), registry::EndedMalesOfGroup(group)}) {
+    BP_ASSIGN_OR_RETURN(const std::vector<std::string> entries,
+                        source.IndexEntries(prefix, males_max));
+    for (const std::string& entry : entries) {
+      const std::optional<registry::MaleLife> life = registry::MaleLifeOf(entry);
+      if (!life) continue;
+      lives.push_back(
+          {.entry = 0,
+           .exit = static_cast<double>(life->death.value_or(today).number - life->maturity.number),
+           .ending = life->death ? survival::Ending::kDied : survival::Ending::kStillAlive});
+    }
   }
   return absl::OkStatus();
 }
@@ -38,14 +41,10 @@ std::string GenusOf(const std::string& taxon) {
 
 }  // namespace
 
-Day MiddleOf(const DaySpan& span) {
-  return Day{span.earliest.number + (span.latest.number - span.earliest.number) / 2};
-}
-
 absl::StatusOr<survival::Curve> MaleLifeCurve(const registry::Source& source, const GroupId& group,
                                               Day today) {
   std::vector<survival::Life> lives;
-  BP_RETURN_IF_ERROR(AddLives(source, group, today, kGroupAnimalsMax, lives));
+  BP_RETURN_IF_ERROR(AddLives(source, group, today, kGroupMalesMax, lives));
   survival::Curve curve = survival::FitKaplanMeier(lives);
   if (Suffices(curve)) return curve;
 
@@ -61,8 +60,8 @@ absl::StatusOr<survival::Curve> MaleLifeCurve(const registry::Source& source, co
   std::erase_if(groups, [&](const registry::Group& one) {
     return one.id == group || GenusOf(one.taxon) != GenusOf(own->taxon);
   });
-  // Each group gives the same number of animals, so that none stands for the genus alone.
-  const std::size_t each = kGenusAnimalsMax / std::max<std::size_t>(groups.size(), 1);
+  // Each group gives the same number of males, so that none stands for the genus alone.
+  const std::size_t each = kGenusMalesMax / std::max<std::size_t>(groups.size(), 1);
   for (const registry::Group& one : groups) {
     BP_RETURN_IF_ERROR(AddLives(source, one.id, today, std::max<std::size_t>(each, 1), lives));
   }

@@ -15,14 +15,11 @@ namespace broodpact::replica {
 inline constexpr std::uint32_t kLivesMin = 5;
 inline constexpr std::uint32_t kDeathsMin = 1;
 
-// Animals that are looked through for lives. Ids are random, so that the first ones are a fair
-// sample; the bound keeps a search quick.
-inline constexpr std::size_t kGroupAnimalsMax = 2'000;
-inline constexpr std::size_t kGenusAnimalsMax = 1'000;
+// Males that are looked through for lives, living and dead each: far more than a group has, so that
+// the bound, which keeps a search quick, leaves none out. The oldest come first.
+inline constexpr std::size_t kGroupMalesMax = 2'000;
+inline constexpr std::size_t kGenusMalesMax = 5'000;
 inline constexpr std::size_t kGenusGroupsMax = 1'000;
-
-// The middle of a span.
-Day MiddleOf(const DaySpan& span);
 
 // Fits the curve of a group's males, watched up to `today`; where they are too few, of all males of
 // groups of its genus (the first word of the taxon); where those are too few, an empty curve.
