@@ -48,18 +48,30 @@ std::size_t SizeOf(const Batch& batch) {
 // One change of the index.
 struct IndexWrite {
   std::string_view entry;
+  std::uint64_t beginning = 0;  // the first 8 bytes as a number: most comparisons end there
   bool added = false;
 };
+
+std::uint64_t BeginningOf(std::string_view entry) {
+  std::uint64_t beginning = 0;
+  for (std::size_t i = 0; i < sizeof(beginning); ++i) {
+    beginning = (beginning << 8) | (i < entry.size() ? static_cast<std::uint8_t>(entry[i]) : 0U);
+  }
+  return beginning;
+}
 
 // The changes of the index in order of entry, and those of one entry in their own order.
 std::vector<IndexWrite> IndexWritesOf(const std::vector<registry::Change>& changes) {
   std::vector<IndexWrite> index;
   for (const registry::Change& change : changes) {
-    for (const std::string& entry : change.index_removed) index.push_back({entry, false});
-    for (const std::string& entry : change.index_added) index.push_back({entry, true});
+    for (const std::string& entry : change.index_removed)
+      index.push_back({entry, BeginningOf(entry), false});
+    for (const std::string& entry : change.index_added)
+      index.push_back({entry, BeginningOf(entry), true});
   }
-  std::stable_sort(index.begin(), index.end(),
-                   [](const IndexWrite& a, const IndexWrite& b) { return a.entry < b.entry; });
+  std::stable_sort(index.begin(), index.end(), [](const IndexWrite& a, const IndexWrite& b) {
+    return a.beginning != b.beginning ? a.beginning < b.beginning : a.entry < b.entry;
+  });
   return index;
 }
 
