@@ -10,15 +10,21 @@ using Entries = std::vector<std::string>;
 
 constexpr char kByName = 'n';
 constexpr char kByGroup = 'g';
-constexpr char kMatureMales = 'm';
-constexpr char kEndedMales = 'e';
-constexpr char kFemales = 'f';
 constexpr char kByOwner = 'o';
 constexpr char kByHolder = 'h';
-constexpr char kByOwnName = 'u';
 constexpr char kLoansByParty = 'l';
 constexpr char kLotsByKeeper = 't';
 constexpr char kClashesByParty = 'p';
+
+// What an animal is to its group.
+constexpr char kEndedMale = 'e';
+constexpr char kLivingFemale = 'f';
+constexpr char kMatureMale = 'm';
+constexpr char kOther = 'o';
+
+// What an animal is to its owner.
+constexpr char kDead = 'd';
+constexpr char kLiving = 'l';
 
 char Folded(char c) {
   return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
@@ -34,6 +40,12 @@ std::string Prefix(char index, const IdBytes& id) {
   entry.reserve(1 + 2 * sizeof(IdBytes) + sizeof(std::uint32_t));
   entry.push_back(index);
   entry.append(ViewOf(id));
+  return entry;
+}
+
+std::string Prefix(char index, const IdBytes& id, char what) {
+  std::string entry = Prefix(index, id);
+  entry.push_back(what);
   return entry;
 }
 
@@ -68,6 +80,36 @@ Entries NameEntryOf(const Subject& value) {
   return {EntryOf(NamePrefix(Subject::kKind, value.name), value.id.bytes)};
 }
 
+std::string ByOwnerAndName(const KeeperId& owner, char life, std::string_view name) {
+  std::string entry;
+  entry.reserve(3 + name.size() + 2 * sizeof(IdBytes));
+  entry.push_back(kByOwner);
+  entry.append(ViewOf(owner.bytes));
+  entry.push_back(life);
+  AppendFolded(entry, name);
+  return entry;
+}
+
+// Its place in its group, up to the id.
+std::string ByGroup(const Animal& animal) {
+  const bool is_mature_male = animal.sex == facts::Sex::kMale && animal.maturity.has_value();
+  if (is_mature_male && animal.death.has_value()) {
+    std::string prefix = EndedMalesOfGroup(animal.group);
+    AppendDay(prefix, MiddleOf(*animal.maturity));
+    AppendDay(prefix, MiddleOf(*animal.death));
+    return prefix;
+  }
+  if (is_mature_male) {
+    std::string prefix = MatureMalesOfGroup(animal.group);
+    AppendDay(prefix, MiddleOf(*animal.maturity));
+    return prefix;
+  }
+  if (animal.sex == facts::Sex::kFemale && !animal.death.has_value()) {
+    return FemalesOfGroup(animal.group);
+  }
+  return Prefix(kByGroup, animal.group.bytes, kOther);
+}
+
 bool IsListed(const Loan& loan) {
   return loan.state != LoanState::kDeclined && loan.state != LoanState::kSuperseded &&
          loan.state != LoanState::kClosed;
@@ -96,27 +138,9 @@ std::vector<std::string> IndexEntriesOf(const Animal& value) {
   const auto add = [&](std::string prefix) {
     entries.push_back(EntryOf(std::move(prefix), value.id.bytes));
   };
-  add(AnimalsOfGroup(value.group));
-  add(AnimalsOfOwner(value.owner));
+  add(ByGroup(value));
+  add(ByOwnerAndName(value.owner, value.death.has_value() ? kDead : kLiving, value.name));
   if (value.holder != value.owner) add(AnimalsOfHolder(value.holder));
-  const bool is_mature_male = value.sex == facts::Sex::kMale && value.maturity.has_value();
-  if (value.death.has_value()) {
-    if (is_mature_male) {
-      std::string prefix = EndedMalesOfGroup(value.group);
-      AppendDay(prefix, MiddleOf(*value.maturity));
-      AppendDay(prefix, MiddleOf(*value.death));
-      add(std::move(prefix));
-    }
-    return InOrder(std::move(entries));
-  }
-
-  add(OwnAnimalNamed(value.owner, value.name));
-  if (value.sex == facts::Sex::kFemale) add(FemalesOfGroup(value.group));
-  if (is_mature_male) {
-    std::string prefix = MatureMalesOfGroup(value.group);
-    AppendDay(prefix, MiddleOf(*value.maturity));
-    add(std::move(prefix));
-  }
   return InOrder(std::move(entries));
 }
 
@@ -211,25 +235,20 @@ std::string NamePrefix(Kind kind, std::string_view name) {
 }
 
 std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name) {
-  std::string entry;
-  entry.reserve(2 + name.size() + 2 * sizeof(IdBytes));
-  entry.push_back(kByOwnName);
-  entry.append(ViewOf(owner.bytes));
-  AppendFolded(entry, name);
-  return entry;
+  return ByOwnerAndName(owner, kLiving, name);
 }
 
 std::string AnimalsOfGroup(const GroupId& group) {
   return Prefix(kByGroup, group.bytes);
 }
 std::string MatureMalesOfGroup(const GroupId& group) {
-  return Prefix(kMatureMales, group.bytes);
+  return Prefix(kByGroup, group.bytes, kMatureMale);
 }
 std::string EndedMalesOfGroup(const GroupId& group) {
-  return Prefix(kEndedMales, group.bytes);
+  return Prefix(kByGroup, group.bytes, kEndedMale);
 }
 std::string FemalesOfGroup(const GroupId& group) {
-  return Prefix(kFemales, group.bytes);
+  return Prefix(kByGroup, group.bytes, kLivingFemale);
 }
 std::string AnimalsOfOwner(const KeeperId& keeper) {
   return Prefix(kByOwner, keeper.bytes);
@@ -248,10 +267,11 @@ std::string ClashesOfParty(const KeeperId& keeper) {
 }
 
 std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
-  constexpr std::size_t kDays = 1 + sizeof(IdBytes);
+  constexpr std::size_t kWhat = 1 + sizeof(IdBytes);
+  constexpr std::size_t kDays = kWhat + 1;
   constexpr std::size_t kDayBytes = 4;
-  if (entry.empty()) return std::nullopt;
-  const std::size_t days = entry.front() == kMatureMales ? 1 : entry.front() == kEndedMales ? 2 : 0;
+  if (entry.size() <= kWhat || entry.front() != kByGroup) return std::nullopt;
+  const std::size_t days = entry[kWhat] == kMatureMale ? 1 : entry[kWhat] == kEndedMale ? 2 : 0;
   if (days == 0 || entry.size() != kDays + days * kDayBytes + sizeof(IdBytes)) return std::nullopt;
   MaleLife life{.maturity = DayAt(entry, kDays)};
   if (days == 2) life.death = DayAt(entry, kDays + kDayBytes);
@@ -259,8 +279,8 @@ std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
 }
 
 std::size_t NameBytesOf(std::string_view entry) {
-  if (entry.empty() || (entry.front() != kByName && entry.front() != kByOwnName)) return 0;
-  const std::size_t name = entry.front() == kByName ? 2 : 1 + sizeof(IdBytes);
+  if (entry.empty() || (entry.front() != kByName && entry.front() != kByOwner)) return 0;
+  const std::size_t name = entry.front() == kByName ? 2 : 2 + sizeof(IdBytes);
   const std::size_t end = entry.find('\0', name);
   return end == std::string_view::npos ? 0 : end + 1;
 }

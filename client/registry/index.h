@@ -7,18 +7,19 @@
 // be rebuilt, and checked against a scan.
 //
 //   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
-//   g <group> <id>                       animals of a group, living and dead
-//   m <group> <maturity day, 4> <id>     living mature males of a group, oldest first
-//   e <group> <maturity day, 4> <death day, 4> <id>   mature males of a group that have died
-//   f <group> <id>                       living females of a group
-//   o <keeper> <id>                      animals by owner
+//   g <group> e <maturity day, 4> <death day, 4> <id>   mature males of a group that have died
+//   g <group> f <id>                     living females of a group
+//   g <group> m <maturity day, 4> <id>   living mature males of a group, oldest first
+//   g <group> o <id>                     the other animals of a group
+//   o <keeper> d <folded name> 0x00 <id> dead animals by owner and name
+//   o <keeper> l <folded name> 0x00 <id> living animals by owner and name
 //   h <keeper> <id>                      animals by holder, where not the owner
-//   u <keeper> <folded name> 0x00 <id>   living animals by owner and name
 //   l <keeper> <id>                      loans by party, unless declined, superseded or closed
 //   t <keeper> <id>                      lots with slings, by owner, holder and receiver
 //   p <keeper> <id>                      clashes that are open, by party
 //
-// Folded name: ASCII letters in lower case, other bytes as they are.
+// Folded name: ASCII letters in lower case, other bytes as they are. An animal has three entries,
+// or four: what a first sync costs is largely how many entries it writes.
 
 #include <optional>
 #include <string>
@@ -77,12 +78,12 @@ bool SameUniqueName(const Animal& a, const Animal& b);
 
 // Beginnings of entries, to look up by. All entries that begin so are answers.
 std::string NamePrefix(Kind kind, std::string_view name);  // exactly that name
-std::string AnimalsOfGroup(const GroupId& group);
+std::string AnimalsOfGroup(const GroupId& group);          // living and dead
 std::string MatureMalesOfGroup(const GroupId& group);
 std::string EndedMalesOfGroup(const GroupId& group);
 std::string FemalesOfGroup(const GroupId& group);
-std::string AnimalsOfOwner(const KeeperId& keeper);
-std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name);  // exactly that name
+std::string AnimalsOfOwner(const KeeperId& keeper);                        // living and dead
+std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name);  // living
 std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);

@@ -17,6 +17,8 @@ using registry::Kind;
 constexpr std::size_t kPageSubjects = 1'000;
 // Lists without pages end here: nobody reads on, and no one question takes all memory.
 constexpr std::size_t kListMax = 100'000;
+// Entries of one index that a page is taken from: all animals of the largest cooperative.
+constexpr std::size_t kEntriesMax = 1'000'000;
 
 // All subjects of a kind, in order of id.
 template <typename Subject>
@@ -53,27 +55,17 @@ void SortByName(std::vector<Subject>& subjects) {
   });
 }
 
-// At most `count_max` ids of entries of `prefix` that come after `after`.
+// The ids of entries of `prefix` that come after `after`, in order, at most `count_max`. Entries
+// are in an order of their own, so all of them are read.
 absl::StatusOr<std::vector<AnimalId>> PageOfEntries(const registry::Source& source,
                                                     const std::string& prefix,
                                                     const std::optional<AnimalId>& after,
                                                     std::size_t count_max) {
-  std::size_t read_max = count_max;
-  while (true) {
-    BP_ASSIGN_OR_RETURN(const std::vector<std::string> entries,
-                        source.IndexEntries(prefix, read_max));
-    std::vector<AnimalId> ids;
-    for (const std::string& entry : entries) {
-      const AnimalId id{registry::IdOfEntry(entry)};
-      if (!after || id > *after) ids.push_back(id);
-    }
-    const bool all = entries.size() < read_max;
-    if (all || ids.size() >= count_max) {
-      if (ids.size() > count_max) ids.resize(count_max);
-      return ids;
-    }
-    read_max *= 2;  // an index cannot be entered in the middle, and doubling keeps it linear
-  }
+  BP_ASSIGN_OR_RETURN(std::vector<AnimalId> ids, IdsBehind<AnimalId>(source, prefix, kEntriesMax));
+  if (after) std::erase_if(ids, [&](const AnimalId& id) { return id <= *after; });
+  std::ranges::sort(ids);
+  if (ids.size() > count_max) ids.resize(count_max);
+  return ids;
 }
 
 // Animals that a keeper owns or holds, in order of id.
