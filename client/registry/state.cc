@@ -1,6 +1,7 @@
 #include "client/registry/state.h"
 
 #include <algorithm>
+#include <deque>
 #include <iterator>
 #include <utility>
 
@@ -41,12 +42,14 @@ struct State::Rep {
   std::vector<SlotBase*> draft;     // written in the present draft
   std::vector<SlotBase*> unstored;  // written by kept drafts since the last TakeChanges
   std::vector<SlotBase*> renaming;  // written since `names` counted their name
-  // How many unstored subjects have taken a name, and how many have left it. Never iterated either.
+  // How many subjects have taken a name, and how many have left it. Never iterated either.
   struct Takers {
     std::size_t taken = 0;
     std::size_t left = 0;
   };
-  absl::flat_hash_map<std::string, Takers> names;
+  using Names = absl::flat_hash_map<std::string, Takers>;
+  Names names;                    // of unstored subjects
+  std::deque<Names> names_ahead;  // of changes taken ahead, the first ones first
   absl::Status status;
 
   template <typename Subject>
@@ -76,6 +79,19 @@ struct State::Rep {
     if (slot.renaming) return;
     slot.renaming = true;
     renaming.push_back(&slot);
+  }
+
+  Takers TakersOf(const std::string& name) const {
+    Takers sum;
+    const auto add = [&](const Names& some) {
+      const auto found = some.find(name);
+      if (found == some.end()) return;
+      sum.taken += found->second.taken;
+      sum.left += found->second.left;
+    };
+    for (const Names& ahead : names_ahead) add(ahead);
+    add(names);
+    return sum;
   }
 
   // Brings `names` up to date with every subject written since the last time. Subjects of the
@@ -136,14 +152,12 @@ Cooperative& State::EditCooperative() {
 
 bool State::IsNamed(const std::string& prefix) {
   rep_->RefreshNames();
-  Rep::Takers takers;
-  if (const auto found = rep_->names.find(prefix); found != rep_->names.end()) {
-    takers = found->second;
-  }
-  if (takers.taken > 0) return true;
+  const Rep::Takers takers = rep_->TakersOf(prefix);
+  if (takers.taken > takers.left) return true;
   // One more than have left it: if the source has that many, one is still there.
-  const auto entries = rep_->source.IndexEntries(prefix, takers.left + 1);
-  if (entries.ok()) return entries->size() > takers.left;
+  const std::size_t left = takers.left - takers.taken;
+  const auto entries = rep_->source.IndexEntries(prefix, left + 1);
+  if (entries.ok()) return entries->size() > left;
   rep_->status.Update(entries.status());
   return false;
 }
@@ -175,7 +189,14 @@ const absl::Status& State::source_status() const {
 }
 
 std::vector<Change> State::TakeChanges() {
+  std::vector<Change> changes = TakeChangesAhead();
+  Settle();
+  return changes;
+}
+
+std::vector<Change> State::TakeChangesAhead() {
   BP_CHECK(rep_->draft.empty());
+  rep_->RefreshNames();
   std::sort(rep_->unstored.begin(), rep_->unstored.end(),
             [](const SlotBase* a, const SlotBase* b) { return a->key() < b->key(); });
   std::vector<Change> changes;
@@ -189,20 +210,18 @@ std::vector<Change> State::TakeChanges() {
     slot->SetStored();
     slot->counted = {};
   }
-  // What is still listed was dropped with its draft, or has just been stored: its name as counted
-  // goes with the counts.
-  for (SlotBase* slot : rep_->renaming) {
-    slot->renaming = false;
-    slot->counted = {};
-  }
-  rep_->renaming.clear();
   rep_->unstored.clear();
-  rep_->names.clear();
+  rep_->names_ahead.push_back(std::exchange(rep_->names, {}));
   return changes;
 }
 
+void State::Settle() {
+  BP_CHECK(!rep_->names_ahead.empty());
+  rep_->names_ahead.pop_front();
+}
+
 void State::Shrink() {
-  BP_CHECK(rep_->draft.empty() && rep_->unstored.empty());
+  BP_CHECK(rep_->draft.empty() && rep_->unstored.empty() && rep_->names_ahead.empty());
   // Subjects of dropped drafts may still be listed.
   rep_->renaming.clear();
   rep_->names.clear();

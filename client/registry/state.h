@@ -114,8 +114,15 @@ class State {
   // as stored from now on.
   std::vector<Change> TakeChanges();
 
-  // Forgets what is cached and stored, to bound memory. Call it with no draft and no changes
-  // pending.
+  // The same, for an owner that stores them while the fold goes on: until Settle() the source
+  // answers as it did before them. Several can be on their way.
+  std::vector<Change> TakeChangesAhead();
+
+  // The changes that were taken ahead first are in the source now.
+  void Settle();
+
+  // Forgets what is cached and stored, to bound memory. Call it with no draft, and no changes
+  // pending or taken ahead.
   void Shrink();
 
   // Subjects in the cache.

@@ -1,5 +1,6 @@
 #include "client/replica/ledger.h"
 
+#include <future>
 #include <utility>
 
 #include <fmt/format.h>
@@ -17,7 +18,48 @@ constexpr std::size_t kCachedSubjectsMax = 200'000;
 
 }  // namespace
 
-Ledger::Ledger(store::Store& store) : store_(store) {
+// The store as the state reads it: as it was before the range that is being stored, so that the
+// answers do not depend on how far that has come. The state knows itself what it has handed out.
+class Ledger::Base final : public registry::Source {
+ public:
+  explicit Base(const store::Store& store) : store_(store) {}
+
+  void Freeze() { frozen_ = store_.Snapshot(); }
+  void Thaw() { frozen_.reset(); }
+
+  absl::StatusOr<std::optional<std::string>> Subject(
+      const registry::SubjectKey& key) const override {
+    return present().Subject(key);
+  }
+  absl::StatusOr<std::vector<std::string>> IndexEntries(std::string_view prefix,
+                                                        std::size_t count_max) const override {
+    return present().IndexEntries(prefix, count_max);
+  }
+  absl::StatusOr<std::vector<registry::StoredSubject>> SubjectsOfKind(
+      registry::Kind kind, std::optional<IdBytes> after, std::size_t count_max) const override {
+    return present().SubjectsOfKind(kind, after, count_max);
+  }
+
+ private:
+  const registry::Source& present() const {
+    if (frozen_ != nullptr) return *frozen_;
+    return store_;
+  }
+
+  const store::Store& store_;
+  std::unique_ptr<registry::Source> frozen_;
+};
+
+// A range that is being stored.
+struct Ledger::Ahead {
+  explicit Ahead(std::shared_ptr<const facts::Range> of) : range(std::move(of)) {}
+
+  std::shared_ptr<const facts::Range> range;
+  store::Batch batch{.range = *range};
+  std::future<absl::Status> stored{};
+};
+
+Ledger::Ledger(store::Store& store) : store_(store), base_(std::make_unique<Base>(store)) {
   Restart();
   // A value that cannot be read shows as no cooperative; the first range is then refused.
   const auto stored = store_.Meta(store::kCooperativeName);
@@ -25,10 +67,14 @@ Ledger::Ledger(store::Store& store) : store_(store) {
   cooperative_ = HashOfBytes(**stored).value_or(Hash{});
 }
 
-Ledger::~Ledger() = default;
+Ledger::~Ledger() {
+  // What is on its way is stored or not, as after a crash.
+  Settle().IgnoreError();
+}
 
 void Ledger::Restart() {
-  state_ = std::make_unique<registry::State>(store_);
+  BP_CHECK(ahead_ == nullptr);
+  state_ = std::make_unique<registry::State>(*base_);
 }
 
 absl::Status Ledger::SetCooperative(const Hash& cooperative) {
@@ -39,8 +85,20 @@ absl::Status Ledger::SetCooperative(const Hash& cooperative) {
   return absl::OkStatus();
 }
 
+facts::LogPoint Ledger::point() const {
+  return ahead_ == nullptr ? store_.point() : ahead_->range->after;
+}
+
+absl::StatusOr<facts::ChainHead> Ledger::HeadOf(const facts::ChainId& chain) const {
+  if (ahead_ != nullptr) {
+    const auto& heads = ahead_->batch.heads;
+    if (const auto head = heads.find(chain); head != heads.end()) return head->second;
+  }
+  return store_.HeadOf(chain);
+}
+
 facts::RangeContext Ledger::Context() {
-  return {.head_of = [this](const facts::ChainId& chain) { return store_.HeadOf(chain); },
+  return {.head_of = [this](const facts::ChainId& chain) { return HeadOf(chain); },
           .key_of = [this](const DeviceId& device) { return KeyOf(device); },
           .cooperative = cooperative_};
 }
@@ -48,6 +106,7 @@ facts::RangeContext Ledger::Context() {
 absl::StatusOr<std::optional<PublicKey>> Ledger::KeyOf(const DeviceId& device) {
   const auto* known = state_->Find<registry::Device>(device);
   if (absl::Status status = state_->source_status(); !status.ok()) {
+    Settle().IgnoreError();
     Restart();
     return status;
   }
@@ -58,6 +117,7 @@ absl::StatusOr<std::optional<PublicKey>> Ledger::KeyOf(const DeviceId& device) {
 absl::StatusOr<std::vector<registry::Verdict>> Ledger::Append(const facts::Range& range,
                                                               std::optional<facts::ChainId> own,
                                                               store::Durability durability) {
+  BP_RETURN_IF_ERROR(Settle());
   BP_ASSIGN_OR_RETURN(auto heads, facts::CheckRange(range, Context()));
   return AppendChecked(range, std::move(heads), own, durability);
 }
@@ -65,33 +125,83 @@ absl::StatusOr<std::vector<registry::Verdict>> Ledger::Append(const facts::Range
 absl::StatusOr<std::vector<registry::Verdict>> Ledger::AppendChecked(
     const facts::Range& range, std::map<facts::ChainId, facts::ChainHead> heads,
     std::optional<facts::ChainId> own, store::Durability durability) {
-  auto verdicts = FoldAndStore(range, std::move(heads), own, durability);
-  // Whatever was folded and not stored goes with the state that holds it.
-  if (!verdicts.ok()) Restart();
-  return verdicts;
+  BP_RETURN_IF_ERROR(Settle());
+  store::Batch batch{.range = range, .heads = std::move(heads), .durability = durability};
+  if (own.has_value()) batch.delivered.push_back(*own);
+  if (absl::Status status = FoldAndStore(batch); !status.ok()) {
+    // Whatever was folded and not stored goes with the state that holds it.
+    Restart();
+    return status;
+  }
+  return std::move(batch.verdicts);
 }
 
-absl::StatusOr<std::vector<registry::Verdict>> Ledger::FoldAndStore(
-    const facts::Range& range, std::map<facts::ChainId, facts::ChainHead> heads,
-    std::optional<facts::ChainId> own, store::Durability durability) {
-  // The store would refuse the range too, but only after all the work.
-  if (!range.empty() && range.before != store_.point()) {
-    return Fail(
-        absl::StatusCode::kAborted, "LOG_MOVED",
-        fmt::format("the log has {} arrivals, and this range begins after {}; read it again",
-                    store_.point().arrivals, range.before.arrivals));
+absl::StatusOr<std::vector<registry::Verdict>> Ledger::AppendAhead(
+    std::shared_ptr<const facts::Range> range, std::optional<facts::ChainId> own) {
+  if (state_->cached() > kCachedSubjectsMax) BP_RETURN_IF_ERROR(Settle());
+  BoundCache();
+  auto next = std::make_unique<Ahead>(std::move(range));
+  BP_ASSIGN_OR_RETURN(next->batch.heads, facts::CheckRange(*next->range, Context()));
+  if (own.has_value()) next->batch.delivered.push_back(*own);
+  if (absl::Status status = FoldAndStoreAhead(std::move(next)); !status.ok()) {
+    Settle().IgnoreError();
+    Restart();
+    return status;
   }
-  store::Batch batch{.range = range, .heads = std::move(heads), .durability = durability};
-  batch.verdicts.reserve(range.arrivals.size());
-  for (const facts::Arrived& arrived : range.arrivals) {
+  return ahead_->batch.verdicts;
+}
+
+absl::Status Ledger::Settle() {
+  if (ahead_ == nullptr) return absl::OkStatus();
+  absl::Status status = ahead_->stored.get();
+  ahead_.reset();
+  base_->Thaw();
+  state_->Settle();
+  if (!status.ok()) Restart();
+  return status;
+}
+
+// The store would refuse the range too, but only after all the work.
+absl::Status Ledger::CheckFollows(const facts::Range& range) const {
+  const facts::LogPoint present = point();
+  if (range.empty() || range.before == present) return absl::OkStatus();
+  return Fail(absl::StatusCode::kAborted, "LOG_MOVED",
+              fmt::format("the log has {} arrivals, and this range begins after {}; read it again",
+                          present.arrivals, range.before.arrivals));
+}
+
+absl::Status Ledger::Fold(store::Batch& batch) {
+  BP_RETURN_IF_ERROR(CheckFollows(batch.range));
+  batch.verdicts.reserve(batch.range.arrivals.size());
+  for (const facts::Arrived& arrived : batch.range.arrivals) {
     batch.verdicts.push_back(registry::Fold(*state_, arrived));
     BP_RETURN_IF_ERROR(state_->source_status());
   }
+  return absl::OkStatus();
+}
+
+absl::Status Ledger::FoldAndStore(store::Batch& batch) {
+  BP_RETURN_IF_ERROR(Fold(batch));
   batch.changes = state_->TakeChanges();
-  if (own.has_value()) batch.delivered.push_back(*own);
   BP_RETURN_IF_ERROR(store_.Append(batch));
+  BoundCache();
+  return absl::OkStatus();
+}
+
+absl::Status Ledger::FoldAndStoreAhead(std::unique_ptr<Ahead> next) {
+  BP_RETURN_IF_ERROR(Fold(next->batch));
+  next->batch.changes = state_->TakeChangesAhead();
+  BP_RETURN_IF_ERROR(Settle());
+  base_->Freeze();
+  ahead_ = std::move(next);
+  ahead_->stored = std::async(std::launch::async, [&store = store_, &batch = ahead_->batch] {
+    return store.Append(batch);
+  });
+  return absl::OkStatus();
+}
+
+void Ledger::BoundCache() {
   if (state_->cached() > kCachedSubjectsMax) state_->Shrink();
-  return std::move(batch.verdicts);
 }
 
 }  // namespace broodpact::replica

@@ -2,6 +2,8 @@
 
 // A log and its fold, kept together: checks ranges of arrivals, folds them and stores both in one
 // batch. The heart of every replica, a keeper's and a server's.
+//
+// Long logs are appended ahead: while one range is stored, the next one is checked and folded.
 
 #include <cstdint>
 #include <map>
@@ -29,6 +31,11 @@ class Ledger {
   // Sets the cooperative that this log belongs to. Once.
   absl::Status SetCooperative(const Hash& cooperative);
 
+  // The end of the log, ranges that are being stored included.
+  facts::LogPoint point() const;
+  // The newest commit of a chain, ranges that are being stored included.
+  absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const;
+
   // What must be known to check a range that begins at the end of the log.
   facts::RangeContext Context();
 
@@ -47,14 +54,32 @@ class Ledger {
       const facts::Range& range, std::map<facts::ChainId, facts::ChainHead> heads,
       std::optional<facts::ChainId> own, store::Durability durability);
 
+  // As Append, durably, but returns when the range is folded: another thread stores it. Until
+  // Settle() nobody else may write to the store.
+  // Errors: those of Append, also for the range before this one. From the range that could not be
+  // stored on, nothing is stored or changed.
+  absl::StatusOr<std::vector<registry::Verdict>> AppendAhead(
+      std::shared_ptr<const facts::Range> range, std::optional<facts::ChainId> own);
+
+  // Waits until all that was appended ahead is stored. Errors: those of Store::Append.
+  absl::Status Settle();
+
  private:
+  class Base;
+  struct Ahead;
+
   // Drops what is cached, folded and not stored.
   void Restart();
-  absl::StatusOr<std::vector<registry::Verdict>> FoldAndStore(
-      const facts::Range& range, std::map<facts::ChainId, facts::ChainHead> heads,
-      std::optional<facts::ChainId> own, store::Durability durability);
+  absl::Status CheckFollows(const facts::Range& range) const;
+  // Folds the range of a batch into its verdicts.
+  absl::Status Fold(store::Batch& batch);
+  absl::Status FoldAndStore(store::Batch& batch);
+  absl::Status FoldAndStoreAhead(std::unique_ptr<Ahead> next);
+  void BoundCache();
 
   store::Store& store_;
+  std::unique_ptr<Base> base_;    // what the state reads
+  std::unique_ptr<Ahead> ahead_;  // the range that is being stored, if any
   std::unique_ptr<registry::State> state_;
   Hash cooperative_{};
 };

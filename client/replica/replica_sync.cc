@@ -15,9 +15,9 @@
 namespace broodpact::replica {
 namespace {
 
-// From so many commits on, a range is made durable when it is stored. A smaller one can wait for
-// the next durable write: what a power loss takes of it, the server gives again, and own commits
-// leave the undelivered ones in the same batch.
+// From so many commits on, a range is made durable when it is stored, and the next one is folded
+// meanwhile. A smaller one can wait for the next durable write: what a power loss takes of it, the
+// server gives again, and own commits leave the undelivered ones in the same batch.
 constexpr std::size_t kDurableRange = 256;
 
 // How often a session that follows writes down the server's head.
@@ -44,16 +44,16 @@ class ChainTarget final : public sync::Target {
 
   Hash cooperative() const override { return ledger_.cooperative(); }
   std::uint32_t incarnation() const override { return chain_.incarnation; }
-  facts::LogPoint point() const override { return store_.point(); }
+  facts::LogPoint point() const override { return ledger_.point(); }
 
-  absl::Status Apply(const facts::Range& range) override {
-    const bool large = range.arrivals.size() >= kDurableRange;
-    BP_ASSIGN_OR_RETURN(
-        const std::vector<registry::Verdict> verdicts,
-        ledger_.Append(range, chain_,
-                       large ? store::Durability::kSynced : store::Durability::kWritten));
-    commits_applied_ += range.arrivals.size();
-    for (std::size_t i = 0; i < verdicts.size(); ++i) Compare(range.arrivals[i], verdicts[i]);
+  absl::Status Apply(facts::Range received) override {
+    const auto range = std::make_shared<const facts::Range>(std::move(received));
+    const bool large = range->arrivals.size() >= kDurableRange;
+    BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
+                        large ? ledger_.AppendAhead(range, chain_)
+                              : ledger_.Append(*range, chain_, store::Durability::kWritten));
+    commits_applied_ += range->arrivals.size();
+    for (std::size_t i = 0; i < verdicts.size(); ++i) Compare(range->arrivals[i], verdicts[i]);
     return absl::OkStatus();
   }
 
@@ -85,10 +85,12 @@ class ChainTarget final : public sync::Target {
     const std::int64_t now_ms = clock_.NowMillis();
     if (now_ms - head_written_ms_ < kHeadIntervalMillis) return absl::OkStatus();
     head_written_ms_ = now_ms;
-    return WriteHead();
+    return Settle();
   }
 
-  absl::Status WriteHead() {
+  // Stores what was applied, and the head.
+  absl::Status Settle() {
+    BP_RETURN_IF_ERROR(ledger_.Settle());
     if (head_written_ || !head_) return absl::OkStatus();
     head_written_ = true;
     return store_.PutMeta(kMetaHead, EncodeHead(*head_));
@@ -111,7 +113,7 @@ class ChainTarget final : public sync::Target {
   // Whether the server's head of this chain is a commit that this replica wrote.
   absl::Status CheckOnOwnChain(const facts::ChainHead& server_head) const {
     if (server_head.seq == 0) return absl::OkStatus();
-    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store_.HeadOf(chain_));
+    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, ledger_.HeadOf(chain_));
     if (server_head.seq < arrived.seq) return absl::OkStatus();  // the log itself tells
     if (server_head == arrived) return absl::OkStatus();
     const bool own = std::ranges::any_of(own_, [&](const Replica::Undelivered* one) {
@@ -184,7 +186,7 @@ absl::StatusOr<sync::Progress> Replica::Rep::SyncChain(const facts::ChainId& whi
   }
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
-  absl::Status kept = target.WriteHead();
+  absl::Status kept = target.Settle();
   if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->Flush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   if (!progress.ok()) return progress.status();

@@ -122,11 +122,11 @@ class Session {
     progress_.arrivals_server = std::max(progress_.arrivals_server, arrivals);
   }
 
-  absl::Status Apply(const Received& received) {
+  absl::Status Apply(Received& received) {
     if (!received.range.empty()) {
-      BP_RETURN_IF_ERROR(target_.Apply(received.range));
       progress_.commits_received += received.range.arrivals.size();
       progress_.arrivals = received.range.after.arrivals;
+      BP_RETURN_IF_ERROR(target_.Apply(std::move(received.range)));
       Heard(progress_.arrivals);
     }
     if (received.head.has_value()) BP_RETURN_IF_ERROR(target_.KeepHead(*received.head));

@@ -37,8 +37,9 @@ class Target {
   // The end of this replica's log.
   virtual facts::LogPoint point() const = 0;
 
-  // Checks, folds and stores a range that begins at point().
-  virtual absl::Status Apply(const facts::Range& range) = 0;
+  // Checks and folds a range that begins where the last one ended, and stores it by the end of the
+  // session at the latest.
+  virtual absl::Status Apply(facts::Range range) = 0;
 
   // Own commits that have not arrived, after `server_head`, in order; at most kPushCommitsMax and
   // kPushBytesMax. Empty: no more.

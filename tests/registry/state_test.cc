@@ -4,6 +4,7 @@
 #include "client/registry/state.h"
 
 #include <algorithm>
+#include <deque>
 #include <map>
 #include <random>
 
@@ -110,15 +111,27 @@ struct Twin {
   }
 };
 
-// One step of both: something written, kept, dropped, taken or forgotten.
-void StepBoth(std::mt19937& random, State& state, Twin& twin, MapSource& source) {
+// Where changes go: at once, or some time after they were taken.
+struct Storage {
+  MapSource source{};
+  std::deque<std::vector<Change>> ahead{};
+
+  void StoreOldest(State& state) {
+    source.Store(std::move(ahead.front()));
+    ahead.pop_front();
+    state.Settle();
+  }
+};
+
+// One step of both: something written, kept, dropped, taken, stored or forgotten.
+void StepBoth(std::mt19937& random, State& state, Twin& twin, Storage& storage) {
   const auto roll = [&](std::uint32_t sides) {
     return static_cast<std::uint32_t>(random()) % sides;
   };
   const std::uint32_t number = 1 + roll(3);
   const auto id = Numbered<GroupId>(number);
   const std::string name(1, static_cast<char>('a' + roll(3)));
-  switch (roll(6)) {
+  switch (roll(8)) {
     case 0:
     case 1:
     case 2:
@@ -137,10 +150,19 @@ void StepBoth(std::mt19937& random, State& state, Twin& twin, MapSource& source)
       state.DropDraft();
       twin.draft = twin.kept;
       return;
+    case 5:
+      state.DropDraft();
+      twin.draft = twin.kept;
+      storage.ahead.push_back(state.TakeChangesAhead());
+      return;
+    case 6:
+      if (!storage.ahead.empty()) storage.StoreOldest(state);
+      return;
     default:
       state.DropDraft();
       twin.draft = twin.kept;
-      source.Store(state.TakeChanges());
+      while (!storage.ahead.empty()) storage.StoreOldest(state);
+      storage.source.Store(state.TakeChanges());
       if (roll(3) == 0) state.Shrink();
   }
 }
@@ -148,11 +170,11 @@ void StepBoth(std::mt19937& random, State& state, Twin& twin, MapSource& source)
 TEST(State, KnowsEveryNameThatIsTakenWhateverWasKeptDroppedOrStored) {
   for (std::uint32_t seed = 0; seed < 300; ++seed) {
     std::mt19937 random(seed);
-    MapSource source;
-    State state(source);
+    Storage storage;
+    State state(storage.source);
     Twin twin;
     for (int i = 0; i < 60; ++i) {
-      StepBoth(random, state, twin, source);
+      StepBoth(random, state, twin, storage);
       if (random() % 2 == 0) continue;
       for (const std::string name : {"a", "b", "c"}) {
         ASSERT_EQ(Named(state, name) == 1, twin.IsNamed(name))

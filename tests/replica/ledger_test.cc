@@ -93,7 +93,14 @@ struct Trial {
   absl::StatusOr<std::vector<registry::Verdict>> Append(
       const std::vector<facts::SignedCommit>& commits,
       std::optional<facts::ChainId> own = std::nullopt) {
-    return ledger->Append(RangeOf(store->point(), commits), own, store::Durability::kWritten);
+    return ledger->Append(RangeOf(ledger->point(), commits), own, store::Durability::kWritten);
+  }
+
+  // The next range while the one before is being stored.
+  absl::StatusOr<std::vector<registry::Verdict>> AppendAhead(
+      const std::vector<facts::SignedCommit>& commits) {
+    return ledger->AppendAhead(
+        std::make_shared<const facts::Range>(RangeOf(ledger->point(), commits)), std::nullopt);
   }
 
   void Reopen() {
@@ -208,6 +215,35 @@ TEST_F(LedgerTest, ForgetsWhatTheStoreRefused) {
   EXPECT_TRUE(HasGroup(1));
 }
 
+TEST_F(LedgerTest, ForgetsAllThatFollowsARangeThatTheStoreRefusedWhileTheNextWasFolded) {
+  const facts::LogPoint before = trial_.store->point();
+  ASSERT_TRUE(trial_.store->ClearFold().ok());  // as a rebuild that was broken off leaves it
+  const facts::SignedCommit first = author_.EnterGroup(1, "colima");
+  const facts::SignedCommit second = author_.EnterGroup(2, "jalisco");
+  ASSERT_TRUE(trial_.AppendAhead({first}).ok()) << "not known to be refused yet";
+  EXPECT_EQ(trial_.ledger->point().arrivals, 2U);
+  EXPECT_EQ(trial_.ledger->HeadOf(author_.chain())->seq, 2U);
+
+  EXPECT_EQ(ReasonOf(trial_.AppendAhead({second}).status()), "FOLD_UNFINISHED");
+  EXPECT_EQ(trial_.ledger->point(), before);
+  EXPECT_EQ(trial_.store->point(), before);
+  EXPECT_EQ(trial_.ledger->HeadOf(author_.chain())->seq, 1U);
+  EXPECT_TRUE(trial_.ledger->Settle().ok()) << "told already";
+}
+
+TEST_F(LedgerTest, TellsAtTheEndThatTheLastRangeWasRefused) {
+  ASSERT_TRUE(trial_.store->ClearFold().ok());
+  ASSERT_TRUE(trial_.AppendAhead({author_.EnterGroup(1, "colima")}).ok());
+  EXPECT_EQ(ReasonOf(trial_.ledger->Settle()), "FOLD_UNFINISHED");
+}
+
+TEST_F(LedgerTest, SeesNamesOfARangeThatIsBeingStored) {
+  ASSERT_TRUE(trial_.AppendAhead({author_.EnterGroup(1, "colima")}).ok());
+  const auto verdicts = trial_.AppendAhead({author_.EnterGroup(2, "colima")});
+  ASSERT_TRUE(verdicts.ok()) << verdicts.status();
+  EXPECT_EQ(verdicts->front().reason, "NAME_TAKEN");
+}
+
 TEST_F(LedgerTest, DeliversOwnCommits) {
   const facts::SignedCommit first = author_.EnterGroup(1, "colima");
   const facts::SignedCommit second = author_.EnterGroup(2, "jalisco");
@@ -240,12 +276,14 @@ RC_GTEST_PROP(Ledger, ComesToTheSameStateAndVerdictsHoweverTheLogIsCut, ()) {
   for (std::size_t first = 0; first < commits.size();) {
     const std::size_t size = std::min(commits.size() - first, *rc::gen::inRange<std::size_t>(1, 4));
     const auto begin = commits.begin() + static_cast<std::ptrdiff_t>(first);
-    const auto some = cut.Append({begin, begin + static_cast<std::ptrdiff_t>(size)});
+    const std::vector<facts::SignedCommit> part(begin, begin + static_cast<std::ptrdiff_t>(size));
+    const auto some = *rc::gen::inRange(0, 2) == 0 ? cut.Append(part) : cut.AppendAhead(part);
     RC_ASSERT(some.ok());
     verdicts.insert(verdicts.end(), some->begin(), some->end());
     if (*rc::gen::inRange(0, 4) == 0) cut.Reopen();
     first += size;
   }
+  RC_ASSERT(cut.ledger->Settle().ok());
   RC_ASSERT(verdicts == *all);
   RC_ASSERT(cut.store->point() == at_once.store->point());
   RC_ASSERT(*cut.store->StateDigest() == *at_once.store->StateDigest());

@@ -121,7 +121,7 @@ absl::StatusOr<sync::Progress> Member::Sync(const sync::Options& options) {
   return sync::RunSession(credentials_, *this, options);
 }
 
-absl::Status Member::Apply(const facts::Range& range) {
+absl::Status Member::Apply(facts::Range range) {
   BP_RETURN_IF_ERROR(ledger_->Append(range, std::nullopt, store::Durability::kSynced).status());
   for (const facts::Arrived& arrived : range.arrivals) {
     if (pending_seqs_.empty() || facts::ChainOf(arrived.commit.header) != chain()) continue;

@@ -106,7 +106,7 @@ class Member final : public sync::Target {
   Hash cooperative() const override { return ledger_->cooperative(); }
   std::uint32_t incarnation() const override { return 1; }
   facts::LogPoint point() const override { return store_->point(); }
-  absl::Status Apply(const facts::Range& range) override;
+  absl::Status Apply(facts::Range range) override;
   absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
       const facts::ChainHead& server_head) override;
   absl::Status KeepHead(const sync::Head& head) override;

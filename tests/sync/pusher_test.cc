@@ -25,7 +25,7 @@ class Numbers final : public Target {
   Hash cooperative() const override { return {}; }
   std::uint32_t incarnation() const override { return 1; }
   facts::LogPoint point() const override { return {}; }
-  absl::Status Apply(const facts::Range& /*range*/) override { return absl::OkStatus(); }
+  absl::Status Apply(facts::Range /*range*/) override { return absl::OkStatus(); }
   absl::Status KeepHead(const Head& /*head*/) override { return absl::OkStatus(); }
 
   absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
