@@ -44,8 +44,9 @@ class NameFilter final : public rocksdb::SliceTransform {
   }
 };
 
-// Share of a write buffer that its own bloom filter may take.
-constexpr double kBufferBloomShare = 0.05;
+// Share of a write buffer that its own bloom filter takes: ten bits for each of the 120 bytes and
+// more that a key and a value take in it. It is zeroed at every opening, so not more than that.
+constexpr double kBufferBloomShare = 0.01;
 
 struct PartChoices {
   std::size_t write_buffer_bytes = 0;
@@ -138,8 +139,9 @@ rocksdb::DBOptions DatabaseOptions(Access access) {
   // A reader opens all files at once, so that it keeps those that the writer beside it deletes.
   options.max_open_files = access == Access::kReadWrite ? 256 : -1;
 
-  // One flush and one compaction at a time leave a core for the fold.
-  options.max_background_jobs = 2;
+  // State and index, the largest parts, are flushed side by side at the end of a first sync.
+  options.max_background_flushes = 2;
+  options.max_background_compactions = 1;
   // One thread writes: it need not share the work on the buffers, nor be able to.
   options.allow_concurrent_memtable_write = false;
   options.enable_write_thread_adaptive_yield = false;
