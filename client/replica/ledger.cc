@@ -18,14 +18,17 @@ constexpr std::size_t kCachedSubjectsMax = 200'000;
 
 }  // namespace
 
-// The store as the state reads it: as it was before the range that is being stored, so that the
-// answers do not depend on how far that has come. The state knows itself what it has handed out.
+// The store as the state reads it. Its index is as it was before the range that is being stored, so
+// that the answers do not depend on how far that has come: the state knows itself what it has
+// handed out.
 class Ledger::Base final : public registry::Source {
  public:
   explicit Base(const store::Store& store) : store_(store) {}
 
-  void Freeze() { frozen_ = store_.Snapshot(); }
+  // Holds on to the index as it is now, until it is thawed.
+  void Freeze() { frozen_ = store_.ForFold(); }
   void Thaw() { frozen_.reset(); }
+  bool is_frozen() const { return frozen_ != nullptr; }
 
   absl::StatusOr<std::optional<std::string>> Subject(
       const registry::SubjectKey& key) const override {
@@ -74,6 +77,7 @@ Ledger::~Ledger() {
 
 void Ledger::Restart() {
   BP_CHECK(ahead_ == nullptr);
+  base_->Thaw();
   state_ = std::make_unique<registry::State>(*base_);
 }
 
@@ -172,6 +176,8 @@ absl::Status Ledger::CheckFollows(const facts::Range& range) const {
 
 absl::Status Ledger::Fold(store::Batch& batch) {
   BP_RETURN_IF_ERROR(CheckFollows(batch.range));
+  // One commit asks a question or two; many ask as many as pay for the freezing.
+  if (batch.range.arrivals.size() > 1 && !base_->is_frozen()) base_->Freeze();
   batch.verdicts.reserve(batch.range.arrivals.size());
   for (const facts::Arrived& arrived : batch.range.arrivals) {
     batch.verdicts.push_back(registry::Fold(*state_, arrived));
@@ -183,6 +189,7 @@ absl::Status Ledger::Fold(store::Batch& batch) {
 absl::Status Ledger::FoldAndStore(store::Batch& batch) {
   BP_RETURN_IF_ERROR(Fold(batch));
   batch.changes = state_->TakeChanges();
+  base_->Thaw();
   BP_RETURN_IF_ERROR(store_.Append(batch));
   BoundCache();
   return absl::OkStatus();

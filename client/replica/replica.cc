@@ -268,7 +268,8 @@ absl::Status Replica::Rep::Refold() {
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
   overlay.emplace(*store);
   undelivered.clear();
-  registry::State state(*store);
+  const std::unique_ptr<registry::Source> source = store->ForFold();
+  registry::State state(*source);
   facts::ChainId arrived_chain;  // names no device
   facts::ChainHead arrived;
   for (store::PendingCommit& one : pending) {

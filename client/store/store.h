@@ -149,6 +149,13 @@ class Store final : public registry::Source {
   // The state as it is now, unmoved by later batches. Does not outlive the store.
   std::unique_ptr<registry::Source> Snapshot() const;
 
+  // What a fold of many commits reads: index entries as they are now, each question for the price
+  // of a search, and subjects as they are when they are asked for. A registry::State on it may hand
+  // out changes that are stored meanwhile (State::TakeChangesAhead): it asks for none of their
+  // subjects again. For one thread; does not outlive the store. Cheap, and pins nothing that is to
+  // be merged.
+  std::unique_ptr<registry::Source> ForFold() const;
+
   // A digest over all subjects in key order: state_digest.h has the definition.
   absl::StatusOr<Hash> StateDigest() const;
 
