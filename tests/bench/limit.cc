@@ -56,44 +56,95 @@ double TimeParsing(const std::vector<std::string_view>& commits) {
   return watch.Seconds();
 }
 
-double TimeWriting(const std::vector<std::string_view>& commits,
-                   const std::filesystem::path& scratch) {
+std::unique_ptr<rocksdb::DB> EmptyDatabase(const std::filesystem::path& scratch) {
   rocksdb::Options options;
   options.create_if_missing = true;
   rocksdb::DB* opened = nullptr;
   BP_CHECK(rocksdb::DB::Open(options, scratch.string(), &opened).ok());
-  const std::unique_ptr<rocksdb::DB> db(opened);
+  return std::unique_ptr<rocksdb::DB>(opened);
+}
+
+struct Pair {
+  std::string key;
+  std::string value;
+};
+
+double TimeWriting(const std::vector<Pair>& pairs, std::size_t batch_size, Syncs syncs,
+                   const std::filesystem::path& scratch) {
+  const std::unique_ptr<rocksdb::DB> db = EmptyDatabase(scratch);
   const Stopwatch watch;
-  constexpr std::size_t kBatch = 1'000;
-  for (std::size_t first = 0; first < commits.size(); first += kBatch) {
+  for (std::size_t first = 0; first < pairs.size(); first += batch_size) {
     rocksdb::WriteBatch batch;
-    const std::size_t last = std::min(first + kBatch, commits.size());
+    const std::size_t last = std::min(first + batch_size, pairs.size());
     for (std::size_t i = first; i < last; ++i) {
-      std::string key(8, '\0');
-      for (int b = 0; b < 8; ++b)
-        key[static_cast<std::size_t>(b)] = static_cast<char>(i >> (56 - 8 * b));
-      BP_CHECK(batch.Put(key, rocksdb::Slice(commits[i].data(), commits[i].size())).ok());
+      BP_CHECK(batch.Put(pairs[i].key, pairs[i].value).ok());
     }
     rocksdb::WriteOptions write;
-    write.sync = last == commits.size();
+    write.sync = syncs == Syncs::kEveryBatch || last == pairs.size();
     BP_CHECK(db->Write(write, &batch).ok());
   }
   return watch.Seconds();
 }
 
+// The commits under their places in the log.
+std::vector<Pair> PairsOf(const std::vector<std::string_view>& commits) {
+  std::vector<Pair> pairs;
+  for (std::size_t i = 0; i < commits.size(); ++i) {
+    std::string key(8, '\0');
+    for (std::size_t b = 0; b < key.size(); ++b) key[b] = static_cast<char>(i >> (56 - 8 * b));
+    pairs.push_back({.key = std::move(key), .value = std::string(commits[i])});
+  }
+  return pairs;
+}
+
+// All that a database holds. The keys of two parts may be the same, so each gets its part's number.
+std::vector<Pair> PairsIn(const std::filesystem::path& database) {
+  std::vector<std::string> names;
+  BP_CHECK(rocksdb::DB::ListColumnFamilies({}, database.string(), &names).ok());
+  std::vector<rocksdb::ColumnFamilyDescriptor> parts;
+  for (const std::string& name : names) parts.emplace_back(name, rocksdb::ColumnFamilyOptions());
+  std::vector<rocksdb::ColumnFamilyHandle*> handles;
+  rocksdb::DB* opened = nullptr;
+  BP_CHECK(rocksdb::DB::OpenForReadOnly({}, database.string(), parts, &handles, &opened).ok());
+  const std::unique_ptr<rocksdb::DB> db(opened);
+  std::vector<Pair> pairs;
+  for (rocksdb::ColumnFamilyHandle* handle : handles) {
+    rocksdb::ReadOptions everything;
+    everything.total_order_seek = true;
+    const std::unique_ptr<rocksdb::Iterator> iterator(db->NewIterator(everything, handle));
+    for (iterator->SeekToFirst(); iterator->Valid(); iterator->Next()) {
+      std::string key(1, static_cast<char>(handle->GetID()));
+      key.append(iterator->key().data(), iterator->key().size());
+      pairs.push_back({.key = std::move(key), .value = iterator->value().ToString()});
+    }
+  }
+  for (rocksdb::ColumnFamilyHandle* handle : handles) delete handle;
+  return pairs;
+}
+
 }  // namespace
 
-Limit MeasureLimit(const std::string& records, const std::filesystem::path& scratch) {
+Limit MeasureLimit(const std::string& records, std::size_t batch, Syncs syncs,
+                   const std::filesystem::path& scratch) {
   const std::vector<std::string_view> commits = CommitsIn(records);
+  const std::vector<Pair> pairs = PairsOf(commits);
   Limit best;
   for (int round = 0; round < 3; ++round) {
     const Limit limit{.hashing = TimeHashing(commits),
                       .parsing = TimeParsing(commits),
-                      .writing = TimeWriting(commits, scratch)};
+                      .writing = TimeWriting(pairs, batch, syncs, scratch)};
     std::filesystem::remove_all(scratch);
     if (round == 0 || limit.total() < best.total()) best = limit;
   }
   return best;
+}
+
+double MeasureRawWrite(const std::filesystem::path& database,
+                       const std::filesystem::path& scratch) {
+  constexpr std::size_t kBatch = 1'000;
+  const double seconds = TimeWriting(PairsIn(database), kBatch, Syncs::kLastBatch, scratch);
+  std::filesystem::remove_all(scratch);
+  return seconds;
 }
 
 double MedianSync(const std::filesystem::path& folder, std::size_t bytes) {

@@ -30,6 +30,7 @@
 #include "client/sync/connection.h"
 #include "client/sync/invite_code.h"
 #include "client/sync/joining.h"
+#include "client/sync/session.h"
 #include "tests/bench/generator.h"
 #include "tests/bench/limit.h"
 #include "tests/e2e/cooperative.h"
@@ -229,7 +230,8 @@ class Bench {
   void Run() {
     fmt::print("generating {} commits\n", sizes_.commits);
     log_ = Generate({.commits = sizes_.commits});
-    limit_ = MeasureLimit(log_.founding + log_.records, folder_.path() / "limit");
+    limit_ = MeasureLimit(log_.founding + log_.records, 1'000, Syncs::kLastBatch,
+                          folder_.path() / "limit");
     fmt::print("{} commits, {} animals, {:.0f} bytes a commit\n", log_.arrivals, log_.animals,
                static_cast<double>(log_.commit_bytes) / static_cast<double>(log_.arrivals));
     fmt::print("limit: hash {:.3f} s, parse {:.3f} s, write {:.3f} s\n", limit_.hashing,
@@ -256,6 +258,10 @@ class Bench {
     const std::string code = OpenCode(log_, server_, founder_.authority);
     const double seconds = SecondsOf([&] { keeper_->Do({"join", code}); });
     Print("first sync, whole process", seconds, limit_.total());
+    const double all_keys =
+        MeasureRawWrite(keeper_->home() / "replica" / "db", folder_.path() / "limit");
+    Print("  with state and indexes in the limit", seconds,
+          limit_.hashing + limit_.parsing + all_keys);
   }
 
   void ColdStarts() {
@@ -312,7 +318,9 @@ class Bench {
             {.commit = pending.commit.bytes, .time_ms = 1, .signature = pending.commit.signature});
       }
     }
-    const Limit limit = MeasureLimit(records, folder_.path() / "limit");
+    // A push is acknowledged when it is durable.
+    const Limit limit =
+        MeasureLimit(records, sync::kPushCommitsMax, Syncs::kEveryBatch, folder_.path() / "limit");
     Print(fmt::format("push of {} offline commits, whole process", sizes_.push),
           SecondsOf([&] { keeper_->Do({"sync"}); }), limit.total());
   }
