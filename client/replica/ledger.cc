@@ -53,13 +53,11 @@ class Ledger::Base final : public registry::Source {
   std::unique_ptr<registry::Source> frozen_;
 };
 
-// A range that is being stored.
+// A range that is being stored: what has to be known of it meanwhile.
 struct Ledger::Ahead {
-  explicit Ahead(std::shared_ptr<const facts::Range> of) : range(std::move(of)) {}
-
-  std::shared_ptr<const facts::Range> range;
-  store::Batch batch{.range = *range};
-  std::future<absl::Status> stored{};
+  facts::LogPoint after;
+  std::map<facts::ChainId, facts::ChainHead> heads;
+  std::future<absl::Status> stored;
 };
 
 Ledger::Ledger(store::Store& store) : store_(store), base_(std::make_unique<Base>(store)) {
@@ -90,13 +88,13 @@ absl::Status Ledger::SetCooperative(const Hash& cooperative) {
 }
 
 facts::LogPoint Ledger::point() const {
-  return ahead_ == nullptr ? store_.point() : ahead_->range->after;
+  return ahead_ == nullptr ? store_.point() : ahead_->after;
 }
 
 absl::StatusOr<facts::ChainHead> Ledger::HeadOf(const facts::ChainId& chain) const {
   if (ahead_ != nullptr) {
-    const auto& heads = ahead_->batch.heads;
-    if (const auto head = heads.find(chain); head != heads.end()) return head->second;
+    const auto head = ahead_->heads.find(chain);
+    if (head != ahead_->heads.end()) return head->second;
   }
   return store_.HeadOf(chain);
 }
@@ -144,15 +142,34 @@ absl::StatusOr<std::vector<registry::Verdict>> Ledger::AppendAhead(
     std::shared_ptr<const facts::Range> range, std::optional<facts::ChainId> own) {
   if (state_->cached() > kCachedSubjectsMax) BP_RETURN_IF_ERROR(Settle());
   BoundCache();
-  auto next = std::make_unique<Ahead>(std::move(range));
-  BP_ASSIGN_OR_RETURN(next->batch.heads, facts::CheckRange(*next->range, Context()));
-  if (own.has_value()) next->batch.delivered.push_back(*own);
-  if (absl::Status status = FoldAndStoreAhead(std::move(next)); !status.ok()) {
-    Settle().IgnoreError();
+  auto batch = std::make_unique<store::Batch>(store::Batch{.range = *range});
+  BP_ASSIGN_OR_RETURN(batch->heads, facts::CheckRange(*range, Context()));
+  if (own.has_value()) batch->delivered.push_back(*own);
+  absl::Status status = Fold(*batch);
+  if (status.ok()) batch->changes = state_->TakeChangesAhead();
+  if (absl::Status settled = Settle(); status.ok()) status = settled;
+  if (!status.ok()) {
     Restart();
     return status;
   }
-  return ahead_->batch.verdicts;
+  std::vector<registry::Verdict> verdicts = batch->verdicts;
+  StoreAhead(std::move(range), std::move(batch));
+  return verdicts;
+}
+
+// The range before is stored.
+void Ledger::StoreAhead(std::shared_ptr<const facts::Range> range,
+                        std::unique_ptr<store::Batch> batch) {
+  base_->Freeze();
+  ahead_ =
+      std::make_unique<Ahead>(Ahead{.after = range->after, .heads = batch->heads, .stored = {}});
+  ahead_->stored = std::async(std::launch::async, [&store = store_, range = std::move(range),
+                                                   batch = std::move(batch)]() mutable {
+    // Ends here, with its hundred thousand small parts, and not on the thread that folds.
+    const std::shared_ptr<const facts::Range> own_range = std::move(range);
+    const std::unique_ptr<const store::Batch> own_batch = std::move(batch);
+    return store.Append(*own_batch);
+  });
 }
 
 absl::Status Ledger::Settle() {
@@ -192,18 +209,6 @@ absl::Status Ledger::FoldAndStore(store::Batch& batch) {
   base_->Thaw();
   BP_RETURN_IF_ERROR(store_.Append(batch));
   BoundCache();
-  return absl::OkStatus();
-}
-
-absl::Status Ledger::FoldAndStoreAhead(std::unique_ptr<Ahead> next) {
-  BP_RETURN_IF_ERROR(Fold(next->batch));
-  next->batch.changes = state_->TakeChangesAhead();
-  BP_RETURN_IF_ERROR(Settle());
-  base_->Freeze();
-  ahead_ = std::move(next);
-  ahead_->stored = std::async(std::launch::async, [&store = store_, &batch = ahead_->batch] {
-    return store.Append(batch);
-  });
   return absl::OkStatus();
 }
 

@@ -74,7 +74,7 @@ class Ledger {
   // Folds the range of a batch into its verdicts.
   absl::Status Fold(store::Batch& batch);
   absl::Status FoldAndStore(store::Batch& batch);
-  absl::Status FoldAndStoreAhead(std::unique_ptr<Ahead> next);
+  void StoreAhead(std::shared_ptr<const facts::Range> range, std::unique_ptr<store::Batch> batch);
   void BoundCache();
 
   store::Store& store_;
