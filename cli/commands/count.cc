@@ -83,7 +83,7 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
   }
   BP_RETURN_IF_ERROR(CheckTotal(options));
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
   BP_ASSIGN_OR_RETURN(const Token replaced, ReplacedBy(*replica, options, id));
@@ -110,7 +110,7 @@ absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
                 "--count goes with --preview: what is recorded is the count that stands");
   }
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::RecordSplit(*replica, id));

@@ -61,6 +61,10 @@ struct Verified {
   std::vector<std::string> faults{};  // empty: all is well
 };
 
+// Whether there is a cooperative to state something in: its id, zeros where there is none.
+// Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE.
+absl::Status CheckFounded(const Hash& cooperative);
+
 class Replica {
  public:
   // Makes a keeper and a device in `home`. Works with no server and no cooperative.
