@@ -24,19 +24,34 @@ absl::Status CheckTotal(const CountOptions& options) {
                           living, dead, living + dead, *options.total));
 }
 
+absl::Status NotStanding(const CountOptions& options,
+                         const std::optional<registry::CountRecord>& standing) {
+  const std::string what =
+      standing ? fmt::format("the count of {} living stands (token {})", standing->slings_living,
+                             BytesToHex(broodpact::ViewOf(standing->token.bytes)))
+               : "no count stands";
+  return Fail(absl::StatusCode::kAborted, "COUNT_RIVAL",
+              fmt::format("clutch {} has no standing count {}: {}; look at sac show, agree, and "
+                          "count again; nothing is recorded",
+                          options.clutch, options.replaces, what));
+}
+
 // The count that the new one replaces: as said, or the one that stands; none for the first.
 absl::StatusOr<Token> ReplacedBy(const replica::Replica& replica, const CountOptions& options,
                                  const ClutchId& clutch) {
+  BP_ASSIGN_OR_RETURN(const auto standing, replica::StandingCount(replica, clutch));
   if (!options.replaces.empty()) {
     const std::optional<std::string> bytes = HexToBytes(options.replaces);
     const std::optional<IdBytes> id = bytes ? IdOfBytes(*bytes) : std::nullopt;
-    if (id) return Token{*id};
-    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
-                fmt::format("'{}' is no token; sac show has the tokens of rival counts, 32 "
-                            "hexadecimal digits each",
-                            options.replaces));
+    if (!id) {
+      return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                  fmt::format("'{}' is no token; sac show --json has the tokens of counts, 32 "
+                              "hexadecimal digits each",
+                              options.replaces));
+    }
+    if (standing && standing->token == Token{*id}) return standing->token;
+    return NotStanding(options, standing);
   }
-  BP_ASSIGN_OR_RETURN(const auto standing, replica::StandingCount(replica, clutch));
   if (!standing) return Token();
   if (options.again) return standing->token;
   return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_COUNTED",
