@@ -99,7 +99,9 @@ absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
   BP_RETURN_IF_ERROR(CheckRegion(region));
   if (home.started()) {
     return Fail(absl::StatusCode::kAlreadyExists, "ALREADY_STARTED",
-                fmt::format("there is a keeper in {} already", home.folder().string()));
+                fmt::format("there is a keeper in {} already; `broodpact status` says who, and "
+                            "--home names another folder",
+                            home.folder().string()));
   }
   BP_RETURN_IF_ERROR(MakeFolder(home.folder()));
   BP_ASSIGN_OR_RETURN(const device::SecretKey key, NewOrEarlierKey(home));

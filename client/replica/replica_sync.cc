@@ -122,7 +122,9 @@ class ChainTarget final : public sync::Target {
     if (own) return absl::OkStatus();
     return Fail(absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
                 fmt::format("the server has a commit {} of this device that is not from here: the "
-                            "key or the folder was copied, or restored from a backup",
+                            "key or the folder was copied, or restored from a backup; go on in one "
+                            "folder only, and enter there what `broodpact log --mine` shows here "
+                            "without an arrival number",
                             server_head.seq));
   }
 
