@@ -151,7 +151,9 @@ class ChainTarget final : public sync::Target {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Damaged: a renewal that was cut off between the key and the certificate.
-  return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_DAMAGED";
+  // Other: files of two homes that were mixed up.
+  return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
+         reason == "CERTIFICATE_DAMAGED";
 }
 
 absl::StatusOr<sync::Credentials> Renewed(const Home& home, sync::Credentials credentials,
