@@ -79,8 +79,9 @@ class Replica {
   //
   // A number that stands in the database and beside it tells whether one of the two was copied or
   // restored: where they differ, kReadWrite begins a new incarnation of the device.
-  // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason STORE_DAMAGED
-  // where a rebuild was cut off (kReadWrite takes it up again).
+  // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason REPLICA_MISSING
+  // where the keeper has lost its database, or STORE_DAMAGED where a rebuild was cut off
+  // (kReadWrite takes it up again).
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
   ~Replica();
