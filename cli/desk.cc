@@ -14,6 +14,12 @@ absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToWrite(const Desk& desk) 
   return replica::Replica::Open(desk.home, store::Access::kReadWrite, desk.surroundings);
 }
 
+absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToAct(const Desk& desk) {
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_RETURN_IF_ERROR(replica::CheckFounded(replica->cooperative()));
+  return replica;
+}
+
 replica::View ViewOf(const replica::Replica& replica) {
   return {replica.view(), replica.identity().keeper, &replica.view()};
 }

@@ -28,9 +28,14 @@ struct Desk {
 // Errors: those of Replica::Open.
 absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToRead(const Desk& desk);
 
-// Opens it to state something.
+// Opens it to change it.
 // Errors: those of Replica::Open, REPLICA_BUSY among them.
 absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToWrite(const Desk& desk);
+
+// Opens it to state something: without a cooperative, looking for what the statement names would
+// only find that it is not there.
+// Errors: those of OpenToWrite; FAILED_PRECONDITION with reason NO_COOPERATIVE.
+absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToAct(const Desk& desk);
 
 // The registry as the replica's keeper sees it. Does not outlive the replica.
 replica::View ViewOf(const replica::Replica& replica);

@@ -1,10 +1,13 @@
 // broodpact: a replica with a terminal. Reads the command line, runs one command, reports once.
 
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <exception>
 #include <iostream>
 #include <string_view>
+
+#include <grpc/support/log.h>
 
 #include "cli/commands/all.h"
 #include "cli/desk.h"
@@ -36,11 +39,16 @@ int WidthOf() {
   return columns > 0 ? columns : kWidthDefault;
 }
 
-std::filesystem::path FolderOf(const Globals& globals) {
+// Nothing where neither the command line nor the environment says: a secret key does not go into
+// whatever folder the keeper happens to be in.
+absl::StatusOr<std::filesystem::path> FolderOf(const Globals& globals) {
   if (!globals.home.empty()) return globals.home;
   const std::string_view folder = Environment("BROODPACT_HOME");
   if (!folder.empty()) return folder;
-  return std::filesystem::path(Environment("HOME")) / ".broodpact";
+  const std::string_view home = Environment("HOME");
+  if (!home.empty()) return std::filesystem::path(home) / ".broodpact";
+  return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+              "neither HOME nor BROODPACT_HOME is set; name the folder with --home <folder>");
 }
 
 Terminal TerminalOf(const Globals& globals) {
@@ -82,16 +90,19 @@ int Run(const Terminal& terminal, const Globals& globals, const Command& command
     terminal.messages << HelpOf(command);
     return static_cast<int>(ExitCode::kUsage);
   }
+  const absl::StatusOr<std::filesystem::path> folder = FolderOf(globals);
+  if (!folder.ok()) return Report(terminal, folder.status());
   const Desk desk{
       .terminal = terminal,
       .in = std::cin,
-      .home = replica::Home(FolderOf(globals)),
+      .home = replica::Home(*folder),
       .surroundings = {.clock = device::SystemClock(), .randomness = device::SystemRandomness()}};
   const int code = Report(terminal, command.RunAt(desk));
   terminal.out.flush();
   if (code == 0 && !terminal.out) {
-    terminal.messages << "broodpact: the result could not be written out\n";
-    return static_cast<int>(ExitCode::kFailed);
+    return Report(terminal, Fail(absl::StatusCode::kUnavailable, "FILE_WRITE",
+                                 "the result could not be written out; what it says is done, so "
+                                 "look before you run this again"));
   }
   return code;
 }
@@ -111,6 +122,11 @@ int Main(const std::vector<std::string>& arguments) {
 int main(int argc, char** argv) {
   try {
     std::ios::sync_with_stdio(false);
+    // A file that may not grow is an error like a full disk, and not the end of the process.
+    std::signal(SIGXFSZ, SIG_IGN);
+    // What gRPC says of a connection that fails is said by the error; its own lines would make the
+    // one line of JSON on standard error none.
+    gpr_set_log_function([](gpr_log_func_args* /*line*/) {});
     return broodpact::cli::Main({argv + 1, argv + argc});
   } catch (const std::exception& error) {  // ours are Status; this is a library's, or no memory
     std::fprintf(stderr, "broodpact: internal error: %s\n", error.what());

@@ -36,6 +36,7 @@ sigset_t BlockStopSignals() {
 
 int Run(const CommandLine& line) {
   const sigset_t signals = BlockStopSignals();
+  std::signal(SIGXFSZ, SIG_IGN);  // a file that may not grow is an error like a full disk
   gpr_set_log_function(&LogOfGrpc);
   const Log log(std::cerr, line.level, device::SystemClock());
   const absl::StatusOr<std::unique_ptr<Server>> server = Server::Start(

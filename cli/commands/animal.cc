@@ -32,7 +32,7 @@ struct Subject {
 };
 
 absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const AnimalId id, view.AnimalNamed(name));
   BP_ASSIGN_OR_RETURN(const v1::Animal animal, view.Animal(id));
@@ -52,7 +52,7 @@ absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options) {
                       MaybeDayOf(desk, "--hatched", options.hatched));
   BP_ASSIGN_OR_RETURN(const std::optional<DaySpan> maturity,
                       MaybeDayOf(desk, "--mature", options.mature));
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const GroupId group, view.GroupNamed(options.group));
   BP_ASSIGN_OR_RETURN(const AnimalId sire, MaybeAnimal(view, options.sire));

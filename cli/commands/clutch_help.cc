@@ -72,7 +72,7 @@ void DescribeCount(Command& command, CountOptions& options) {
   command.Option("--on", "day", options.on, kOnHelp);
   command.Flag("--again", options.again, "Replace the count that stands");
   command.Option("--replaces", "token", options.replaces,
-                 "Replace this count (sac show has the tokens of rival counts)");
+                 "Replace this count, if it still stands (sac show --json has it)");
   command.AddExample("Count, with a check on the sum",
                      "broodpact count rosa-26 --living 73 --dead 4 --total 77");
   command.AddExample("Count again before the split",

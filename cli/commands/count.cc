@@ -24,19 +24,34 @@ absl::Status CheckTotal(const CountOptions& options) {
                           living, dead, living + dead, *options.total));
 }
 
+absl::Status NotStanding(const CountOptions& options,
+                         const std::optional<registry::CountRecord>& standing) {
+  const std::string what =
+      standing ? fmt::format("the count of {} living stands (token {})", standing->slings_living,
+                             BytesToHex(broodpact::ViewOf(standing->token.bytes)))
+               : "no count stands";
+  return Fail(absl::StatusCode::kAborted, "COUNT_RIVAL",
+              fmt::format("clutch {} has no standing count {}: {}; look at sac show, agree, and "
+                          "count again; nothing is recorded",
+                          options.clutch, options.replaces, what));
+}
+
 // The count that the new one replaces: as said, or the one that stands; none for the first.
 absl::StatusOr<Token> ReplacedBy(const replica::Replica& replica, const CountOptions& options,
                                  const ClutchId& clutch) {
+  BP_ASSIGN_OR_RETURN(const auto standing, replica::StandingCount(replica, clutch));
   if (!options.replaces.empty()) {
     const std::optional<std::string> bytes = HexToBytes(options.replaces);
     const std::optional<IdBytes> id = bytes ? IdOfBytes(*bytes) : std::nullopt;
-    if (id) return Token{*id};
-    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
-                fmt::format("'{}' is no token; sac show has the tokens of rival counts, 32 "
-                            "hexadecimal digits each",
-                            options.replaces));
+    if (!id) {
+      return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                  fmt::format("'{}' is no token; sac show --json has the tokens of counts, 32 "
+                              "hexadecimal digits each",
+                              options.replaces));
+    }
+    if (standing && standing->token == Token{*id}) return standing->token;
+    return NotStanding(options, standing);
   }
-  BP_ASSIGN_OR_RETURN(const auto standing, replica::StandingCount(replica, clutch));
   if (!standing) return Token();
   if (options.again) return standing->token;
   return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_COUNTED",
@@ -83,7 +98,7 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
   }
   BP_RETURN_IF_ERROR(CheckTotal(options));
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
   BP_ASSIGN_OR_RETURN(const Token replaced, ReplacedBy(*replica, options, id));
@@ -110,7 +125,7 @@ absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
                 "--count goes with --preview: what is recorded is the count that stands");
   }
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::RecordSplit(*replica, id));

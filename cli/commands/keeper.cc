@@ -57,7 +57,7 @@ absl::Status RunShowKeeper(const Desk& desk, const ShowKeeperOptions& options) {
 }
 
 absl::Status RunAddGroup(const Desk& desk, const AddGroupOptions& options) {
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const replica::Made<GroupId> made,
                       replica::EnterGroup(*replica, {.group = {},
                                                      .name = options.name,

@@ -23,7 +23,7 @@ struct Subject {
 };
 
 absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const LoanId id, ViewOf(*replica).LoanNamed(name));
   return Subject{.replica = std::move(replica), .id = id};
 }

@@ -119,7 +119,7 @@ absl::StatusOr<registry::Animal> AnimalNamed(const replica::Replica& replica,
 }  // namespace
 
 absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options) {
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const registry::Animal animal,
                       AnimalNamed(*replica, options.proposal.animal));
   if (animal.owner != replica->identity().keeper) {
@@ -136,7 +136,7 @@ absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options) {
 }
 
 absl::Status RunAskForLoan(const Desk& desk, const AskForLoanOptions& options) {
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const registry::Animal animal,
                       AnimalNamed(*replica, options.proposal.animal));
   const KeeperId self = replica->identity().keeper;

@@ -21,7 +21,7 @@ struct Subject {
 };
 
 absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LotId id, view.LotNamed(name));
   BP_ASSIGN_OR_RETURN(v1::Lot lot, view.Lot(id));

@@ -64,6 +64,16 @@ std::string CodeOf(const Desk& desk, const JoinOptions& options) {
   return ReadCode(desk.in);
 }
 
+// A name is of a folder for good, so another name takes another folder. The code is not spent.
+absl::Status WithWayOut(const absl::Status& joined, const Desk& desk) {
+  if (ReasonOf(joined) != "NAME_TAKEN") return joined;
+  return Fail(joined.code(), "NAME_TAKEN",
+              fmt::format("the cooperative has a keeper of your name already; begin in another "
+                          "folder with another name (broodpact start --home <folder> --name "
+                          "<name>), and join there with this same code; {} can be removed",
+                          desk.home.folder().string()));
+}
+
 // Says something that is so now, as the message that acts print too.
 absl::Status Say(const Desk& desk, const std::string& message, const v1::Ref& subject,
                  const std::string& next) {
@@ -137,7 +147,7 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   }
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
   if (desk.terminal.messages_are_tty) desk.terminal.messages << "Asking the server ...\n";
-  BP_RETURN_IF_ERROR(replica->Join(code));
+  BP_RETURN_IF_ERROR(WithWayOut(replica->Join(code), desk));
   v1::Ref cooperative;
   cooperative.set_id(ToHex(replica->cooperative()));
   const absl::StatusOr<v1::Cooperative> known = ViewOf(*replica).Cooperative();

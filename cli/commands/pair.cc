@@ -35,7 +35,7 @@ absl::Status RunPair(const Desk& desk, const PairOptions& options) {
                 "--loan and --no-loan contradict each other; say one of them");
   }
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const AnimalId male, view.AnimalNamed(options.male));
   BP_ASSIGN_OR_RETURN(const AnimalId female, view.AnimalNamed(options.female));

@@ -35,7 +35,7 @@ struct Subject {
 };
 
 absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(name));
   BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, view.Clutch(id));
@@ -50,7 +50,7 @@ absl::Status RunSacLaid(const Desk& desk, const SacLaidOptions& options) {
                 "--loan and --no-loan contradict each other; say one of them");
   }
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const AnimalId female, view.AnimalNamed(options.female));
   BP_ASSIGN_OR_RETURN(const LoanId loan, LoanOfSac(*replica, options, female, day));

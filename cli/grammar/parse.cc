@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <limits>
 #include <map>
 #include <numeric>
 #include <string_view>
@@ -66,14 +67,16 @@ void AddTwin(const Command& command, CLI::App& app, std::vector<std::unique_ptr<
   }
 }
 
+constexpr std::uint32_t kNumberMax = std::numeric_limits<std::uint32_t>::max();
+
 absl::Status SetNumber(const Command& command, const Argument& argument, const std::string& text,
                        std::optional<std::uint32_t>& target) {
   std::uint32_t number = 0;
   const char* const end = text.data() + text.size();
   const auto [stop, error] = std::from_chars(text.data(), end, number);
   if (text.empty() || stop != end || error != std::errc()) {
-    return UsageError(command,
-                      fmt::format("{} wants a whole number, not '{}'", argument.name, text));
+    return UsageError(command, fmt::format("{} wants a whole number from 0 to {}, not '{}'",
+                                           argument.name, kNumberMax, text));
   }
   target = number;
   return absl::OkStatus();
@@ -85,6 +88,17 @@ absl::Status CheckUtf8(const Argument& argument, const std::string& text) {
   return Fail(
       absl::StatusCode::kInvalidArgument, "TEXT_MALFORMED",
       fmt::format("{} is not UTF-8 text; look at the encoding of your terminal", argument.name));
+}
+
+// A day, a folder or a subject is never empty: what stands there is a variable of a script that was
+// not set, and must not be taken for "today" or "mine". Names and remarks may be empty.
+absl::Status CheckNotEmpty(const Command& command, const Argument& argument,
+                           const std::string& text) {
+  const bool may_be_empty =
+      !argument.is_option() || argument.value == "text" || argument.value == "name";
+  if (!text.empty() || may_be_empty) return absl::OkStatus();
+  return UsageError(command, fmt::format("{} is empty; say a {}, or leave it out", argument.name,
+                                         argument.value));
 }
 
 absl::Status CheckChoice(const Command& command, const Argument& argument,
@@ -105,6 +119,7 @@ absl::Status SetTarget(const Command& command, const Reading& reading) {
   }
   for (const std::string& text : reading.texts) {
     BP_RETURN_IF_ERROR(CheckUtf8(argument, text));
+    BP_RETURN_IF_ERROR(CheckNotEmpty(command, argument, text));
     BP_RETURN_IF_ERROR(CheckChoice(command, argument, text));
   }
   if (auto* const texts = std::get_if<std::vector<std::string>*>(&argument.target)) {

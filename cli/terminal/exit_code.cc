@@ -24,6 +24,12 @@ constexpr std::array kReasonRules = {
     ReasonRule{"SERVER_OTHER", ExitCode::kFailed},
     ReasonRule{"HEAD_SIGNATURE_BAD", ExitCode::kFailed},
     ReasonRule{"REPLICA_NEWER", ExitCode::kFailed},
+    ReasonRule{"SIGNATURE_BAD", ExitCode::kFailed},
+    ReasonRule{"CHUNK_FORM", ExitCode::kFailed},
+    ReasonRule{"RECORD_FORM", ExitCode::kFailed},
+    ReasonRule{"ANSWER_FORM", ExitCode::kFailed},
+    ReasonRule{"SERVER_BUSY", ExitCode::kOffline},
+    ReasonRule{"CHAIN_HOLE", ExitCode::kDamaged},
     ReasonRule{"KEY_MISSING", ExitCode::kDamaged},
     ReasonRule{"REPLICA_MISSING", ExitCode::kDamaged},
 };
@@ -74,26 +80,29 @@ an error is one line on standard error, with the reason that tells apart what a 
     0  Done, or already so. `sync --follow` ends with 0 too when it is stopped.
     1  It did not work; the message says why.
          DISK_FULL, FILE_READ, FILE_WRITE, STORE_READ, STORE_WRITE, KEY_EXPOSED, ALREADY_STARTED,
-         REPLICA_NEWER, SERVER_OTHER, HEAD_SIGNATURE_BAD
+         REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD, SIGNATURE_BAD,
+         TOO_MANY_TRIES
     2  The command line is wrong; nothing was tried.
-         USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, NAME_EMPTY, NAME_TOO_LONG, TEXT_MALFORMED,
-         DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE, DATE_PAST,
-         COUNTS_DO_NOT_ADD_UP, TERMS_SYNTAX, REGION_SYNTAX, QUERY_FORM, INVITE_CODE,
-         INVITE_CODE_NEWER
+         USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, LENDER_IS_BORROWER, NAME_EMPTY, NAME_TOO_LONG,
+         TEXT_MALFORMED, DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE,
+         DATE_PAST, COUNTS_DO_NOT_ADD_UP, SLINGS_OUT_OF_RANGE, TERMS_SYNTAX, REGION_SYNTAX,
+         QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER
     3  The question is fine, and the answer is empty.
-         UNKNOWN_SUBJECT, NO_MATCH
+         UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN
     4  You may not do that.
-         NOT_HOLDER, NOT_OWNER, NOT_PARTY and other reasons of a verdict, INVITE_UNKNOWN,
-         INVITE_SPENT, DEVICE_UNKNOWN
+         NOT_HOLDER, NOT_OWNER, NOT_PARTY and other reasons of a void verdict, CLAIM_WRONG,
+         DEVICE_UNKNOWN
     5  A clash, a signature or an earlier step stands in the way.
-         NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, TERMS_UNSIGNED,
-         CLUTCH_NOT_COUNTED, COUNTS_CLASH, CERTIFICATE_EXPIRED, and what was superseded
-    6  The server cannot be reached; what you recorded is kept.
-         SERVER_AWAY
+         NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
+         INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
+         CHAIN_FORK, and what was refused or superseded
+    6  The server cannot be reached, or is too busy; what you recorded is kept.
+         SERVER_AWAY, SERVER_BUSY
     7  Another process holds the replica.
          REPLICA_BUSY
     8  The replica is damaged; see `broodpact verify`.
-         HOME_DAMAGED, KEY_MISSING, KEY_DAMAGED, REPLICA_MISSING, STORE_DAMAGED, LOG_OTHER
+         HOME_DAMAGED, KEY_MISSING, KEY_DAMAGED, REPLICA_MISSING, REPLICA_FAULTY, STORE_DAMAGED,
+         CERTIFICATE_DAMAGED, LOG_SHORTER, LOG_OTHER, CHAIN_HOLE
   130  Interrupted. Run the command again: it goes on from where it was.
 )";
 }

@@ -1,12 +1,29 @@
 #include "cli/terminal/json.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 #include <google/protobuf/util/json_util.h>
 
 #include "cli/terminal/exit_code.h"
 #include "client/base/status.h"
+#include "client/base/text.h"
 
 namespace broodpact::cli {
+namespace {
+
+constexpr std::size_t kCharacterBytesMax = 4;
+
+// Bytes of the character that `text` (not empty) begins with; 0 where it is not UTF-8: folders and
+// mistyped words are bytes.
+std::size_t CharacterSize(std::string_view text) {
+  for (std::size_t size = 1; size <= std::min(text.size(), kCharacterBytesMax); ++size) {
+    if (IsUtf8(text.substr(0, size))) return size;
+  }
+  return 0;
+}
+
+}  // namespace
 
 absl::Status PrintJson(const Terminal& terminal, const google::protobuf::Message& message) {
   google::protobuf::util::JsonPrintOptions options;
@@ -24,15 +41,20 @@ absl::Status PrintJson(const Terminal& terminal, const google::protobuf::Message
 
 std::string JsonString(std::string_view text) {
   std::string json = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') {
+  while (!text.empty()) {
+    const std::size_t size = CharacterSize(text);
+    const char c = text.front();
+    if (size == 0) {
+      json += "\\ufffd";
+    } else if (c == '"' || c == '\\') {
       json += '\\';
       json += c;
     } else if (static_cast<unsigned char>(c) < 0x20) {
       json += fmt::format("\\u{:04x}", static_cast<unsigned>(c));
     } else {
-      json += c;
+      json += text.substr(0, size);
     }
+    text.remove_prefix(size == 0 ? 1 : size);
   }
   return json + "\"";
 }

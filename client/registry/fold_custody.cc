@@ -231,17 +231,18 @@ Finding Apply(Case& c, const facts::Receipt& s) {
 
   FlagFuture(c, s.day);
   const bool held = animal->holder == c.author();
+  const bool changes_hands = !held || !animal->receiver.empty();
   if (!animal->receiver.empty() && animal->receiver != c.author()) {
     BreakPromise(c, *animal, *loan);
   } else if (held) {
     Flag(c, "FLAG_ALREADY_HELD", fmt::format("you hold {} already", NameOf(*animal)));
   }
-  if (!held || !animal->receiver.empty()) {
+  if (changes_hands) {
     Animal& received = c.state.Edit<Animal>(id);
     PassHolding(c, received, c.author());
     received.receiver = {};
+    c.state.Edit<Loan>(s.loan).receipt = s.day;
   }
-  c.state.Edit<Loan>(s.loan).receipt = s.day;
   if (s.condition == facts::ArrivalCondition::kDead) {
     RecordDeath(c, id, s.day, "dead on arrival");
   }

@@ -9,6 +9,7 @@
 #include "client/base/hash.h"
 #include "client/base/status.h"
 #include "client/device/private_file.h"
+#include "client/sync/address.h"
 
 namespace broodpact::replica {
 namespace {
@@ -113,6 +114,9 @@ absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {
     return Damaged(folder_, "a file of the server's certificates is missing");
   }
   while (!address->empty() && address->back() == '\n') address->pop_back();
+  if (!sync::ParseAddress(*address)) {
+    return Damaged(folder_, "the file 'server' is no address");
+  }
   return std::optional<sync::Credentials>({.address = *std::move(address),
                                            .authority_pem = *std::move(authority),
                                            .certificate_pem = *std::move(certificate),

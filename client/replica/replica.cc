@@ -1,6 +1,7 @@
 #include "client/replica/replica.h"
 
 #include <algorithm>
+#include <filesystem>
 #include <system_error>
 
 #include <fmt/format.h>
@@ -41,6 +42,17 @@ absl::Status ErrorOf(const registry::Verdict& verdict) {
       return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
   }
   return Fail(absl::StatusCode::kInternal, "VERDICT_UNKNOWN", "the fold gave an unknown verdict");
+}
+
+// A keeper without its database has lost it: a new one in its place would know no cooperative, and
+// be of none.
+absl::Status CheckDatabase(const Home& home) {
+  std::error_code ignored;  // the store says why a folder cannot be looked into
+  if (std::filesystem::exists(home.database(), ignored) || ignored) return absl::OkStatus();
+  return Fail(absl::StatusCode::kDataLoss, "REPLICA_MISSING",
+              fmt::format("the replica of this keeper is missing from {}; put the folder back from "
+                          "a backup, or begin in a fresh one and join with a new invite code",
+                          home.folder().string()));
 }
 
 // Writes a fresh number beside the database, then into it: after a crash in between they differ,
@@ -99,7 +111,9 @@ absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
   BP_RETURN_IF_ERROR(CheckRegion(region));
   if (home.started()) {
     return Fail(absl::StatusCode::kAlreadyExists, "ALREADY_STARTED",
-                fmt::format("there is a keeper in {} already", home.folder().string()));
+                fmt::format("there is a keeper in {} already; `broodpact status` says who, and "
+                            "--home names another folder",
+                            home.folder().string()));
   }
   BP_RETURN_IF_ERROR(MakeFolder(home.folder()));
   BP_ASSIGN_OR_RETURN(const device::SecretKey key, NewOrEarlierKey(home));
@@ -127,6 +141,7 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
                               home.folder().string()));
     }
   }
+  BP_RETURN_IF_ERROR(CheckDatabase(home));
   BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access));
   const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {

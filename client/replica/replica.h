@@ -61,6 +61,10 @@ struct Verified {
   std::vector<std::string> faults{};  // empty: all is well
 };
 
+// Whether there is a cooperative to state something in: its id, zeros where there is none.
+// Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE.
+absl::Status CheckFounded(const Hash& cooperative);
+
 class Replica {
  public:
   // Makes a keeper and a device in `home`. Works with no server and no cooperative.
@@ -75,8 +79,9 @@ class Replica {
   //
   // A number that stands in the database and beside it tells whether one of the two was copied or
   // restored: where they differ, kReadWrite begins a new incarnation of the device.
-  // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason STORE_DAMAGED
-  // where a rebuild was cut off (kReadWrite takes it up again).
+  // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason REPLICA_MISSING
+  // where the keeper has lost its database, or STORE_DAMAGED where a rebuild was cut off
+  // (kReadWrite takes it up again).
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
   ~Replica();

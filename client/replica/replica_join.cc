@@ -98,7 +98,9 @@ absl::Status Replica::Join(const std::string& code) {
   }
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, rep_->home.ReadCredentials());
   if (present) {
-    return AlreadyMember(fmt::format("this replica has a server already, {}", present->address));
+    return AlreadyMember(
+        fmt::format("this replica has a server already, {}; `broodpact sync` exchanges with it",
+                    present->address));
   }
   const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};

@@ -122,7 +122,9 @@ class ChainTarget final : public sync::Target {
     if (own) return absl::OkStatus();
     return Fail(absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
                 fmt::format("the server has a commit {} of this device that is not from here: the "
-                            "key or the folder was copied, or restored from a backup",
+                            "key or the folder was copied, or restored from a backup; go on in one "
+                            "folder only, and enter there what `broodpact log --mine` shows here "
+                            "without an arrival number",
                             server_head.seq));
   }
 
@@ -149,7 +151,9 @@ class ChainTarget final : public sync::Target {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Damaged: a renewal that was cut off between the key and the certificate.
-  return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_DAMAGED";
+  // Other: files of two homes that were mixed up.
+  return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
+         reason == "CERTIFICATE_DAMAGED";
 }
 
 absl::StatusOr<sync::Credentials> Renewed(const Home& home, sync::Credentials credentials,

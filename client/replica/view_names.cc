@@ -88,6 +88,11 @@ void Describe(std::string_view bytes, const KeeperId& self, const KeeperId& name
   found.of_named = named.empty() || Rules::Of(*subject, named);
 }
 
+// The command that lists the subjects of a kind.
+std::string_view ListCommandOf(Kind kind) {
+  return kind == Kind::kClutch ? "sac" : KindWord(kind);
+}
+
 class Finder {
  public:
   Finder(const registry::Source& source, const KeeperId& self, Kind kind)
@@ -190,7 +195,8 @@ class Finder {
     }
     if (meant.size() == 1) return meant.front().id;
     return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT",
-                fmt::format("'{}' is ambiguous: {}", text, Listed(meant)));
+                fmt::format("'{}' is ambiguous: {}; say which, by the id in brackets", text,
+                            Listed(meant)));
   }
 
   absl::Status Unknown(std::string_view text) {
@@ -199,7 +205,7 @@ class Finder {
         absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
         near.empty()
             ? fmt::format("there is no {} '{}'; `broodpact {} list` shows what there is",
-                          KindWord(kind_), text, KindWord(kind_))
+                          KindWord(kind_), text, ListCommandOf(kind_))
             : fmt::format("there is no {} '{}'; near: {}", KindWord(kind_), text, Listed(near)));
   }
 
@@ -305,7 +311,7 @@ absl::StatusOr<LotId> View::LotNamed(std::string_view text) const {
                           ToShortText(lot.id));
   }
   return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT",
-              fmt::format("'{}' is ambiguous: {}", text, listed));
+              fmt::format("'{}' is ambiguous: {}; say which, by the id in brackets", text, listed));
 }
 
 }  // namespace broodpact::replica

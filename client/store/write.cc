@@ -208,6 +208,8 @@ absl::Status Store::InitLog(const Hash& cooperative) {
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(kPointName), EncodePoint(begin));
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(kCooperativeName),
              SliceOf(ViewOf(cooperative)));
+  // A rebuild before there was a log left one in early replicas.
+  writes.Delete(rep_->database->part(Part::kMeta), SliceOf(kFoldedName));
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));
   rep_->Advance(begin, Durability::kSynced);
   return absl::OkStatus();
@@ -274,7 +276,10 @@ absl::Status Store::ClearFold() {
   DeleteAll(writes, rep_->database->part(Part::kState));
   DeleteAll(writes, rep_->database->part(Part::kIndex));
   DeleteAll(writes, rep_->database->part(Part::kVerdicts));
-  writes.Put(rep_->database->part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));
+  // A log without arrivals has nothing to fold again: it is folded as it is.
+  if (point().arrivals > 0) {
+    writes.Put(rep_->database->part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));
+  }
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));
   const std::lock_guard lock(rep_->mutex);
   rep_->folded = 0;

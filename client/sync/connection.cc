@@ -7,6 +7,7 @@
 #include "absl/status/status.h"
 #include <fmt/format.h>
 #include <grpcpp/grpcpp.h>
+#include <openssl/err.h>
 
 #include "client/base/day.h"
 #include "client/base/status.h"
@@ -31,12 +32,18 @@ absl::Status DamagedError(std::string_view which) {
               fmt::format("the {} cannot be read; join again with a new invite code", which));
 }
 
-absl::Status CheckOwnCertificate(const Credentials& credentials, std::int64_t now_ms) {
+absl::Status CheckOwnCertificate(const Credentials& credentials, X509* authority,
+                                 std::int64_t now_ms) {
   const CertificateOwner certificate = CertificateOfPem(credentials.certificate_pem);
   if (certificate == nullptr) return DamagedError("certificate of this device");
   const KeyOwner key = KeyOfPem(credentials.key_pem);
   if (key == nullptr || X509_check_private_key(certificate.get(), key.get()) != 1) {
     return DamagedError("key of this device's certificate");
+  }
+  if (X509_verify(certificate.get(), X509_get0_pubkey(authority)) != 1) {
+    ERR_clear_error();  // or a later call would take it for its own
+    return Fail(absl::StatusCode::kFailedPrecondition, "CERTIFICATE_OTHER",
+                "the certificate of this device is of another cooperative's server; renew it");
   }
   BP_ASSIGN_OR_RETURN(const Validity validity, ValidityOf(certificate.get()));
   if (now_ms > validity.until_ms) {
@@ -99,13 +106,12 @@ bool IsOtherServer(const grpc::Status& status) {
 
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& credentials,
                                                        std::int64_t now_ms) {
-  if (CertificateOfPem(credentials.authority_pem) == nullptr) {
-    return DamagedError("certificate of the server's authority");
-  }
+  const CertificateOwner authority = CertificateOfPem(credentials.authority_pem);
+  if (authority == nullptr) return DamagedError("certificate of the server's authority");
   grpc::SslCredentialsOptions options;
   options.pem_root_certs = credentials.authority_pem;
   if (!credentials.certificate_pem.empty()) {
-    BP_RETURN_IF_ERROR(CheckOwnCertificate(credentials, now_ms));
+    BP_RETURN_IF_ERROR(CheckOwnCertificate(credentials, authority.get(), now_ms));
     options.pem_cert_chain = credentials.certificate_pem;
     options.pem_private_key = credentials.key_pem;
   }

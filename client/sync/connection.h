@@ -35,8 +35,9 @@ absl::StatusOr<std::string> FetchAuthority(const std::string& address, const Has
 inline constexpr int kConnectSeconds = 10;
 
 // A channel to the server. Does not block: failures show at the first call.
-// Errors: FAILED_PRECONDITION with reason CERTIFICATE_EXPIRED (the client's own, by `now_ms`; a
-// renewal mends it); DATA_LOSS with reason CERTIFICATE_DAMAGED.
+// Errors: FAILED_PRECONDITION with reason CERTIFICATE_EXPIRED (the client's own, by `now_ms`) or
+// CERTIFICATE_OTHER (the client's own, not of this authority): a renewal mends both; DATA_LOSS with
+// reason CERTIFICATE_DAMAGED.
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& credentials,
                                                        std::int64_t now_ms);
 

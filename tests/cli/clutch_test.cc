@@ -76,6 +76,33 @@ TEST_F(ClutchTest, IsCountedAgainOnlyWhenThatIsSaid) {
   EXPECT_EQ(clutch["counts"][1]["state"], "standing");
 }
 
+TEST_F(ClutchTest, IsCountedInPlaceOfTheCountThatIsNamedIfThatStillStands) {
+  Count();
+  const std::string first = Json("mira", "sac show rosa-26")["counts"][0]["token"];
+  Do("mira", "count rosa-26 --living 72 --dead 5 --replaces " + first);
+  const Answer late = Say("mira", "count rosa-26 --living 70 --dead 7 --replaces " + first);
+  EXPECT_EQ(late.exit_code(), ExitCode::kUnsettled);
+  const std::string message(late.status.message());
+  EXPECT_THAT(message, HasSubstr("72 living stands"));
+  EXPECT_THAT(message, HasSubstr("nothing is recorded"));
+  EXPECT_EQ(Json("mira", "sac show rosa-26")["counts"].size(), 2U);
+}
+
+TEST_F(ClutchTest, WithoutANameGoesByItsId) {
+  Do("mira", "sac laid rosa --no-loan");
+  const nlohmann::json clutch = Json("mira", "sac list")["clutches"][0];
+  const std::string name = clutch["name"];
+  EXPECT_EQ(name, clutch["id"].get<std::string>().substr(0, name.size()));
+  EXPECT_THAT(Do("mira", "count " + name + " --living 7 --dead 0"),
+              HasSubstr("Clutch " + name + " is counted"));
+}
+
+TEST_F(ClutchTest, ThatIsUnknownIsLookedForInTheListThatThereIs) {
+  const Answer answer = Say("mira", "sac show nothing");
+  EXPECT_EQ(answer.exit_code(), ExitCode::kNothing);
+  EXPECT_THAT(std::string(answer.status.message()), HasSubstr("broodpact sac list"));
+}
+
 TEST_F(ClutchTest, SplitShowsItsWorkingAndRecordsNothingInAPreview) {
   Count();
   tty_ = true;

@@ -3,6 +3,9 @@
 
 #include "cli/terminal/exit_code.h"
 
+#include <sstream>
+#include <utility>
+
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
@@ -36,6 +39,63 @@ TEST(ExitCode, FollowsTheReasonWhereThatSaysMore) {
   EXPECT_EQ(ExitCodeOf(Fail(absl::StatusCode::kNotFound, "KEY_MISSING", "")), ExitCode::kDamaged);
   EXPECT_EQ(ExitCodeOf(Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER", "")),
             ExitCode::kFailed);
+}
+
+// The code under which the help page has a reason; -1 where it has none.
+int HelpOf(const std::string& reason) {
+  std::istringstream lines(ExitCodeHelp());
+  int code = -1;
+  for (std::string line; std::getline(lines, line);) {
+    std::istringstream words(line);
+    int number = 0;
+    const bool begins = line.starts_with("  ") && !line.starts_with("         ");
+    if (begins && (words >> number)) code = number;
+    words.clear();
+    for (std::string word; words >> word;) {
+      if (word == reason || word == reason + ",") return code;
+    }
+  }
+  return -1;
+}
+
+TEST(ExitCode, IsExplainedUnderTheReasonsThatLeadToIt) {
+  using absl::StatusCode;
+  const std::pair<StatusCode, const char*> errors[] = {
+      {StatusCode::kResourceExhausted, "DISK_FULL"},
+      {StatusCode::kUnavailable, "STORE_WRITE"},
+      {StatusCode::kPermissionDenied, "KEY_EXPOSED"},
+      {StatusCode::kAlreadyExists, "ALREADY_STARTED"},
+      {StatusCode::kAlreadyExists, "SERVER_TAKEN"},
+      {StatusCode::kFailedPrecondition, "REPLICA_NEWER"},
+      {StatusCode::kPermissionDenied, "SERVER_OTHER"},
+      {StatusCode::kInvalidArgument, "SIGNATURE_BAD"},
+      {StatusCode::kUnauthenticated, "SIGNATURE_BAD"},
+      {StatusCode::kResourceExhausted, "TOO_MANY_TRIES"},
+      {StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT"},
+      {StatusCode::kInvalidArgument, "LENDER_IS_BORROWER"},
+      {StatusCode::kInvalidArgument, "DATE_IN_FUTURE"},
+      {StatusCode::kInvalidArgument, "COUNTS_DO_NOT_ADD_UP"},
+      {StatusCode::kInvalidArgument, "INVITE_CODE"},
+      {StatusCode::kNotFound, "UNKNOWN_SUBJECT"},
+      {StatusCode::kNotFound, "INVITE_UNKNOWN"},
+      {StatusCode::kPermissionDenied, "NOT_OWNER"},
+      {StatusCode::kPermissionDenied, "CLAIM_WRONG"},
+      {StatusCode::kUnauthenticated, "DEVICE_UNKNOWN"},
+      {StatusCode::kFailedPrecondition, "INVITE_USED"},
+      {StatusCode::kFailedPrecondition, "NO_COOPERATIVE"},
+      {StatusCode::kFailedPrecondition, "COOPERATIVE_OTHER"},
+      {StatusCode::kFailedPrecondition, "CERTIFICATE_EXPIRED"},
+      {StatusCode::kFailedPrecondition, "CHAIN_FORK"},
+      {StatusCode::kUnavailable, "SERVER_AWAY"},
+      {StatusCode::kResourceExhausted, "SERVER_BUSY"},
+      {StatusCode::kUnavailable, "REPLICA_BUSY"},
+      {StatusCode::kFailedPrecondition, "CHAIN_HOLE"},
+      {StatusCode::kNotFound, "REPLICA_MISSING"},
+      {StatusCode::kDataLoss, "LOG_OTHER"},
+  };
+  for (const auto& [code, reason] : errors) {
+    EXPECT_EQ(HelpOf(reason), static_cast<int>(ExitCodeOf(Fail(code, reason, "")))) << reason;
+  }
 }
 
 TEST(ExitCode, IsExplainedForEveryCode) {

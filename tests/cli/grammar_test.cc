@@ -102,6 +102,19 @@ TEST_F(GrammarTest, SaysWhatIsMissingTooMuchOrUnknown) {
   EXPECT_THAT(ErrorOf({"loan", "offer", "a", "--to", "x", "--to", "y"}), HasSubstr("once"));
 }
 
+TEST_F(GrammarTest, TakesNoEmptyDayForToday) {
+  EXPECT_THAT(ErrorOf({"animal", "died", "rosa", "--on", ""}), HasSubstr("--on is empty"));
+  EXPECT_THAT(ErrorOf({"status", "--home", ""}), HasSubstr("--home is empty"));
+  EXPECT_THAT(ErrorOf({"lot", "give", "f3kq", "--to", ""}), HasSubstr("say a keeper"));
+  EXPECT_TRUE(PathOf({"animal", "died", "rosa", "--cause", ""}).ok());
+}
+
+TEST_F(GrammarTest, SaysHowLargeANumberMayBe) {
+  EXPECT_THAT(ErrorOf({"animal", "moult", "rosa", "--number", "4294967296"}),
+              HasSubstr("from 0 to 4294967295"));
+  EXPECT_THAT(ErrorOf({"count", "C1", "--living", "-1", "--dead", "0"}), HasSubstr("not '-1'"));
+}
+
 TEST_F(GrammarTest, ReadsNumbersInDecimalOnly) {
   for (const char* const text : {"x", "-1", "1.5", "0x10", "4294967296", ""}) {
     EXPECT_THAT(ErrorOf({"log", "--limit=" + std::string(text)}), HasSubstr("--limit")) << text;

@@ -45,5 +45,14 @@ TEST(Json, TellsAnErrorWithReasonMessageAndExitCode) {
   EXPECT_EQ(json["error"]["exit"], 3);
 }
 
+TEST(Json, IsJsonWhateverBytesAnErrorNames) {
+  const std::string text = "there is no command '\xff\x80\xce\x95 \xf0\x9f\x95\xb7 \"\\\n\xc3'";
+  const nlohmann::json json = nlohmann::json::parse(JsonString(text), nullptr, false);
+  ASSERT_FALSE(json.is_discarded());
+  EXPECT_EQ(
+      json.get<std::string>(),
+      "there is no command '\xef\xbf\xbd\xef\xbf\xbd\xce\x95 \xf0\x9f\x95\xb7 \"\\\n\xef\xbf\xbd'");
+}
+
 }  // namespace
 }  // namespace broodpact::cli

@@ -76,6 +76,17 @@ TEST_F(LoanTest, IsDeclinedWithAReason) {
   EXPECT_EQ(Json("tomas", "loan show rosa-loan")["reason"], "she moulted");
 }
 
+TEST_F(LoanTest, WithoutANameGoesByItsId) {
+  const std::string said = Do("tomas", "loan offer bh-m-07 --to mira");
+  const nlohmann::json loan = Json("tomas", "loan list")["loans"][0];
+  const std::string name = loan["name"];
+  ASSERT_FALSE(name.empty());
+  EXPECT_EQ(name, loan["id"].get<std::string>().substr(0, name.size()));
+  EXPECT_THAT(said, HasSubstr("(loan " + name + ")"));
+  Deliver();
+  EXPECT_THAT(Json("mira", "status")["tasks"].dump(), HasSubstr("broodpact loan show " + name));
+}
+
 TEST_F(LoanTest, IsPreviewedAndNotRecorded) {
   const Answer answer =
       Say("tomas", "loan offer bh-m-07 --to mira --share mira=2 --share tomas=1 --preview 73");

@@ -50,6 +50,8 @@ TEST_F(MemberTest, FoundsACooperativeAndIsItsRegistrar) {
 TEST_F(MemberTest, NeedsACooperativeToActAndAServerToSyncOrInvite) {
   Do("mira", "start --name mira");
   EXPECT_EQ(Say("mira", "group add g --taxon t").reason(), "NO_COOPERATIVE");
+  EXPECT_EQ(Say("mira", "animal add rosa --group g").reason(), "NO_COOPERATIVE");
+  EXPECT_EQ(Say("mira", "animal moult rosa").reason(), "NO_COOPERATIVE");
   Do("mira", "found Circle");
   EXPECT_EQ(Say("mira", "sync").reason(), "NO_SERVER");
   EXPECT_EQ(Say("mira", "invite").reason(), "NO_SERVER");

@@ -61,7 +61,16 @@ TEST_F(BadInput, RefusesDatesThatCannotBe) {
   Found();
   ExpectRefused({"animal", "moult", "rosa", "--on", "2026-02-30"}, 2, "no such day");
   ExpectRefused({"animal", "moult", "rosa", "--on", "soon"}, 2, "not a date");
-  ExpectRefused({"animal", "moult", "rosa", "--on", "2199-01-01"}, 2, "not come yet");
+  ExpectRefused({"animal", "moult", "rosa", "--on", ""}, 2, "empty");
+}
+
+TEST_F(BadInput, RefusesDatesThatHaveNotCome) {
+  Found();
+  for (const char* const day : {"2199-01-01", "2199", "2198/2199?"}) {
+    ExpectRefused({"animal", "moult", "rosa", "--on", day}, 2, "not come yet");
+    ExpectRefused({"sac", "laid", "rosa", "--on", day}, 2, "not come yet");
+  }
+  EXPECT_TRUE(tomas_.Ask({"animal", "show", "rosa"})["moults"].empty());
 }
 
 TEST_F(BadInput, TakesDatesThatAreOnlyKnownRoughly) {
@@ -87,9 +96,9 @@ TEST_F(BadInput, RefusesCountsThatDoNotAddUp) {
   ExpectRefused({"count", "C1", "--living", "100", "--dead", "5", "--total", "110"}, 2, "105");
 }
 
-TEST_F(BadInput, RefusesACodeThatWasMistypedAndOneOfAnotherServer) {
+TEST_F(BadInput, RefusesACodeThatWasMistyped) {
   Found();
-  ExpectRefused({"join", "broodpact1qqqqqqqqqqqqq"}, 2, "code");
+  ExpectRefused({"join", "broodpact1qqqqqqqqqqqqq"}, 2, "copy it whole");
 }
 
 TEST_F(BadInput, PrintsErrorsAsJsonWhereJsonIsAskedFor) {
@@ -111,7 +120,7 @@ TEST_F(BadInput, RefusesAKeyThatOthersMayRead) {
   EXPECT_NE(outcome.err.find("chmod"), std::string::npos) << outcome.err;
 }
 
-TEST_F(BadInput, RefusesAnInvitationTwiceAndFromAnotherCooperative) {
+TEST_F(BadInput, RefusesAnInvitationBeforeItArrivedAndAfterItWasUsed) {
   Found();
   Server server(folder_.path() / "server");
   server.Start();

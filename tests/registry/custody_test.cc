@@ -216,6 +216,7 @@ TEST_F(Custody, ReceivingWhatOneHoldsIsFlagged) {
   const Token holding = world_.animal(male_).holder_token;
   EXPECT_EQ(Receive(world_.mira, loan), "counted FLAG_ALREADY_HELD");
   EXPECT_EQ(world_.animal(male_).holder_token, holding) << "nothing is spent";
+  EXPECT_FALSE(world_.loan(loan).receipt) << "nothing was received";
 }
 
 TEST_F(Custody, DeadOnArrivalIsADeath) {

@@ -63,8 +63,9 @@ TEST_F(Names, AreAmbiguousAmongOthersAndListThem) {
   const absl::Status status = society_.ViewOf("iva").AnimalNamed("rosa").status();
   EXPECT_EQ(status.code(), absl::StatusCode::kInvalidArgument);
   EXPECT_EQ(ReasonOf(status), "AMBIGUOUS_SUBJECT");
-  EXPECT_THAT(MessageOf(status), AllOf(HasSubstr("mira/rosa (" + ToShortText(first) + ")"),
-                                       HasSubstr("tomas/rosa (" + ToShortText(second) + ")")));
+  EXPECT_THAT(MessageOf(status),
+              AllOf(HasSubstr("mira/rosa (" + ToShortText(first) + ")"),
+                    HasSubstr("tomas/rosa (" + ToShortText(second) + ")"), HasSubstr("say which")));
 }
 
 TEST_F(Names, AreTakenWithTheirKeeper) {

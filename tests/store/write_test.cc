@@ -159,6 +159,22 @@ TEST(Rebuild, FoldsTheLogAgainToTheSameStateAndVerdicts) {
   }
 }
 
+TEST(Rebuild, OfAnEmptyLogLeavesNothingToTakeUp) {
+  const TempFolder folder;
+  TrialLog log({.seed = 25});
+  {
+    const auto store = OpenForWriting(folder.path());
+    ASSERT_TRUE(store->ClearFold().ok());
+    ASSERT_TRUE(log.AppendTo(*store, 10).ok());
+  }
+  const auto store = OpenForWriting(folder.path());
+  EXPECT_EQ(store->folded(), log.point().arrivals);
+  EXPECT_TRUE(log.AppendTo(*store, 10).ok());
+  for (std::size_t i = 0; i < log.arrivals().size(); ++i) {
+    ASSERT_TRUE(Same(*store->ReadArrival(i + 1), log.arrivals()[i].stored)) << i;
+  }
+}
+
 TEST(Rebuild, BrokenOffIsRememberedAndBarsTheLog) {
   const TempFolder folder;
   TrialLog log({.seed = 24});

@@ -5,7 +5,7 @@ namespace {
 
 // A taxon is text that cannot be left out; unlike a name, it may hold any sign of the literature.
 std::string ParseTaxon(const std::string& text, Fields& fields) {
-  if (text.empty()) fields.Note(Fault::kNameEmpty, "taxon", "is empty");
+  if (text.empty()) fields.Note(Fault::kNameEmpty, "taxon", "is empty; give one");
   return fields.Text("taxon", text, kTaxonBytesMax);
 }
 

@@ -110,7 +110,7 @@ void Messages::Fetch(const std::vector<registry::Animal>& animals) {
 v1::Loan Messages::Of(const registry::Loan& loan) {
   v1::Loan message;
   message.set_id(ToText(loan.id));
-  message.set_name(loan.name);
+  message.set_name(loan.name.empty() ? ToShortText(loan.id) : loan.name);
   *message.mutable_animal() = refs_.Ref(loan.animal);
   *message.mutable_lender() = refs_.Ref(loan.lender);
   *message.mutable_borrower() = refs_.Ref(loan.borrower);
@@ -163,7 +163,7 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
 v1::Clutch Messages::Of(const registry::Clutch& clutch) {
   v1::Clutch message;
   message.set_id(ToText(clutch.id));
-  message.set_name(clutch.name);
+  message.set_name(clutch.name.empty() ? ToShortText(clutch.id) : clutch.name);
   *message.mutable_female() = refs_.Ref(clutch.female);
   message.set_laying_day(ToText(clutch.laying));
   message.set_pulling_day(DayText(clutch.pulling));

@@ -16,9 +16,6 @@ inline constexpr char kMetaInstall[] = "install";  // the number that Home::Read
 inline constexpr char kMetaHead[] = "head";        // the server's last head (internal/head.h)
 inline constexpr char kMetaJoining[] = "joining";  // the commit that a Join was tried with
 
-// Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE.
-absl::Status CheckFounded(const Hash& cooperative);
-
 struct Replica::Rep {
   Rep(Home home_in, const Surroundings& surroundings)
       : home(std::move(home_in)), clock(surroundings.clock), randomness(surroundings.randomness) {}

@@ -41,7 +41,9 @@ absl::Status FromRocks(const rocksdb::Status& status, Doing doing) {
 absl::Status Damaged(std::string_view what) {
   return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
               fmt::format("the replica is damaged: {}; `broodpact verify` says what is affected, "
-                          "`broodpact rebuild` restores what follows from the commits",
+                          "`broodpact rebuild` restores what follows from the commits; where both "
+                          "say this again, put the folder back from a backup, or join again from a "
+                          "fresh one",
                           what));
 }
 
