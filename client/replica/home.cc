@@ -115,7 +115,7 @@ absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {
   }
   while (!address->empty() && address->back() == '\n') address->pop_back();
   if (!sync::ParseAddress(*address)) {
-    return Damaged(folder_, "the file 'server' is no address");
+    return Damaged(folder_, "the file 'server' has no address");
   }
   return std::optional<sync::Credentials>({.address = *std::move(address),
                                            .authority_pem = *std::move(authority),

@@ -14,6 +14,7 @@
 #include "client/store/internal/keys.h"
 #include "client/sync/invite_code.h"
 #include "server/authority.h"
+#include "server/folder.h"
 #include "tests/e2e/cooperative.h"
 
 namespace broodpact::e2e {
@@ -123,7 +124,7 @@ TEST_F(Refusals, OfAnUnknownDeviceSayWhomToAsk) {
     std::filesystem::copy_file(mira_.home() / file, bela.home() / file);
   }
   ExpectRefused(bela.Try({"sync"}), 5, "another cooperative");
-  WriteFile(bela.home() / "client.pem", "");
+  WriteFile(bela.home() / "client.pem", "garbage");
   ExpectRefused(bela.Try({"sync"}), 4, "ask a registrar");
   EXPECT_EQ(bela.Ask({"status"})["undelivered"], 1);
 }
@@ -216,7 +217,7 @@ TEST_F(Refusals, OfAReplicaOfANewerVersionLeaveItAlone) {
     ASSERT_TRUE(opened.ok()) << opened.status();
     ASSERT_TRUE((*opened)
                     ->db()
-                    .Put({}, (*opened)->part(store::Part::kMeta),
+                    .Put(rocksdb::WriteOptions(), (*opened)->part(store::Part::kMeta),
                          store::SliceOf(store::kFormatName), store::Big64Text(format))
                     .ok());
   };
