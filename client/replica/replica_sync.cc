@@ -29,6 +29,15 @@ bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
   return one.kind != other.kind || one.reason != other.reason;
 }
 
+absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
+  return Fail(
+      absl::StatusCode::kDataLoss, "CHAIN_HOLE",
+      fmt::format("commit {} of this device comes after {}, and what was between is missing "
+                  "from this folder; nothing of it was sent; put the folder back from a "
+                  "backup, or join again from a fresh one",
+                  seq, last));
+}
+
 // One chain of this replica, as a session needs it.
 class ChainTarget final : public sync::Target {
  public:
@@ -63,7 +72,10 @@ class ChainTarget final : public sync::Target {
     std::vector<facts::SignedCommit> run;
     std::size_t bytes = 0;
     for (const Replica::Undelivered* one : own_) {
-      if (one->commit.header.seq <= server_head.seq) continue;
+      const std::uint64_t seq = one->commit.header.seq;
+      if (seq <= server_head.seq) continue;
+      if (seq != server_head.seq + run.size() + 1)
+        return HoleError(seq, run.size() + server_head.seq);
       bytes += one->signed_commit.bytes.size();
       if (run.size() == sync::kPushCommitsMax || (bytes > sync::kPushBytesMax && !run.empty())) {
         break;

@@ -232,7 +232,7 @@ TEST_F(Refusals, OfAReplicaOfANewerVersionLeaveItAlone) {
 TEST_F(Refusals, OfAFullDiskSayWhatToFree) {
   const std::vector<std::string> limited = {"/bin/sh",
                                             "-c",
-                                            "ulimit -f 2; exec \"$@\"",
+                                            "ulimit -f 1; exec \"$@\"",
                                             "sh",
                                             BROODPACT_CLI,
                                             "animal",

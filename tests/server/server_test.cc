@@ -38,10 +38,12 @@ bool Shakes(const std::string& address, int version) {
   return BIO_do_connect(bio.get()) == 1 && BIO_do_handshake(bio.get()) == 1;
 }
 
-// Calls a method by name on a channel without a certificate.
-grpc::Status CallAnonymously(const sync::Credentials& credentials, const std::string& method) {
+// Calls a method by name, as the device of the certificate, if there is one.
+grpc::Status Call(const sync::Credentials& credentials, const std::string& method) {
   grpc::SslCredentialsOptions options;
   options.pem_root_certs = credentials.authority_pem;
+  options.pem_cert_chain = credentials.certificate_pem;
+  options.pem_private_key = credentials.key_pem;
   grpc::ChannelArguments arguments;
   arguments.SetSslTargetNameOverride("broodpact-server");
   grpc::GenericStub stub(
@@ -54,6 +56,12 @@ grpc::Status CallAnonymously(const sync::Credentials& credentials, const std::st
   stub.UnaryCall(&context, method, {}, &request, &response,
                  [&promise](const grpc::Status& status) { promise.set_value(status); });
   return promise.get_future().get();
+}
+
+grpc::Status CallAnonymously(sync::Credentials credentials, const std::string& method) {
+  credentials.certificate_pem.clear();
+  credentials.key_pem.clear();
+  return Call(credentials, method);
 }
 
 TEST_F(ServerTest, SpeaksTls13AndNothingOlder) {
@@ -84,8 +92,10 @@ TEST_F(ServerTest, DoesNotKnowDevicesOfAnotherAuthority) {
   ASSERT_TRUE(bela.FoundAndClaim(*other.server().claim_code()).ok());
   foreign.certificate_pem = bela.credentials().certificate_pem;
   foreign.key_pem = bela.credentials().key_pem;
+  EXPECT_EQ(Call(foreign, "/grpc.health.v1.Health/Check").error_code(),
+            grpc::StatusCode::UNAVAILABLE);
   mira_.credentials() = foreign;
-  EXPECT_EQ(ReasonOf(mira_.Sync().status()), "SERVER_AWAY");
+  EXPECT_EQ(ReasonOf(mira_.Sync().status()), "CERTIFICATE_OTHER") << "the client tells it already";
 }
 
 TEST_F(ServerTest, IsNotTakenForAnother) {
