@@ -28,9 +28,8 @@ class Layers : public testing::Test {
 
   std::vector<std::string> Values(std::optional<IdBytes> after, std::size_t count_max) {
     std::vector<std::string> values;
-    for (const StoredSubject& s : *layer_.SubjectsOfKind(Kind::kGroup, after, count_max)) {
-      values.push_back(s.value);
-    }
+    const auto subjects = layer_.SubjectsOfKind(Kind::kGroup, after, count_max);
+    for (const StoredSubject& subject : *subjects) values.push_back(subject.value);
     return values;
   }
 
