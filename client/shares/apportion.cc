@@ -3,47 +3,10 @@
 #include <algorithm>
 #include <numeric>
 
-#include <fmt/core.h>
-
 #include "client/base/check.h"
 #include "client/base/status.h"
 
 namespace broodpact::shares {
-namespace {
-
-absl::Status CheckInput(std::uint32_t slings, std::span<const Claimant> claimants) {
-  constexpr auto kInvalid = absl::StatusCode::kInvalidArgument;
-  if (claimants.empty()) {
-    return Fail(kInvalid, "NO_PARTIES", "a split needs at least one party with a share");
-  }
-  if (claimants.size() > kClaimantsMax) {
-    return Fail(kInvalid, "TOO_MANY_PARTIES",
-                fmt::format("{} parties are more than {}; split the agreement", claimants.size(),
-                            kClaimantsMax));
-  }
-  for (const Claimant& claimant : claimants) {
-    if (claimant.weight < 1 || claimant.weight > kClaimantWeightMax) {
-      return Fail(kInvalid, "WEIGHT_OUT_OF_RANGE",
-                  fmt::format("a share of {} is outside 1 to {}; leave a party without a share out "
-                              "of the ratio",
-                              claimant.weight, kClaimantWeightMax));
-    }
-  }
-  if (slings > facts::kSlingsMax) {
-    return Fail(
-        kInvalid, "SLINGS_OUT_OF_RANGE",
-        fmt::format("{} slings are more than {}; check the count", slings, facts::kSlingsMax));
-  }
-  return absl::OkStatus();
-}
-
-std::uint64_t WeightSum(std::span<const Claimant> claimants) {
-  std::uint64_t sum = 0;
-  for (const Claimant& claimant : claimants) sum += claimant.weight;
-  return sum;
-}
-
-}  // namespace
 
 std::vector<std::size_t> ByRemainder(std::span<const Award> awards,
                                      std::span<const Claimant> claimants) {
@@ -54,17 +17,14 @@ std::vector<std::size_t> ByRemainder(std::span<const Award> awards,
     if (awards[a].remainder != awards[b].remainder) {
       return awards[a].remainder > awards[b].remainder;
     }
-    if (claimants[a].weight != claimants[b].weight) {
-      return claimants[a].weight > claimants[b].weight;
-    }
-    return claimants[a].keeper < claimants[b].keeper;
+    return ComesBefore(claimants[a], claimants[b]);
   });
   return order;
 }
 
 absl::StatusOr<std::vector<Award>> ShareByLargestRemainder(std::uint32_t slings,
                                                            std::span<const Claimant> claimants) {
-  BP_RETURN_IF_ERROR(CheckInput(slings, claimants));
+  BP_RETURN_IF_ERROR(CheckClaimants(slings, claimants, Bounds{}));
   const std::uint64_t weight_sum = WeightSum(claimants);
 
   std::vector<Award> awards;

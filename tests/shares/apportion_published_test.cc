@@ -9,10 +9,6 @@
 //   clutch_tables, ties_and_edges   exact rational arithmetic, computed for this project
 
 #include <algorithm>
-#include <fstream>
-#include <numeric>
-#include <optional>
-#include <string>
 #include <vector>
 
 #include <gmock/gmock.h>
@@ -20,33 +16,13 @@
 
 #include "client/shares/apportion.h"
 #include "tests/shares/any_terms.h"
-#include <nlohmann/json.hpp>
+#include "tests/shares/published_cases.h"
 
 namespace broodpact::shares {
 namespace {
 
 using ::testing::Contains;
 using ::testing::SizeIs;
-using Json = nlohmann::json;
-using Seats = std::vector<std::uint32_t>;
-
-std::vector<Json> CasesOf(const std::string& name) {
-  std::ifstream file(std::string(BROODPACT_PUBLISHED) + "/apportion/" + name + ".json");
-  return Json::parse(file).at("cases").get<std::vector<Json>>();
-}
-
-struct Party {
-  std::size_t place = 0;     // in the table
-  std::uint64_t weight = 0;  // 0: no share, so no claimant
-};
-
-std::vector<Party> PartiesOf(const Json& weights) {
-  std::vector<Party> parties;
-  for (const Json& weight : weights) {
-    parties.push_back({.place = parties.size(), .weight = weight.get<std::uint64_t>()});
-  }
-  return parties;
-}
 
 // Shares out; keeper ids follow the table, whatever the order of `parties`. Awards come back by
 // place in the table.
@@ -79,20 +55,6 @@ Seats SeatsInAnyOrder(const Json& weights, std::uint32_t seats) {
   Seats result;
   for (const Award& award : awards) result.push_back(award.slings);
   return result;
-}
-
-// Whether `seats` is `base` with one more for `at_stake` of the tied.
-bool SettlesTie(const Seats& seats, const Json& tie) {
-  Seats rest = seats;
-  std::uint32_t extra = 0;
-  for (const Json& place : tie.at("tied")) {
-    const auto i = place.get<std::size_t>();
-    if (rest[i] == tie.at("base")[i].get<std::uint32_t>() + 1) {
-      --rest[i];
-      ++extra;
-    }
-  }
-  return rest == tie.at("base").get<Seats>() && extra == tie.at("at_stake").get<std::uint32_t>();
 }
 
 // Seats with at least `minimum` each, as the historical tables have them: a quota below it is

@@ -16,33 +16,13 @@
 #include <rapidcheck/gtest.h>
 
 #include "client/base/status.h"
-#include "tests/shares/any_terms.h"
+#include "tests/shares/any_claimants.h"
 
 namespace broodpact::shares {
 namespace {
 
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
-
-// More bits than any product of a test needs.
-__extension__ using Wide = unsigned __int128;
-
-std::vector<Claimant> ClaimantsOf(const facts::Terms& terms) {
-  std::vector<Claimant> claimants;
-  for (const facts::RatioShare& share : terms.shares) {
-    claimants.push_back({.keeper = terms.parties[share.party].keeper, .weight = share.weight});
-  }
-  return claimants;
-}
-
-std::vector<Claimant> Weighing(std::initializer_list<std::uint64_t> weights) {
-  std::vector<Claimant> claimants;
-  std::uint32_t number = 0;
-  for (const std::uint64_t weight : weights) {
-    claimants.push_back({.keeper = Keeper(++number), .weight = weight});
-  }
-  return claimants;
-}
 
 std::vector<std::uint32_t> SlingsOf(const std::vector<Award>& awards) {
   std::vector<std::uint32_t> slings;
@@ -175,17 +155,17 @@ TEST(Share, HoldsAtTheLimitsOfEveryNumber) {
   for (std::uint32_t i = 0; i < kClaimantsMax; ++i) {
     claimants.push_back({.keeper = Keeper(i + 1), .weight = kClaimantWeightMax - i % 2});
   }
-  const auto given = Shared(facts::kSlingsMax, claimants);
+  const auto given = Shared(kSlingsSharedMax, claimants);
   ASSERT_EQ(given.size(), kClaimantsMax);
-  EXPECT_EQ(std::accumulate(given.begin(), given.end(), 0U), facts::kSlingsMax);
-  // A thousand each would be even; the heavier half is a hair above it, which is less than half.
-  EXPECT_EQ(*std::ranges::min_element(given), 1'000U);
-  EXPECT_EQ(*std::ranges::max_element(given), 1'000U);
+  EXPECT_EQ(std::accumulate(given.begin(), given.end(), 0U), kSlingsSharedMax);
+  // A million each would be even; the heavier half is a hair above it, which is less than half.
+  EXPECT_EQ(*std::ranges::min_element(given), 1'000'000U);
+  EXPECT_EQ(*std::ranges::max_element(given), 1'000'000U);
 }
 
 TEST(Share, GivesAPartyOfTheLeastWeightNothingBesideTheGreatest) {
-  EXPECT_THAT(Shared(facts::kSlingsMax, Weighing({1, kClaimantWeightMax})),
-              ElementsAre(0, facts::kSlingsMax));
+  EXPECT_THAT(Shared(kSlingsSharedMax, Weighing({1, kClaimantWeightMax})),
+              ElementsAre(0, kSlingsSharedMax));
 }
 
 TEST(Share, RefusesToShareAmongNobody) {
@@ -204,12 +184,12 @@ TEST(Share, RefusesWhatIsPastTheLimits) {
   EXPECT_EQ(ReasonOf(ShareByLargestRemainder(1, crowd).status()), "TOO_MANY_PARTIES");
   EXPECT_EQ(ReasonOf(ShareByLargestRemainder(1, Weighing({kClaimantWeightMax + 1})).status()),
             "WEIGHT_OUT_OF_RANGE");
-  EXPECT_EQ(ReasonOf(ShareByLargestRemainder(facts::kSlingsMax + 1, Weighing({1})).status()),
+  EXPECT_EQ(ReasonOf(ShareByLargestRemainder(kSlingsSharedMax + 1, Weighing({1})).status()),
             "SLINGS_OUT_OF_RANGE");
 }
 
 TEST(Share, NamesTheFirstOfSeveralFaultsInTheOrderOfItsContract) {
-  const auto past = facts::kSlingsMax + 1;
+  const auto past = kSlingsSharedMax + 1;
   EXPECT_EQ(ReasonOf(ShareByLargestRemainder(past, {}).status()), "NO_PARTIES");
   const std::vector<Claimant> crowd(kClaimantsMax + 1);
   EXPECT_EQ(ReasonOf(ShareByLargestRemainder(past, crowd).status()), "TOO_MANY_PARTIES");
