@@ -45,7 +45,9 @@ TEST(X25519, IsThePublishedOneAfterAThousandRounds) {
     ASSERT_TRUE(out.has_value());
     u = scalar.bytes();
     scalar = *out;
-    if (round == 1) EXPECT_EQ(BytesToHex(scalar.view()), TextAt(each, "after_1"));
+    if (round == 1) {
+      EXPECT_EQ(BytesToHex(scalar.view()), TextAt(each, "after_1"));
+    }
   }
   EXPECT_EQ(BytesToHex(scalar.view()), TextAt(each, "after_1000"));
 }
