@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <initializer_list>
 #include <map>
+#include <utility>
 #include <vector>
 
 #include <rapidcheck.h>
@@ -48,9 +49,11 @@ inline rc::Gen<std::vector<Claimant>> AnyClaimants() {
 inline rc::Gen<std::vector<Claimant>> AnyEvenClaimants() {
   return rc::gen::exec([] {
     std::vector<Claimant> claimants = *AnyClaimants();
-    claimants.resize(std::min<std::size_t>(claimants.size(), *rc::gen::inRange(1, 7)));
-    const auto [least, most] = *rc::gen::element<std::pair<std::uint32_t, std::uint32_t>>(
-        {1, 5}, {1, 5}, {5, 51}, {facts::kWeightMax - 9, facts::kWeightMax + 1});
+    claimants.resize(std::min(claimants.size(), *rc::gen::inRange<std::size_t>(1, 7)));
+    using Range = std::pair<std::uint32_t, std::uint32_t>;
+    const auto [least, most] =
+        *rc::gen::element(Range{1, 5}, Range{1, 5}, Range{5, 51},
+                          Range{facts::kWeightMax - 9, facts::kWeightMax + 1});
     for (Claimant& claimant : claimants) {
       claimant.weight = *rc::gen::inRange<std::uint32_t>(least, most);
     }
