@@ -1,6 +1,6 @@
 #pragma once
 
-// SecretBytes bytes that are wiped from memory when they are let go.
+// Bytes of a secret, wiped from memory when they are let go.
 
 #include <array>
 #include <cstdint>

@@ -11,15 +11,12 @@
 namespace broodpact::store {
 namespace {
 
-class FoldSource final : public registry::Source {
+class FoldSource final : public Reading {
  public:
   explicit FoldSource(const Database& database)
-      : now_(database, nullptr), index_(database.Iterate(Part::kIndex, rocksdb::ReadOptions())) {}
+      : Reading(database, nullptr),
+        index_(database.Iterate(Part::kIndex, rocksdb::ReadOptions())) {}
 
-  absl::StatusOr<std::optional<std::string>> Subject(
-      const registry::SubjectKey& key) const override {
-    return now_.Subject(key);
-  }
   absl::StatusOr<std::vector<std::string>> IndexEntries(std::string_view prefix,
                                                         std::size_t count_max) const override {
     std::vector<std::string> entries;
@@ -32,17 +29,8 @@ class FoldSource final : public registry::Source {
     BP_RETURN_IF_ERROR(FromRocks(index_->status(), Doing::kReading));
     return entries;
   }
-  absl::StatusOr<std::vector<registry::StoredSubject>> SubjectsOfKind(
-      registry::Kind kind, std::optional<IdBytes> after, std::size_t count_max) const override {
-    return now_.SubjectsOfKind(kind, after, count_max);
-  }
-  absl::StatusOr<std::vector<std::optional<std::string>>> Subjects(
-      const std::vector<registry::SubjectKey>& keys) const override {
-    return now_.Subjects(keys);
-  }
 
  private:
-  Reading now_;
   std::unique_ptr<rocksdb::Iterator> index_;
 };
 

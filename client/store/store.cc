@@ -47,37 +47,13 @@ void MergeNewestLevels(const Database& database) {
   }
 }
 
-class SnapshotSource final : public registry::Source {
+class SnapshotSource final : public Reading {
  public:
   explicit SnapshotSource(const Database& database)
-      : database_(database),
-        snapshot_(database.db().GetSnapshot()),
-        reading_(database, snapshot_) {}
-  ~SnapshotSource() override { database_.db().ReleaseSnapshot(snapshot_); }
+      : Reading(database, database.db().GetSnapshot()) {}
+  ~SnapshotSource() override { database().db().ReleaseSnapshot(snapshot()); }
   SnapshotSource(const SnapshotSource&) = delete;
   SnapshotSource& operator=(const SnapshotSource&) = delete;
-
-  absl::StatusOr<std::optional<std::string>> Subject(
-      const registry::SubjectKey& key) const override {
-    return reading_.Subject(key);
-  }
-  absl::StatusOr<std::vector<std::string>> IndexEntries(std::string_view prefix,
-                                                        std::size_t count_max) const override {
-    return reading_.IndexEntries(prefix, count_max);
-  }
-  absl::StatusOr<std::vector<registry::StoredSubject>> SubjectsOfKind(
-      registry::Kind kind, std::optional<IdBytes> after, std::size_t count_max) const override {
-    return reading_.SubjectsOfKind(kind, after, count_max);
-  }
-  absl::StatusOr<std::vector<std::optional<std::string>>> Subjects(
-      const std::vector<registry::SubjectKey>& keys) const override {
-    return reading_.Subjects(keys);
-  }
-
- private:
-  const Database& database_;
-  const rocksdb::Snapshot* snapshot_;
-  Reading reading_;
 };
 
 }  // namespace
