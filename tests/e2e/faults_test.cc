@@ -11,29 +11,13 @@
 
 #include "client/replica/replica.h"
 #include "client/replica/view.h"
-#include "tests/e2e/cooperative.h"
+#include "tests/e2e/two_keepers.h"
 
 namespace broodpact::e2e {
 namespace {
 
-class Faults : public testing::Test {
+class Faults : public TwoKeepers {
  protected:
-  Faults()
-      : folder_("broodpact-e2e"),
-        server_(folder_.path() / "server"),
-        tomas_(folder_.path(), "tomas"),
-        mira_(folder_.path(), "mira") {}
-
-  void SetUp() override {
-    tomas_.Do({"found", "The cellar cooperative"});
-    tomas_.Do({"group", "add", "hamorii-colima", "--taxon", "Brachypelma hamorii"});
-    server_.Start();
-    tomas_.Do({"join", server_.claim_code()});
-    const std::string code = tomas_.Do({"invite"});
-    tomas_.Do({"sync"});
-    mira_.Do({"join", "-"}, code);
-  }
-
   // So many commits of one keeper, made through the library: a process each would take minutes.
   void WriteOffline(const Keeper& keeper, int commits) {
     auto replica = replica::Replica::Open(replica::Home(keeper.home()), store::Access::kReadWrite,
@@ -63,11 +47,6 @@ class Faults : public testing::Test {
     EXPECT_EQ(tomas["state_digest"], mira["state_digest"]);
     EXPECT_EQ(tomas["log_hash"], mira["log_hash"]);
   }
-
-  Folder folder_;
-  Server server_;
-  Keeper tomas_;
-  Keeper mira_;
 };
 
 TEST_F(Faults, LoseNothingWhenTheServerIsKilledInTheMiddleOfAPush) {

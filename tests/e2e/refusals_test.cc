@@ -15,7 +15,7 @@
 #include "client/sync/invite_code.h"
 #include "server/authority.h"
 #include "server/folder.h"
-#include "tests/e2e/cooperative.h"
+#include "tests/e2e/two_keepers.h"
 
 namespace broodpact::e2e {
 namespace {
@@ -29,28 +29,12 @@ void WriteFile(const std::filesystem::path& file, std::string_view bytes) {
   std::ofstream(file, std::ios::binary | std::ios::trunc) << bytes;
 }
 
-// Tomas founds and has a server; Mira is in, with one commit that is not delivered.
-class Refusals : public testing::Test {
+// Mira has one commit that is not delivered.
+class Refusals : public TwoKeepers {
  protected:
-  Refusals()
-      : folder_("broodpact-e2e"),
-        server_(folder_.path() / "server"),
-        tomas_(folder_.path(), "tomas"),
-        mira_(folder_.path(), "mira") {}
-
   void SetUp() override {
-    tomas_.Do({"found", "The cellar cooperative"});
-    tomas_.Do({"group", "add", "hamorii-colima", "--taxon", "Brachypelma hamorii"});
-    server_.Start();
-    tomas_.Do({"join", server_.claim_code()});
-    mira_.Do({"join", "-"}, Invitation());
+    TwoKeepers::SetUp();
     mira_.Do({"animal", "add", "rosa", "--group", "hamorii-colima"});
-  }
-
-  std::string Invitation() {
-    std::string code = tomas_.Do({"invite"});
-    tomas_.Do({"sync"});
-    return code;
   }
 
   void ExpectRefused(const Outcome& outcome, int code, std::string_view said) {
@@ -72,11 +56,6 @@ class Refusals : public testing::Test {
     EXPECT_TRUE(opened.ok()) << opened.status();
     return *std::move(opened);
   }
-
-  Folder folder_;
-  Server server_;
-  Keeper tomas_;
-  Keeper mira_;
 };
 
 TEST_F(Refusals, OfACommitWithABadSignatureSayWhatToVerify) {

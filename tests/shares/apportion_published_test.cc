@@ -27,19 +27,10 @@ using ::testing::SizeIs;
 // Shares out; keeper ids follow the table, whatever the order of `parties`. Awards come back by
 // place in the table.
 std::vector<Award> AwardsOf(const std::vector<Party>& parties, std::uint32_t seats) {
-  std::vector<Claimant> claimants;
-  std::vector<std::size_t> places;
-  for (const Party& party : parties) {
-    if (party.weight == 0) continue;
-    claimants.push_back(
-        {.keeper = Keeper(static_cast<std::uint32_t>(party.place) + 1), .weight = party.weight});
-    places.push_back(party.place);
-  }
   std::vector<Award> by_place(parties.size());
-  const auto awards = ShareByLargestRemainder(seats, claimants);
+  const auto awards = ShareByLargestRemainder(seats, ClaimantsOf(parties));
   EXPECT_TRUE(awards.ok()) << awards.status();
-  if (!awards.ok()) return by_place;
-  for (std::size_t i = 0; i < places.size(); ++i) by_place[places[i]] = (*awards)[i];
+  if (awards.ok()) PutAtPlaces(parties, *awards, by_place);
   return by_place;
 }
 

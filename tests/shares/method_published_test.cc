@@ -39,18 +39,10 @@ const std::vector<std::pair<Method, std::string>> kColumns = {
 // Shares out; keeper ids follow the table, whatever the order of `parties`. Seats come back by
 // place in the table.
 Seats SeatsOf(Method method, const std::vector<Party>& parties, std::uint32_t seats) {
-  std::vector<Claimant> claimants;
-  std::vector<std::size_t> places;
-  for (const Party& party : parties) {
-    if (party.weight == 0) continue;
-    claimants.push_back(
-        {.keeper = Keeper(static_cast<std::uint32_t>(party.place) + 1), .weight = party.weight});
-    places.push_back(party.place);
-  }
-  const auto given = ShareBy(method, seats, claimants);
+  const auto given = ShareBy(method, seats, ClaimantsOf(parties));
   EXPECT_TRUE(given.ok()) << given.status();
   Seats by_place(1 + std::ranges::max(parties, {}, &Party::place).place);
-  for (std::size_t i = 0; given.ok() && i < places.size(); ++i) by_place[places[i]] = (*given)[i];
+  if (given.ok()) PutAtPlaces(parties, *given, by_place);
   return by_place;
 }
 

@@ -7,6 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "client/shares/claimant.h"
+#include "tests/shares/any_terms.h"
 #include <nlohmann/json.hpp>
 
 namespace broodpact::shares {
@@ -30,6 +32,27 @@ inline std::vector<Party> PartiesOf(const Json& weights) {
     parties.push_back({.place = parties.size(), .weight = weight.get<std::uint64_t>()});
   }
   return parties;
+}
+
+// Those of the parties that have a weight, in their order; keeper ids follow the table.
+inline std::vector<Claimant> ClaimantsOf(const std::vector<Party>& parties) {
+  std::vector<Claimant> claimants;
+  for (const Party& party : parties) {
+    if (party.weight == 0) continue;
+    claimants.push_back(
+        {.keeper = Keeper(static_cast<std::uint32_t>(party.place) + 1), .weight = party.weight});
+  }
+  return claimants;
+}
+
+// What was given to ClaimantsOf(parties), put at the places of the table; `by_place` has room.
+template <typename Given>
+void PutAtPlaces(const std::vector<Party>& parties, const std::vector<Given>& given,
+                 std::vector<Given>& by_place) {
+  auto next = given.begin();
+  for (const Party& party : parties) {
+    if (party.weight > 0) by_place[party.place] = *next++;
+  }
 }
 
 // Whether `seats` is `base` with one more for `at_stake` of the tied.

@@ -25,17 +25,6 @@
 namespace broodpact::shares {
 namespace {
 
-// The parties of a table in its order; those without a weight are left out.
-std::vector<Claimant> ClaimantsIn(const Json& weights) {
-  std::vector<Claimant> claimants;
-  for (const Party& party : PartiesOf(weights)) {
-    if (party.weight == 0) continue;
-    claimants.push_back(
-        {.keeper = Keeper(static_cast<std::uint32_t>(party.place) + 1), .weight = party.weight});
-  }
-  return claimants;
-}
-
 Seats TotalOf(RunningMethod method, std::uint32_t total, const std::vector<Claimant>& claimants) {
   const auto given = ShareTotal(method, total, claimants);
   EXPECT_TRUE(given.ok()) << given.status();
@@ -82,7 +71,7 @@ TEST(PublishedRunning, MeetsTheClutchesByTheQuotaMethod) {
   int met = 0;
   for (const Json& one : CasesOf("carry_over")) {
     if (one.at("kind") != "cumulative_quota_method") continue;
-    const auto claimants = ClaimantsIn(one.at("shares"));
+    const auto claimants = ClaimantsOf(PartiesOf(one.at("shares")));
     std::uint32_t before = 0;
     for (const Json& row : one.at("rows")) {
       ++met;
@@ -117,7 +106,7 @@ TEST(PublishedRunning, MeetsTheExamplesOfTheQuotaMethod) {
         if (weights[i] == 0) expected.erase(expected.begin() + static_cast<std::ptrdiff_t>(i));
       }
       EXPECT_EQ(TotalOf(RunningMethod::kQuota, one.at("seats").get<std::uint32_t>(),
-                        ClaimantsIn(one.at("weights"))),
+                        ClaimantsOf(PartiesOf(one.at("weights")))),
                 expected)
           << one.at("name");
     }
@@ -130,7 +119,7 @@ TEST(PublishedRunning, MeetsTheSequencesOfChairmen) {
   for (const Json& one : CasesOf("carry_over")) {
     if (one.at("kind") != "tijdeman") continue;
     ++met;
-    const auto claimants = ClaimantsIn(one.at("shares"));
+    const auto claimants = ClaimantsOf(PartiesOf(one.at("shares")));
     const auto sequence = one.at("sequence").get<std::vector<std::size_t>>();
     for (std::uint32_t total = 1; total <= sequence.size(); ++total) {
       EXPECT_EQ(ReceiverOf(RunningMethod::kChairman, total, claimants), sequence[total - 1]);

@@ -1,0 +1,42 @@
+#pragma once
+
+// Where most stories of faults begin: Tomas founds and has a server, and Mira is in.
+
+#include <string>
+
+#include <gtest/gtest.h>
+
+#include "tests/e2e/cooperative.h"
+
+namespace broodpact::e2e {
+
+class TwoKeepers : public testing::Test {
+ protected:
+  TwoKeepers()
+      : folder_("broodpact-e2e"),
+        server_(folder_.path() / "server"),
+        tomas_(folder_.path(), "tomas"),
+        mira_(folder_.path(), "mira") {}
+
+  void SetUp() override {
+    tomas_.Do({"found", "The cellar cooperative"});
+    tomas_.Do({"group", "add", "hamorii-colima", "--taxon", "Brachypelma hamorii"});
+    server_.Start();
+    tomas_.Do({"join", server_.claim_code()});
+    mira_.Do({"join", "-"}, Invitation());
+  }
+
+  // A fresh invitation, known to the server.
+  std::string Invitation() {
+    std::string code = tomas_.Do({"invite"});
+    tomas_.Do({"sync"});
+    return code;
+  }
+
+  Folder folder_;
+  Server server_;
+  Keeper tomas_;
+  Keeper mira_;
+};
+
+}  // namespace broodpact::e2e
