@@ -52,8 +52,18 @@ std::string UnsignedText(const v1::Loan& loan) {
 
 absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
-  BP_ASSIGN_OR_RETURN(const replica::Acted acted, SignLoan(*subject.replica, subject.id));
+  BP_ASSIGN_OR_RETURN(const v1::Loan before, LoanOf(subject));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      SignLoan(*subject.replica, subject.id, options.version));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  if (before.state() == "in force" || before.state() == "closed") {
+    const bool all = loan.agreement_digest() != before.agreement_digest();
+    return Report(
+        desk, subject, acted, loan,
+        all ? fmt::format("Signed: the amended terms of loan {} are in force.", loan.name())
+            : fmt::format("Signed: the amendment of loan {} waits for other signatures.",
+                          loan.name()));
+  }
   const std::string missing = UnsignedText(loan);
   const std::string state =
       loan.state() == "in force"
@@ -66,8 +76,13 @@ absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
 absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
-                      RefuseLoan(*subject.replica, subject.id, options.reason));
+                      RefuseLoan(*subject.replica, subject.id, options.reason, options.version));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  if (loan.state() != "declined") {
+    return Report(
+        desk, subject, acted, loan,
+        fmt::format("The amendment of loan {} is declined; it goes on as it was.", loan.name()));
+  }
   return Report(desk, subject, acted, loan,
                 fmt::format("Loan {} is declined; {} is not promised by it.", loan.name(),
                             loan.animal().name()));

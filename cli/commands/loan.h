@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "absl/status/status.h"
 
@@ -19,6 +20,7 @@ struct ProposalOptions {
   std::string animal{};
   std::string name{};
   std::string until{};
+  std::string open_until{};
   TermsOptions terms{};
   std::optional<std::uint32_t> preview{};  // slings: show what the terms imply, record nothing
 };
@@ -29,11 +31,21 @@ struct OfferLoanOptions {
 struct AskForLoanOptions {
   ProposalOptions proposal{};
 };
+struct AmendLoanOptions {
+  std::string loan{};
+  std::string until{};
+  std::string open_until{};
+  std::vector<std::string> clutches{};
+  TermsOptions terms{};
+  std::optional<std::uint32_t> preview{};
+};
 struct AcceptLoanOptions {
   std::string loan{};
+  std::string version{};  // beginning of a digest; empty: the only one that is open
 };
 struct DeclineLoanOptions {
   std::string loan{};
+  std::string version{};
   std::string reason{};
 };
 struct SendAnimalOptions {
@@ -63,6 +75,7 @@ struct ShowLoanOptions {
 
 absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options);
 absl::Status RunAskForLoan(const Desk& desk, const AskForLoanOptions& options);
+absl::Status RunAmendLoan(const Desk& desk, const AmendLoanOptions& options);
 absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options);
 absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options);
 absl::Status RunSendAnimal(const Desk& desk, const SendAnimalOptions& options);

@@ -6,6 +6,8 @@ namespace broodpact::cli {
 namespace {
 
 constexpr char kWhichLoan[] = "Loan, by name or id";
+constexpr char kOpenUntilHelp[] = "Last day on which a signature counts (default: no end)";
+constexpr char kVersionHelp[] = "Amendment, by the beginning of its digest, where several are open";
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 
 void DescribeTerms(Command& command, TermsOptions& options) {
@@ -33,6 +35,7 @@ void DescribeProposal(Command& command, ProposalOptions& options) {
   command.Option("--name", "name", options.name, "Short name of the loan (default: its id)");
   command.Option("--until", "day", options.until,
                  "Day it is due back, as 2027-03-01 (default: when the pairing is done)");
+  command.Option("--open-until", "day", options.open_until, kOpenUntilHelp);
   DescribeTerms(command, options.terms);
   command.Number("--preview", "n", options.preview,
                  "Show the terms and the split of n slings; record nothing");
@@ -66,15 +69,38 @@ void DescribeAsk(Command& command, AskForLoanOptions& options) {
                      "--until 2027-03-01");
 }
 
-void DescribeAccept(Command& command, AcceptLoanOptions& options) {
-  command.Note("Signs the terms as loan show has them; all parties sign the same digest.");
+void DescribeAmend(Command& command, AmendLoanOptions& options) {
+  command.Note(
+      "Proposes another version of the agreement of a loan in force, and signs it for you. The "
+      "present one holds until all parties of both have signed. Clauses that you do not name stay "
+      "as they are if you name no clause at all; else the whole terms are as you give them here. A "
+      "sac goes by the version in force when it was laid, unless --covers names it.");
   command.Positional("loan", options.loan, kWhichLoan);
+  command.Option("--until", "day", options.until, "Day it is due back (default: as it was)");
+  command.Option("--open-until", "day", options.open_until, kOpenUntilHelp);
+  command.Options("--covers", "clutch", options.clutches,
+                  "Clutch laid before, and not shared out, that it covers too");
+  DescribeTerms(command, options.terms);
+  command.Number("--preview", "n", options.preview,
+                 "Show the terms and the split of n slings; record nothing");
+  command.AddExample("He may stay until May", "broodpact loan amend rosa-26 --until 2027-05-01");
+  command.AddExample("Other shares, for the sac that is there too",
+                     "broodpact loan amend rosa-26 --share mira=2 --share tomas=1 --covers C1");
+}
+
+void DescribeAccept(Command& command, AcceptLoanOptions& options) {
+  command.Note(
+      "Signs the terms as loan show has them, or the amendment that is open; all parties sign the "
+      "same digest.");
+  command.Positional("loan", options.loan, kWhichLoan);
+  command.Option("--version", "digest", options.version, kVersionHelp);
   command.AddExample("Read the terms, then sign them",
                      "broodpact loan show rosa-26 && broodpact loan accept rosa-26");
 }
 
 void DescribeDecline(Command& command, DeclineLoanOptions& options) {
   command.Positional("loan", options.loan, kWhichLoan);
+  command.Option("--version", "digest", options.version, kVersionHelp);
   command.Option("--reason", "text", options.reason, "Reason, in your words");
   command.AddExample("Say no, or take your own offer back",
                      "broodpact loan decline rosa-26 --reason \"she moulted\"");
@@ -128,6 +154,7 @@ void AddLoanCommands(Command& root) {
   Command& loan = root.AddGroup("loan", "Lend and borrow animals for breeding");
   loan.Add("offer", "Offer an animal to another keeper", DescribeOffer, RunOfferLoan);
   loan.Add("ask", "Ask the owner for an animal", DescribeAsk, RunAskForLoan);
+  loan.Add("amend", "Propose other terms for a loan in force", DescribeAmend, RunAmendLoan);
   loan.Add("accept", "Sign the terms of a loan", DescribeAccept, RunAcceptLoan);
   loan.Add("decline", "Say no to a loan, or take it back", DescribeDecline, RunDeclineLoan);
   loan.Add("send", "Send the animal to the borrower", DescribeSend, RunSendAnimal);

@@ -23,6 +23,14 @@ TermsParties PartiesOf(const registry::Animal& animal, const KeeperId& lender,
           .borrower_role = lends_female ? male_owner : female_owner};
 }
 
+// Reads a day if the option was given; leaves what was there if not.
+absl::Status ReadDay(const Desk& desk, std::string_view option, const std::string& text,
+                     std::optional<Day>& day) {
+  if (text.empty()) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(day, OneDayOf(desk, option, text));
+  return absl::OkStatus();
+}
+
 absl::StatusOr<replica::LoanDraft> DraftOf(const Desk& desk, const replica::Replica& replica,
                                            const ProposalOptions& options,
                                            const registry::Animal& animal,
@@ -33,12 +41,38 @@ absl::StatusOr<replica::LoanDraft> DraftOf(const Desk& desk, const replica::Repl
                            .borrower = borrower,
                            .return_day = {},
                            .terms = {},
-                           .name = options.name};
-  if (!options.until.empty()) {
-    BP_ASSIGN_OR_RETURN(draft.return_day, OneDayOf(desk, "--until", options.until));
-  }
+                           .name = options.name,
+                           .open_until = {}};
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", options.until, draft.return_day));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", options.open_until, draft.open_until));
   BP_ASSIGN_OR_RETURN(draft.terms,
                       ParseTerms(options.terms, PartiesOf(animal, animal.owner, borrower),
+                                 [&](std::string_view name) { return view.KeeperNamed(name); }));
+  return draft;
+}
+
+// The version that the options make of a loan's agreement.
+absl::StatusOr<replica::AmendmentDraft> AmendmentOf(const Desk& desk,
+                                                    const replica::Replica& replica,
+                                                    const AmendLoanOptions& options,
+                                                    const registry::Loan& loan) {
+  BP_ASSIGN_OR_RETURN(facts::Agreement present, facts::ParseAgreement(loan.agreement));
+  const replica::View view = ViewOf(replica);
+  replica::AmendmentDraft draft{.loan = loan.id,
+                                .return_day = present.return_day,
+                                .terms = std::move(present.terms),
+                                .clutches = {},
+                                .open_until = {}};
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", options.until, draft.return_day));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", options.open_until, draft.open_until));
+  for (const std::string& name : options.clutches) {
+    BP_ASSIGN_OR_RETURN(draft.clutches.emplace_back(), view.ClutchNamed(name));
+  }
+  if (options.terms == TermsOptions{}) return draft;
+  BP_ASSIGN_OR_RETURN(const registry::Animal animal,
+                      replica::Known<registry::Animal>(replica, loan.animal, "animal"));
+  BP_ASSIGN_OR_RETURN(draft.terms,
+                      ParseTerms(options.terms, PartiesOf(animal, loan.lender, loan.borrower),
                                  [&](std::string_view name) { return view.KeeperNamed(name); }));
   return draft;
 }
@@ -117,6 +151,25 @@ absl::StatusOr<registry::Animal> AnimalNamed(const replica::Replica& replica,
 }
 
 }  // namespace
+
+absl::Status RunAmendLoan(const Desk& desk, const AmendLoanOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(options.loan));
+  BP_ASSIGN_OR_RETURN(const registry::Loan loan,
+                      replica::Known<registry::Loan>(*replica, id, "loan"));
+  BP_ASSIGN_OR_RETURN(const replica::AmendmentDraft draft,
+                      AmendmentOf(desk, *replica, options, loan));
+  if (options.preview) return Preview(desk, *replica, draft.terms, *options.preview);
+  BP_ASSIGN_OR_RETURN(const replica::Amended made, AmendLoan(*replica, draft));
+  BP_ASSIGN_OR_RETURN(const v1::Loan shown, ViewOf(*replica).Loan(id));
+  return ReportAct(
+      desk, *replica, made.acted,
+      {.message = fmt::format("Proposed other terms for loan {} (version {}). The present ones "
+                              "hold until all parties have signed.",
+                              shown.name(), ToHex(made.digest).substr(0, 8)),
+       .subject = RefOf(id, shown.name())});
+}
 
 absl::Status RunOfferLoan(const Desk& desk, const OfferLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));

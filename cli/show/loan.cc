@@ -19,6 +19,28 @@ std::string WaitingText(const v1::Loan& loan) {
   return names;
 }
 
+// An amendment that is open shows whole; the others only that they were.
+void AddVersion(const v1::LoanVersion& version, std::vector<Field>& fields) {
+  const std::string digest = version.agreement_digest().substr(0, 8);
+  if (version.state() != "open") {
+    const std::string reason = version.reason().empty() ? "" : ": " + version.reason();
+    fields.emplace_back("version", fmt::format("{} {}{}", digest, version.state(), reason));
+    return;
+  }
+  fields.emplace_back("amendment", fmt::format("{} waits for signatures", digest));
+  fields.emplace_back("  open until", version.open_until_day());
+  fields.emplace_back("  due back", version.return_day());
+  for (const v1::LoanSigner& signer : version.signers()) {
+    fields.emplace_back(signer.signature_time().empty() ? "  not signed" : "  signed",
+                        fmt::format("{} {}", signer.keeper().name(), signer.signature_time()));
+  }
+  int number = 0;
+  for (const std::string& clause : version.clauses()) {
+    fields.emplace_back(fmt::format("  clause {}", ++number), clause);
+  }
+  for (const v1::Ref& clutch : version.clutches()) fields.emplace_back("  covers", clutch.name());
+}
+
 }  // namespace
 
 void Print(const Terminal& terminal, const v1::Loan& loan) {
@@ -29,6 +51,7 @@ void Print(const Terminal& terminal, const v1::Loan& loan) {
                                {"borrower", loan.borrower().name()},
                                {"state", loan.state()},
                                {"because", loan.reason()},
+                               {"open until", loan.open_until_day()},
                                {"due back", loan.return_day()},
                                {"holder", loan.holder().name()},
                                {"on its way to", loan.receiver().name()},
@@ -46,6 +69,7 @@ void Print(const Terminal& terminal, const v1::Loan& loan) {
     fields.emplace_back(fmt::format("clause {}", ++number), clause);
   }
   fields.emplace_back("digest", loan.agreement_digest());
+  for (const v1::LoanVersion& version : loan.versions()) AddVersion(version, fields);
   fields.emplace_back("standing", StandingText(loan.standing()));
   PrintFields(terminal, fields);
 }

@@ -38,6 +38,8 @@ struct TermsOptions {
   std::string male_risk{};  // lender, borrower
   std::string carriage{};   // sender, lender, borrower
   std::string remarks{};
+
+  friend bool operator==(const TermsOptions&, const TermsOptions&) = default;
 };
 
 // Who the loan is between, and what that makes them where no role is said.

@@ -119,6 +119,14 @@ absl::StatusOr<Agreement> Take(const v1::Agreement& from) {
   BP_RETURN_IF_ERROR(TakeFixed("id of the borrower", from.borrower_id(), agreement.borrower.bytes));
   if (from.return_day() != 0) agreement.return_day = Day{from.return_day()};
   BP_ASSIGN_OR_RETURN(agreement.terms, TakeTerms(from.terms()));
+  if (!from.replaces_digest().empty()) {
+    BP_RETURN_IF_ERROR(TakeFixed("digest of the version that it replaces", from.replaces_digest(),
+                                 agreement.replaces));
+  }
+  for (const std::string& clutch : from.clutch_ids()) {
+    BP_RETURN_IF_ERROR(
+        TakeFixed("id of a clutch", clutch, agreement.clutches.emplace_back().bytes));
+  }
   return agreement;
 }
 
@@ -204,6 +212,19 @@ absl::Status CheckShares(const Terms& terms) {
   return absl::OkStatus();
 }
 
+absl::Status CheckClutches(const Agreement& agreement) {
+  if (!agreement.clutches.empty() && agreement.replaces == Hash{}) {
+    return FormFault("it names clutches that were laid before, and is no amendment");
+  }
+  if (agreement.clutches.size() > kAmendedClutchesMax) {
+    return Fault("TOO_MANY_CLUTCHES", fmt::format("it names {} clutches; at most {} are allowed",
+                                                  agreement.clutches.size(), kAmendedClutchesMax));
+  }
+  const std::set<ClutchId> distinct(agreement.clutches.begin(), agreement.clutches.end());
+  if (distinct.size() == agreement.clutches.size()) return absl::OkStatus();
+  return Fault("CLUTCH_TWICE", "it names a clutch twice; name each once");
+}
+
 absl::Status CheckReturnDay(const Agreement& agreement) {
   if (!agreement.return_day) return absl::OkStatus();
   if (kDayMin <= *agreement.return_day && *agreement.return_day <= kDayMax) return absl::OkStatus();
@@ -228,6 +249,7 @@ absl::StatusOr<Agreement> ParseAgreement(std::string_view bytes) {
   BP_RETURN_IF_ERROR(CheckClaims(agreement.terms));
   BP_RETURN_IF_ERROR(CheckShares(agreement.terms));
   BP_RETURN_IF_ERROR(CheckReturnDay(agreement));
+  BP_RETURN_IF_ERROR(CheckClutches(agreement));
   BP_RETURN_IF_ERROR(
       Annotate(CheckText("the text of the remarks", agreement.terms.remarks, kRemarksBytesMax),
                "agreement"));
@@ -244,6 +266,8 @@ std::string BuildAgreement(const Agreement& agreement) {
   to.set_borrower_id(FieldOf(agreement.borrower));
   if (agreement.return_day) to.set_return_day(agreement.return_day->number);
   internal::Build(agreement.terms, *to.mutable_terms());
+  if (agreement.replaces != Hash{}) to.set_replaces_digest(FieldOf(agreement.replaces));
+  for (const ClutchId& clutch : agreement.clutches) to.add_clutch_ids(FieldOf(clutch));
   return to.SerializeAsString();
 }
 

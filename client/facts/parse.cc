@@ -89,6 +89,8 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.loan_signature(), fields);
     case From::kLoanRefusal:
       return Parse(from.loan_refusal(), fields);
+    case From::kLoanAmendment:
+      return Parse(from.loan_amendment(), fields);
     case From::kDispatch:
       return Parse(from.dispatch(), fields);
     case From::kReceipt:

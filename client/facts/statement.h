@@ -125,8 +125,17 @@ struct LoanProposal {
   Hash agreement_digest{};
   Agreement parsed{};
   std::string name{};
+  std::optional<Day> open_until{};
 
   friend bool operator==(const LoanProposal&, const LoanProposal&) = default;
+};
+struct LoanAmendment {
+  std::string agreement{};  // the bytes that are signed
+  Hash agreement_digest{};
+  Agreement parsed{};
+  std::optional<Day> open_until{};
+
+  friend bool operator==(const LoanAmendment&, const LoanAmendment&) = default;
 };
 struct LoanSignature {
   LoanId loan{};
@@ -137,6 +146,7 @@ struct LoanSignature {
 struct LoanRefusal {
   LoanId loan{};
   std::string reason{};
+  Hash agreement_digest{};  // of the amendment; zeros: the loan as it was proposed
 
   friend bool operator==(const LoanRefusal&, const LoanRefusal&) = default;
 };
@@ -264,7 +274,7 @@ using Statement =
     std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
                  SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
                  LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising>;
+                 LotDispatch, LotReceipt, LotLoss, LotRaising, LoanAmendment>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

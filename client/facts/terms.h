@@ -23,6 +23,7 @@ inline constexpr std::uint32_t kSlingsMax = 1'000'000;
 inline constexpr std::uint32_t kWeightMax = 1'000'000;
 inline constexpr std::uint32_t kBasisPointsMax = 10'000;
 inline constexpr std::size_t kAgreementBytesMax = 8'192;
+inline constexpr std::size_t kAmendedClutchesMax = 16;
 
 enum class PartyRole : std::uint8_t {
   kUnspecified,
@@ -95,6 +96,8 @@ struct Agreement {
   KeeperId borrower{};
   std::optional<Day> return_day{};
   Terms terms{};
+  Hash replaces{};                   // of an amendment: the version that it takes the place of
+  std::vector<ClutchId> clutches{};  // of an amendment: laid before, and covered too
 
   friend bool operator==(const Agreement&, const Agreement&) = default;
 };
@@ -107,6 +110,7 @@ struct Agreement {
 // LENDER_IS_BORROWER, UNKNOWN_PARTY (an index past the end), CLAIM_OUT_OF_RANGE,
 // NO_SHARES (unless a prior claim to 100 per cent, without conditions, covers all), SHARE_TWICE,
 // WEIGHT_OUT_OF_RANGE, DATE_OUT_OF_RANGE (of the return day), and those of CheckText for remarks.
+// TOO_MANY_CLUTCHES and CLUTCH_TWICE are of the clutches of an amendment.
 absl::StatusOr<Agreement> ParseAgreement(std::string_view bytes);
 
 // The bytes to sign. ParseAgreement reads them back as an equal value.

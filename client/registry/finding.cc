@@ -92,7 +92,13 @@ bool IsKeeper(Case& c, const KeeperId& keeper) {
 }
 
 bool IsPartyOf(const Loan& loan, const KeeperId& keeper) {
-  return std::find(loan.parties.begin(), loan.parties.end(), keeper) != loan.parties.end();
+  const auto names = [&](const std::vector<KeeperId>& parties) {
+    return std::find(parties.begin(), parties.end(), keeper) != parties.end();
+  };
+  if (names(loan.parties)) return true;
+  return std::any_of(loan.versions.begin(), loan.versions.end(), [&](const LoanVersion& version) {
+    return version.state == VersionState::kReplaced && names(version.parties);
+  });
 }
 
 bool Keeps(const Animal& animal, const KeeperId& keeper) {

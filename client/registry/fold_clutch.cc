@@ -1,8 +1,11 @@
 // Pairings and sacs: Pairing, SacLaying, SacPulling, SacLoss.
 
+#include <algorithm>
+
 #include "fmt/core.h"
 
 #include "client/registry/internal/rules.h"
+#include "client/registry/version.h"
 
 namespace broodpact::registry {
 namespace {
@@ -28,9 +31,9 @@ Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
 }
 
 // The loan whose agreement would share the clutch: it binds the mother's owner only by consent.
-Finding CheckClutchLoan(Case& c, const LoanId& id, const Animal& female) {
-  const Loan* loan = c.state.Find<Loan>(id);
-  if (loan == nullptr) return UnknownSubject("loan", id.bytes);
+Finding CheckClutchLoan(Case& c, const facts::SacLaying& s, const Animal& female) {
+  const Loan* loan = c.state.Find<Loan>(s.loan);
+  if (loan == nullptr) return UnknownSubject("loan", s.loan.bytes);
   if (!IsPartyOf(*loan, c.author())) {
     return Void("NOT_PARTY", fmt::format("you are no party of {}", NameOf(*loan)));
   }
@@ -38,7 +41,9 @@ Finding CheckClutchLoan(Case& c, const LoanId& id, const Animal& female) {
     return Refused("LOAN_STATE",
                    fmt::format("{} was never in force and shares nothing", NameOf(*loan)));
   }
-  if (!IsPartyOf(*loan, female.owner)) {
+  const std::optional<AgreedVersion> version = VersionOf(*loan, VersionAt(*loan, s.day));
+  const std::span<const KeeperId> parties = version.value_or(AgreedVersion{}).parties;
+  if (std::find(parties.begin(), parties.end(), female.owner) == parties.end()) {
     return Refused("OWNER_NOT_PARTY",
                    fmt::format("{}, who owns {}, did not sign {}", NameOf(c, female.owner),
                                NameOf(female), NameOf(*loan)));
@@ -98,7 +103,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   }
   if (Finding f = CheckRoom(female->clutches.size(), "clutches")) return f;
   if (!s.loan.empty()) {
-    if (Finding f = CheckClutchLoan(c, s.loan, *female)) return f;
+    if (Finding f = CheckClutchLoan(c, s, *female)) return f;
   }
 
   FlagFuture(c, s.day);
@@ -110,6 +115,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.holder = female->holder;
   clutch.laying = s.day;
   clutch.loan = s.loan;
+  if (!s.loan.empty()) clutch.agreement = VersionAt(Known<Loan>(c, s.loan), s.day);
   clutch.entry = c.entry;
   c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
   ++c.state.EditCooperative().clutches;

@@ -7,6 +7,7 @@
 
 #include "client/base/check.h"
 #include "client/registry/internal/rules.h"
+#include "client/registry/version.h"
 #include "client/shares/split.h"
 
 namespace broodpact::registry {
@@ -118,7 +119,8 @@ Finding DueOf(Case& c, const Clutch& clutch, Due& due) {
   }
   const Loan* loan = c.state.Find<Loan>(clutch.loan);
   if (loan == nullptr) return UnknownSubject("loan", clutch.loan.bytes);
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan->agreement);
+  const AgreedVersion version = VersionOf(*loan, clutch.agreement).value_or(AgreedVersion{});
+  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
   if (!agreement.ok()) {
     return Refused("AGREEMENT_UNREADABLE",
                    fmt::format("the agreement of {} cannot be read", NameOf(*loan)));
@@ -128,7 +130,7 @@ Finding DueOf(Case& c, const Clutch& clutch, Due& due) {
     return Refused("COUNT_OUT_OF_RANGE",
                    fmt::format("{} slings are more than can be shared", slings));
   }
-  due.parties = loan->parties;
+  due.parties.assign(version.parties.begin(), version.parties.end());
   due.slings = std::move(split->slings);
   return std::nullopt;
 }

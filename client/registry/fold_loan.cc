@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/amendment.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -34,6 +35,12 @@ std::string_view Word(LoanState state) {
       return "closed";
   }
   return "";
+}
+
+Finding DigestOther(const Loan& loan) {
+  return Refused("DIGEST_OTHER", fmt::format("what you speak of is not the agreement of {}; read "
+                                             "it again and sign that",
+                                             NameOf(loan)));
 }
 
 Finding CheckParty(Case& c, const LoanId& id) {
@@ -108,6 +115,7 @@ Finding Apply(Case& c, const facts::LoanProposal& s) {
   loan.lender = agreement.lender;
   loan.borrower = agreement.borrower;
   loan.return_day = agreement.return_day;
+  loan.open_until = s.open_until;
   loan.state = c.author() == agreement.lender ? LoanState::kOffered : LoanState::kAskedFor;
   for (const facts::Party& party : agreement.terms.parties) loan.parties.push_back(party.keeper);
   loan.signatures = {{.keeper = c.author(), .entry = c.entry}};
@@ -117,19 +125,20 @@ Finding Apply(Case& c, const facts::LoanProposal& s) {
 }
 
 Finding Apply(Case& c, const facts::LoanSignature& s) {
-  if (Finding f = CheckParty(c, s.loan)) return f;
   const Loan* loan = c.state.Find<Loan>(s.loan);
-  if (s.agreement_digest != loan->agreement_digest) {
-    return Refused("DIGEST_OTHER", fmt::format("what you signed is not the agreement of {}; read "
-                                               "it again and sign that",
-                                               NameOf(*loan)));
+  if (loan != nullptr && s.agreement_digest != loan->agreement_digest) {
+    const std::optional<std::size_t> amendment = AmendmentOf(*loan, s.agreement_digest);
+    if (amendment.has_value()) return SignAmendment(c, s.loan, *amendment);
   }
+  if (Finding f = CheckParty(c, s.loan)) return f;
+  if (s.agreement_digest != loan->agreement_digest) return DigestOther(*loan);
   if (HasSigned(*loan, c.author())) return std::nullopt;
   if (!IsOpen(*loan)) {
     return Superseded("LOAN_STATE",
                       fmt::format("{} is {} already", NameOf(*loan), Word(loan->state)),
                       loan->ended.arrival);
   }
+  if (Finding f = CheckStillOpen(c, loan->open_until, NameOf(*loan))) return f;
 
   // Of the parties, all distinct, everyone but the author has signed: this signature is the last.
   const bool last = loan->signatures.size() + 1 == loan->parties.size();
@@ -150,8 +159,15 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
 }
 
 Finding Apply(Case& c, const facts::LoanRefusal& s) {
-  if (Finding f = CheckParty(c, s.loan)) return f;
   const Loan* loan = c.state.Find<Loan>(s.loan);
+  const bool of_amendment = loan != nullptr && s.agreement_digest != Hash{} &&
+                            s.agreement_digest != loan->agreement_digest;
+  if (of_amendment) {
+    const std::optional<std::size_t> amendment = AmendmentOf(*loan, s.agreement_digest);
+    if (amendment.has_value()) return RefuseAmendment(c, s, *amendment);
+  }
+  if (Finding f = CheckParty(c, s.loan)) return f;
+  if (of_amendment) return DigestOther(*loan);
   if (!IsOpen(*loan)) {
     const bool in_force = loan->state == LoanState::kInForce;
     return Superseded("LOAN_STATE",

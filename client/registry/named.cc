@@ -46,6 +46,12 @@ Names Of(const facts::LoanProposal& s) {
   for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);
   return names;
 }
+Names Of(const facts::LoanAmendment& s) {
+  Names names = {s.parsed.loan.bytes};
+  for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);
+  for (const ClutchId& clutch : s.parsed.clutches) names.push_back(clutch.bytes);
+  return names;
+}
 Names Of(const facts::LoanSignature& s) {
   return {s.loan.bytes};
 }

@@ -189,11 +189,40 @@ enum class LoanState : std::uint8_t {
   kClosed = 6,
 };
 
+enum class VersionState : std::uint8_t {
+  kOpen = 1,        // not signed by all
+  kDeclined = 2,    // by a party
+  kSuperseded = 3,  // another amendment came in force first
+  kReplaced = 4,    // was in force until an amendment was
+};
+
+// A version of a loan's agreement that is not the one in force: an amendment that waits for
+// signatures or came to nothing, or what an amendment replaced.
+struct LoanVersion {
+  std::string agreement{};
+  Hash digest{};
+  VersionState state = VersionState::kOpen;
+  std::vector<KeeperId> parties{};  // in the order of its terms
+  std::vector<SignatureRecord> signatures{};  // that of who proposed it first
+  std::optional<Day> open_until{};
+  std::uint64_t in_force_arrival = 0;  // of one that was in force
+  std::int64_t in_force_time_ms = 0;
+  std::string reason{};  // of declining
+  Entry ended{};         // by what it was declined, superseded or replaced
+
+  friend bool operator==(const LoanVersion&, const LoanVersion&) = default;
+};
+
+// Versions that a loan keeps beside the one in force. Beyond them an amendment is refused.
+inline constexpr std::size_t kVersionsMax = 16;
+
 struct Loan {
   static constexpr Kind kKind = Kind::kLoan;
   LoanId id{};
   std::string name{};
-  std::string agreement{};  // the bytes that are signed; facts::ParseAgreement reads them
+  // The version in force, or the first one while none is: the bytes that are signed
+  // (facts::ParseAgreement reads them), its digest, parties and signatures.
+  std::string agreement{};
   Hash agreement_digest{};
   AnimalId animal{};
   KeeperId lender{};
@@ -202,10 +231,12 @@ struct Loan {
   LoanState state = LoanState::kOffered;
   std::vector<KeeperId> parties{};  // in the order of the terms
   std::vector<SignatureRecord> signatures{};
-  std::uint64_t in_force_arrival = 0;
+  std::uint64_t in_force_arrival = 0;  // of that version
   std::int64_t in_force_time_ms = 0;
-  std::optional<DaySpan> dispatch{};  // the last one
-  std::optional<DaySpan> receipt{};   // the last one
+  std::optional<Day> open_until{};      // the last day to sign the first version
+  std::vector<LoanVersion> versions{};  // replaced ones in the order in which they were in force
+  std::optional<DaySpan> dispatch{};    // the last one
+  std::optional<DaySpan> receipt{};     // the last one
   std::optional<DaySpan> closure{};
   std::string reason{};  // of declining or closing
   Entry ended{};         // by whom it was declined, superseded or closed
@@ -267,6 +298,7 @@ struct Clutch {
   std::optional<DaySpan> loss{};
   std::string loss_cause{};
   LoanId loan{};
+  Hash agreement{};  // the version of the loan's agreement that shares it out; zeros without a loan
   std::vector<CountRecord> counts{};  // in order of arrival
   Accounts accounts{};
   bool shared_out = false;

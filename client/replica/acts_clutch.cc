@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "client/registry/interval.h"
+#include "client/registry/version.h"
 #include "client/shares/split.h"
 
 namespace broodpact::replica {
@@ -38,10 +39,13 @@ std::string NameOf(const registry::Loan& loan) {
 
 // What each party gets by the terms of the clutch's loan.
 absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& replica,
-                                                             const LoanId& id,
+                                                             const registry::Clutch& clutch,
                                                              std::uint32_t slings) {
-  BP_ASSIGN_OR_RETURN(const registry::Loan loan, Known<registry::Loan>(replica, id, "loan"));
-  BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(loan.agreement));
+  BP_ASSIGN_OR_RETURN(const registry::Loan loan,
+                      Known<registry::Loan>(replica, clutch.loan, "loan"));
+  const registry::AgreedVersion version =
+      registry::VersionOf(loan, clutch.agreement).value_or(registry::AgreedVersion{});
+  BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(version.agreement));
   BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(agreement.terms, slings));
   std::vector<facts::SplitShare> shares;
   for (std::size_t i = 0; i < split.slings.size(); ++i) {
@@ -123,7 +127,7 @@ absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
   const std::uint32_t slings = known.accounts.undivided;
   std::vector<facts::SplitShare> shares = {{.keeper = known.owner, .slings = slings, .lot = {}}};
   if (!known.loan.empty()) {
-    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known.loan, slings));
+    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known, slings));
   }
   for (facts::SplitShare& share : shares) {
     if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());

@@ -83,6 +83,12 @@ class Speaker {
     return fmt::format("proposed loan {}: {} from {} to {}{}", name, refs_.Name(agreement.animal),
                        refs_.Name(agreement.lender), refs_.Name(agreement.borrower), back);
   }
+  std::string operator()(const facts::LoanAmendment& said) {
+    const facts::Agreement& agreement = said.parsed;
+    const std::string back =
+        agreement.return_day ? fmt::format(", until {}", ToText(*agreement.return_day)) : "";
+    return fmt::format("proposed another version of loan {}{}", refs_.Name(agreement.loan), back);
+  }
   std::string operator()(const facts::LoanSignature& said) {
     return fmt::format("signed loan {}", refs_.Name(said.loan));
   }

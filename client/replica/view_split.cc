@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/registry/version.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/words.h"
 #include "client/replica/view.h"
@@ -30,7 +31,9 @@ absl::StatusOr<std::optional<facts::Terms>> TermsOf(const registry::Clutch& clut
                             "show {}` says who is missing",
                             writer.refs().Name(clutch.loan), writer.refs().Name(clutch.loan)));
   }
-  BP_ASSIGN_OR_RETURN(facts::Agreement agreement, facts::ParseAgreement(loan->agreement));
+  const registry::AgreedVersion version =
+      registry::VersionOf(*loan, clutch.agreement).value_or(registry::AgreedVersion{});
+  BP_ASSIGN_OR_RETURN(facts::Agreement agreement, facts::ParseAgreement(version.agreement));
   return std::optional<facts::Terms>(std::move(agreement.terms));
 }
 

@@ -102,6 +102,19 @@ void Draw(LoanProposal& proposal) {
   proposal.agreement = BuildAgreement(proposal.parsed);
   proposal.agreement_digest = Sha256(proposal.agreement);
   proposal.name = *rc::gen::element<std::string>("", "spring loan");
+  proposal.open_until = *rc::gen::element<std::optional<Day>>(std::nullopt, Day{20'600});
+}
+
+void Draw(LoanAmendment& amendment) {
+  amendment.parsed = *AnyAgreement();
+  amendment.parsed.replaces = *AnyBytes<Hash>();
+  amendment.parsed.clutches.resize(*rc::gen::inRange<std::size_t>(0, 3));
+  for (std::size_t i = 0; i < amendment.parsed.clutches.size(); ++i) {
+    amendment.parsed.clutches[i].bytes[0] = static_cast<std::uint8_t>(i + 1);
+  }
+  amendment.agreement = BuildAgreement(amendment.parsed);
+  amendment.agreement_digest = Sha256(amendment.agreement);
+  amendment.open_until = *rc::gen::element<std::optional<Day>>(std::nullopt, Day{20'600});
 }
 
 void Draw(LoanSignature& signature) {
@@ -112,6 +125,7 @@ void Draw(LoanSignature& signature) {
 void Draw(LoanRefusal& refusal) {
   refusal.loan = *AnyIdOf<LoanId>();
   refusal.reason = *AnyText();
+  if (*rc::gen::arbitrary<bool>()) refusal.agreement_digest = *AnyBytes<Hash>();
 }
 
 void Draw(Dispatch& dispatch) {

@@ -44,6 +44,7 @@ Clutch SomeClutch() {
   clutch.id = Numbered<ClutchId>(1);
   clutch.name = "c12";
   clutch.laying = On("2026-05-01/2026-05-04");
+  clutch.agreement = Sha256("z");
   clutch.counts = {{.token = Numbered<Token>(2),
                     .day = On("2026-06-01"),
                     .slings_living = 300,
@@ -67,6 +68,17 @@ Loan SomeLoan() {
   loan.state = LoanState::kSuperseded;
   loan.parties = {Numbered<KeeperId>(3)};
   loan.signatures = {{.keeper = Numbered<KeeperId>(3), .entry = SomeEntry(15)}};
+  loan.open_until = Day{20'600};
+  loan.versions = {{.agreement = "bytes before",
+                    .digest = Sha256("y"),
+                    .state = VersionState::kReplaced,
+                    .parties = {Numbered<KeeperId>(4)},
+                    .signatures = {{.keeper = Numbered<KeeperId>(4), .entry = SomeEntry(17)}},
+                    .open_until = Day{20'500},
+                    .in_force_arrival = 9,
+                    .in_force_time_ms = 10,
+                    .reason = "no",
+                    .ended = SomeEntry(18)}};
   loan.ended = SomeEntry(16);
   return loan;
 }

@@ -2,6 +2,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/version.h"
 #include "client/shares/split.h"
 
 namespace broodpact::registry {
@@ -73,12 +74,38 @@ facts::Statement History::AboutAnimal() {
   }
 }
 
+facts::Statement History::AboutVersion(const LoanId& id, const Loan* loan) {
+  if (loan == nullptr) return facts::LoanRefusal{.loan = id, .reason = "no"};
+  if (!loan->versions.empty() && Roll(3) > 0) {
+    const Hash digest = AnyOf(loan->versions).digest;
+    if (Roll(5) == 0) return facts::LoanRefusal{.loan = id, .agreement_digest = digest};
+    return facts::LoanSignature{.loan = id, .agreement_digest = digest};
+  }
+  facts::Agreement agreement =
+      world.AgreementOf(world.mira, world.tomas, loan->animal, 1 + Roll(3));
+  agreement.loan = id;
+  agreement.lender = loan->lender;
+  agreement.borrower = loan->borrower;
+  agreement.terms.parties[0].keeper = loan->lender;
+  agreement.terms.parties[1].keeper = loan->borrower;
+  agreement.replaces = loan->agreement_digest;
+  if (Roll(2) == 0) agreement.clutches = {AnyOf(clutches_)};
+  facts::LoanAmendment amendment;
+  amendment.agreement = facts::BuildAgreement(agreement);
+  amendment.agreement_digest = Sha256(amendment.agreement);
+  amendment.parsed = std::move(agreement);
+  return amendment;
+}
+
 facts::Statement History::AboutLoan() {
   // Mostly a late one: early ones are settled.
   const LoanId id =
       Roll(3) == 0 ? AnyOf(loans_) : loans_[loans_.size() - 1 - Roll(2) % loans_.size()];
   const Loan* loan = world.state().Find<Loan>(id);
-  switch (Roll(7)) {
+  switch (Roll(9)) {
+    case 7:
+    case 8:
+      return AboutVersion(id, loan);
     case 0: {
       const AnimalId animal = AnyOf(animals_);
       facts::Agreement agreement = world.AgreementOf(AnyMember(), AnyMember(), animal, 1 + Roll(3));
@@ -160,9 +187,10 @@ facts::Statement History::AboutSplit() {
   std::vector<std::uint32_t> due = {clutch->accounts.undivided};
   std::vector<KeeperId> parties = {clutch->owner};
   if (const Loan* loan = world.state().Find<Loan>(clutch->loan); loan != nullptr) {
-    const auto agreement = facts::ParseAgreement(loan->agreement);
+    const AgreedVersion version = *VersionOf(*loan, clutch->agreement);
+    const auto agreement = facts::ParseAgreement(version.agreement);
     due = shares::SplitOf(agreement->terms, clutch->accounts.undivided)->slings;
-    parties = loan->parties;
+    parties.assign(version.parties.begin(), version.parties.end());
   }
   if (Roll(10) == 0) ++due[0];
   for (std::size_t i = 0; i < parties.size(); ++i) {

@@ -43,6 +43,8 @@ class History {
   facts::Statement AnyStatement();
   facts::Statement AboutAnimal();
   facts::Statement AboutLoan();
+  // An amendment of a loan, a signature under one or its refusal.
+  facts::Statement AboutVersion(const LoanId& id, const Loan* loan);
   facts::Statement AboutHandover();
   facts::Statement AboutClutch();
   facts::Statement AboutSplit();

@@ -43,6 +43,7 @@ void Build(const Gift& from, v1::Statement& to);
 // build_loan.cc
 void Build(const LoanProposal& from, v1::Statement& to);
 void Build(const LoanSignature& from, v1::Statement& to);
+void Build(const LoanAmendment& from, v1::Statement& to);
 void Build(const LoanRefusal& from, v1::Statement& to);
 void Build(const Dispatch& from, v1::Statement& to);
 void Build(const Receipt& from, v1::Statement& to);

@@ -6,6 +6,13 @@ void Build(const LoanProposal& from, v1::Statement& to) {
   v1::LoanProposal& proposal = *to.mutable_loan_proposal();
   proposal.set_agreement(from.agreement);
   proposal.set_name(from.name);
+  if (from.open_until) proposal.set_open_until_day(from.open_until->number);
+}
+
+void Build(const LoanAmendment& from, v1::Statement& to) {
+  v1::LoanAmendment& amendment = *to.mutable_loan_amendment();
+  amendment.set_agreement(from.agreement);
+  if (from.open_until) amendment.set_open_until_day(from.open_until->number);
 }
 
 void Build(const LoanSignature& from, v1::Statement& to) {
@@ -18,6 +25,9 @@ void Build(const LoanRefusal& from, v1::Statement& to) {
   v1::LoanRefusal& refusal = *to.mutable_loan_refusal();
   refusal.set_loan_id(FieldOf(from.loan));
   refusal.set_reason(from.reason);
+  if (from.agreement_digest != Hash{}) {
+    refusal.set_agreement_digest(FieldOf(from.agreement_digest));
+  }
 }
 
 void Build(const Dispatch& from, v1::Statement& to) {

@@ -26,6 +26,7 @@ Gift Parse(const v1::Gift& from, Fields& fields);
 // parse_loan.cc
 LoanProposal Parse(const v1::LoanProposal& from, Fields& fields);
 LoanSignature Parse(const v1::LoanSignature& from, Fields& fields);
+LoanAmendment Parse(const v1::LoanAmendment& from, Fields& fields);
 LoanRefusal Parse(const v1::LoanRefusal& from, Fields& fields);
 Dispatch Parse(const v1::Dispatch& from, Fields& fields);
 Receipt Parse(const v1::Receipt& from, Fields& fields);

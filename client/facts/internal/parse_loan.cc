@@ -4,19 +4,50 @@
 
 namespace broodpact::facts::internal {
 
+namespace {
+
+std::optional<Day> OpenUntil(std::int32_t day, Fields& fields) {
+  if (day == 0) return std::nullopt;
+  if (kDayMin <= Day{day} && Day{day} <= kDayMax) return Day{day};
+  fields.Note(Fault::kDateOutOfRange, "last day to sign", "is not between 1900 and 2199");
+  return std::nullopt;
+}
+
+// Reads what is to be signed. A proposal replaces nothing, an amendment does.
+template <typename Message, typename Kind>
+void TakeAgreement(const Message& from, Kind& to, Fields& fields) {
+  auto agreement = ParseAgreement(from.agreement());
+  if (!agreement.ok()) {
+    fields.Note(Fault::kAgreement, agreement.status());
+    return;
+  }
+  to.parsed = *std::move(agreement);
+  to.agreement = from.agreement();
+  to.agreement_digest = Sha256(to.agreement);
+  to.open_until = OpenUntil(from.open_until_day(), fields);
+}
+
+}  // namespace
+
 LoanProposal Parse(const v1::LoanProposal& from, Fields& fields) {
   fields.EnterKind("loan proposal");
   LoanProposal proposal;
   proposal.name = fields.NameOrNone("name of the loan", from.name());
-  auto agreement = ParseAgreement(from.agreement());
-  if (!agreement.ok()) {
-    fields.Note(Fault::kAgreement, agreement.status());
-    return proposal;
+  TakeAgreement(from, proposal, fields);
+  if (proposal.parsed.replaces != Hash{}) {
+    fields.Note(Fault::kForm, "agreement", "replaces another one, which is for an amendment");
   }
-  proposal.parsed = *std::move(agreement);
-  proposal.agreement = from.agreement();
-  proposal.agreement_digest = Sha256(proposal.agreement);
   return proposal;
+}
+
+LoanAmendment Parse(const v1::LoanAmendment& from, Fields& fields) {
+  fields.EnterKind("loan amendment");
+  LoanAmendment amendment;
+  TakeAgreement(from, amendment, fields);
+  if (!amendment.agreement.empty() && amendment.parsed.replaces == Hash{}) {
+    fields.Note(Fault::kForm, "agreement", "does not say which version it replaces");
+  }
+  return amendment;
 }
 
 LoanSignature Parse(const v1::LoanSignature& from, Fields& fields) {
@@ -33,6 +64,10 @@ LoanRefusal Parse(const v1::LoanRefusal& from, Fields& fields) {
   LoanRefusal refusal;
   refusal.loan = fields.Required<LoanId>("loan", from.loan_id());
   refusal.reason = fields.Text("reason", from.reason(), kReasonBytesMax);
+  if (!from.agreement_digest().empty()) {
+    refusal.agreement_digest =
+        fields.Fixed<Hash>("digest of the amendment", from.agreement_digest());
+  }
   return refusal;
 }
 

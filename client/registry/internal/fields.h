@@ -79,11 +79,18 @@ auto FieldsOf(Value& v) {
   return std::tie(v.keeper, v.entry);
 }
 
+template <AnyConst<LoanVersion> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.agreement, v.digest, v.state, v.parties, v.signatures, v.open_until,
+                  v.in_force_arrival, v.in_force_time_ms, v.reason, v.ended);
+}
+
 template <AnyConst<Loan> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.agreement, v.agreement_digest, v.animal, v.lender, v.borrower,
                   v.return_day, v.state, v.parties, v.signatures, v.in_force_arrival,
-                  v.in_force_time_ms, v.dispatch, v.receipt, v.closure, v.reason, v.ended, v.entry);
+                  v.in_force_time_ms, v.open_until, v.versions, v.dispatch, v.receipt, v.closure,
+                  v.reason, v.ended, v.entry);
 }
 
 template <AnyConst<Pairing> Value>
@@ -109,8 +116,8 @@ auto FieldsOf(Value& v) {
 template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
-                  v.loss_cause, v.loan, v.counts, v.accounts, v.shared_out, v.split_count, v.shares,
-                  v.lots, v.split, v.entry);
+                  v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out,
+                  v.split_count, v.shares, v.lots, v.split, v.entry);
 }
 
 template <AnyConst<Lot> Value>
@@ -139,6 +146,9 @@ constexpr Kind LastOf(Kind) {
 }
 constexpr LoanState LastOf(LoanState) {
   return LoanState::kClosed;
+}
+constexpr VersionState LastOf(VersionState) {
+  return VersionState::kReplaced;
 }
 constexpr CountState LastOf(CountState) {
   return CountState::kRival;

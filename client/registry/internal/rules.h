@@ -90,7 +90,7 @@ std::string NameOf(const Clutch& clutch);
 std::string NameOf(const Lot& lot);
 
 bool IsKeeper(Case& c, const KeeperId& keeper);
-bool IsPartyOf(const Loan& loan, const KeeperId& keeper);
+bool IsPartyOf(const Loan& loan, const KeeperId& keeper);  // of a version that is or was in force
 bool Keeps(const Animal& animal, const KeeperId& keeper);  // owns or holds it
 
 // VOID NOT_YOUR_ANIMAL.
@@ -158,6 +158,7 @@ Finding Apply(Case& c, const facts::Death& s);
 Finding Apply(Case& c, const facts::Gift& s);
 Finding Apply(Case& c, const facts::LoanProposal& s);
 Finding Apply(Case& c, const facts::LoanSignature& s);
+Finding Apply(Case& c, const facts::LoanAmendment& s);
 Finding Apply(Case& c, const facts::LoanRefusal& s);
 Finding Apply(Case& c, const facts::Dispatch& s);
 Finding Apply(Case& c, const facts::Receipt& s);

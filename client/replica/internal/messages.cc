@@ -6,6 +6,7 @@
 
 #include "client/base/hash.h"
 #include "client/registry/interval.h"
+#include "client/registry/version.h"
 #include "client/replica/internal/words.h"
 #include "client/shares/split.h"
 
@@ -105,47 +106,6 @@ void Messages::Fetch(const std::vector<registry::Animal>& animals) {
     keys.push_back({Kind::kLoan, animal.loan.bytes});
   }
   refs_.Fetch(keys);
-}
-
-v1::Loan Messages::Of(const registry::Loan& loan) {
-  v1::Loan message;
-  message.set_id(ToText(loan.id));
-  message.set_name(loan.name.empty() ? ToShortText(loan.id) : loan.name);
-  *message.mutable_animal() = refs_.Ref(loan.animal);
-  *message.mutable_lender() = refs_.Ref(loan.lender);
-  *message.mutable_borrower() = refs_.Ref(loan.borrower);
-  message.set_state(Text(LoanStateWord(loan.state)));
-  message.set_agreement_digest(ToHex(loan.agreement_digest));
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan.agreement);
-  if (agreement.ok()) {
-    std::vector<std::string> names;
-    for (const facts::Party& party : agreement->terms.parties) {
-      names.push_back(refs_.Name(party.keeper));
-      v1::LoanSigner& signer = *message.add_signers();
-      *signer.mutable_keeper() = refs_.Ref(party.keeper);
-      signer.set_role(Text(PartyRoleWord(party.role)));
-      const auto signature =
-          std::ranges::find(loan.signatures, party.keeper, &registry::SignatureRecord::keeper);
-      if (signature != loan.signatures.end()) {
-        signer.set_signature_time(InstantText(signature->entry.time_ms));
-      }
-    }
-    for (std::string& clause : shares::Clauses(agreement->terms, names)) {
-      message.add_clauses(std::move(clause));
-    }
-  }
-  if (loan.return_day) message.set_return_day(ToText(*loan.return_day));
-  if (const auto animal = Find<registry::Animal>(loan.animal)) {
-    *message.mutable_holder() = refs_.Ref(animal->holder);
-    const bool travels = animal->loan == loan.id && !animal->receiver.empty();
-    if (travels) *message.mutable_receiver() = refs_.Ref(animal->receiver);
-  }
-  message.set_dispatch_day(DayText(loan.dispatch));
-  message.set_receipt_day(DayText(loan.receipt));
-  message.set_closure_day(DayText(loan.closure));
-  message.set_reason(loan.reason);
-  message.set_standing(StandingOf(registry::Kind::kLoan, loan.id.bytes));
-  return message;
 }
 
 v1::Pairing Messages::Of(const registry::Pairing& pairing) {
@@ -252,12 +212,14 @@ std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
   }
   const auto loan = Find<registry::Loan>(clutch.loan);
   if (!loan) return warnings;
-  const Day signing = DayOfMillis(loan->in_force_time_ms);
-  if (loan->in_force_time_ms != 0 && signing > clutch.laying.latest) {
+  const registry::AgreedVersion version =
+      registry::VersionOf(*loan, clutch.agreement).value_or(registry::AgreedVersion{});
+  const Day signing = DayOfMillis(version.in_force_time_ms);
+  if (version.in_force_time_ms != 0 && signing > clutch.laying.latest) {
     warnings.push_back(fmt::format("the agreement was signed on {}, after the sac was laid ({})",
                                    ToText(signing), ToText(clutch.laying)));
   }
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan->agreement);
+  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
   const std::uint32_t stage = agreement.ok() ? agreement->terms.counting_stage : 0;
   for (const registry::CountRecord& count : clutch.counts) {
     if (count.state != registry::CountState::kStanding) continue;

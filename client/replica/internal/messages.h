@@ -27,6 +27,7 @@ class Messages {
   v1::Group Of(const registry::Group& group);
   v1::Animal Of(const registry::Animal& animal, Detail detail);
   v1::Loan Of(const registry::Loan& loan);
+  v1::LoanVersion Of(const registry::LoanVersion& version, const registry::Loan& loan);
   v1::Pairing Of(const registry::Pairing& pairing);
   v1::Clutch Of(const registry::Clutch& clutch);
   v1::Lot Of(const registry::Lot& lot);
@@ -55,6 +56,11 @@ class Messages {
   }
 
  private:
+  // Signers, clauses and day of return of an agreement, into a message that has these fields.
+  template <typename Message>
+  void WriteTerms(const facts::Agreement& agreement,
+                  const std::vector<registry::SignatureRecord>& signatures, Message& message);
+
   v1::Standing StandingOf(registry::Kind kind, const IdBytes& id) const;
 
   const registry::Source& source_;

@@ -108,6 +108,20 @@ std::string_view LoanStateWord(registry::LoanState state) {
   return "";
 }
 
+std::string_view VersionStateWord(registry::VersionState state) {
+  switch (state) {
+    case registry::VersionState::kOpen:
+      return "open";
+    case registry::VersionState::kDeclined:
+      return "declined";
+    case registry::VersionState::kSuperseded:
+      return "superseded";
+    case registry::VersionState::kReplaced:
+      return "replaced";
+  }
+  return "";
+}
+
 std::string_view CountStateWord(registry::CountState state) {
   switch (state) {
     case registry::CountState::kStanding:

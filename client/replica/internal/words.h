@@ -17,6 +17,7 @@ std::string_view ConditionWord(facts::ArrivalCondition value);  // empty: not sa
 std::string_view OutcomeWord(facts::PairingOutcome outcome);    // empty: not said
 std::string_view PartyRoleWord(facts::PartyRole role);          // empty: not said
 std::string_view LoanStateWord(registry::LoanState state);
+std::string_view VersionStateWord(registry::VersionState state);
 std::string_view CountStateWord(registry::CountState state);
 std::string_view ClutchStateWord(const registry::Clutch& clutch);
 
