@@ -2,6 +2,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/female_dues.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -31,14 +32,14 @@ Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
 Finding CheckClutchLoan(Case& c, const LoanId& id, const Animal& female) {
   const Loan* loan = c.state.Find<Loan>(id);
   if (loan == nullptr) return UnknownSubject("loan", id.bytes);
-  if (!IsPartyOf(*loan, c.author())) {
+  if (SeatOf(female, *loan, c.author()).empty()) {
     return Void("NOT_PARTY", fmt::format("you are no party of {}", NameOf(*loan)));
   }
   if (loan->state != LoanState::kInForce && loan->state != LoanState::kClosed) {
     return Refused("LOAN_STATE",
                    fmt::format("{} was never in force and shares nothing", NameOf(*loan)));
   }
-  if (!IsPartyOf(*loan, female.owner)) {
+  if (SeatOf(female, *loan, female.owner).empty()) {
     return Refused("OWNER_NOT_PARTY",
                    fmt::format("{}, who owns {}, did not sign {}", NameOf(c, female.owner),
                                NameOf(female), NameOf(*loan)));
@@ -46,14 +47,18 @@ Finding CheckClutchLoan(Case& c, const LoanId& id, const Animal& female) {
   return std::nullopt;
 }
 
-// The sac is the author's to speak of.
-Finding CheckSac(Case& c, const ClutchId& id) {
-  const Clutch* clutch = c.state.Find<Clutch>(id);
-  if (clutch == nullptr) return UnknownSubject("clutch", id.bytes);
-  if (clutch->owner == c.author() || clutch->holder == c.author()) return std::nullopt;
-  return Void("NOT_YOUR_CLUTCH",
-              fmt::format("{} is owned by {} and held by {}; one of them has to state this",
-                          NameOf(*clutch), NameOf(c, clutch->owner), NameOf(c, clutch->holder)));
+// The parties of a clutch: of its loan, with who stands in their place since she changed hands.
+std::vector<PartyShare> PartiesOf(Case& c, const Animal& female, const LoanId& loan_id) {
+  if (loan_id.empty()) return {{.party = female.owner, .receiver = female.owner}};
+  std::vector<PartyShare> parties;
+  for (const KeeperId& party : Known<Loan>(c, loan_id).parties) {
+    PartyShare share{.party = party, .receiver = party};
+    for (const DueRecord& due : female.dues) {
+      if (due.loan == loan_id && due.party == party) share.receiver = due.keeper;
+    }
+    parties.push_back(share);
+  }
+  return parties;
 }
 
 }  // namespace
@@ -110,6 +115,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.holder = female->holder;
   clutch.laying = s.day;
   clutch.loan = s.loan;
+  clutch.parties = PartiesOf(c, *female, s.loan);
   clutch.entry = c.entry;
   c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
   ++c.state.EditCooperative().clutches;
@@ -117,7 +123,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
 }
 
 Finding Apply(Case& c, const facts::SacPulling& s) {
-  if (Finding f = CheckSac(c, s.clutch)) return f;
+  if (Finding f = CheckKeepsClutch(c, s.clutch)) return f;
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   FlagFuture(c, s.day);
   if (before->pulling.has_value() && before->pulling != s.day) {
@@ -130,7 +136,7 @@ Finding Apply(Case& c, const facts::SacPulling& s) {
 }
 
 Finding Apply(Case& c, const facts::SacLoss& s) {
-  if (Finding f = CheckSac(c, s.clutch)) return f;
+  if (Finding f = CheckKeepsClutch(c, s.clutch)) return f;
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   if (!before->counts.empty()) {
     return Refused(
