@@ -117,6 +117,32 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.lot_loss(), fields);
     case From::kLotRaising:
       return Parse(from.lot_raising(), fields);
+    case From::kObjection:
+      return Parse(from.objection(), fields);
+    case From::kClashWithdrawal:
+      return Parse(from.clash_withdrawal(), fields);
+    case From::kClashSettlement:
+      return Parse(from.clash_settlement(), fields);
+    case From::kClashSignature:
+      return Parse(from.clash_signature(), fields);
+    case From::kLateHatching:
+      return Parse(from.late_hatching(), fields);
+    case From::kShareWaiver:
+      return Parse(from.share_waiver(), fields);
+    case From::kLotReturn:
+      return Parse(from.lot_return(), fields);
+    case From::kLotPassing:
+      return Parse(from.lot_passing(), fields);
+    case From::kLotDivision:
+      return Parse(from.lot_division(), fields);
+    case From::kLotMerging:
+      return Parse(from.lot_merging(), fields);
+    case From::kSuccession:
+      return Parse(from.succession(), fields);
+    case From::kSacGift:
+      return Parse(from.sac_gift(), fields);
+    case From::kDueAcceptance:
+      return Parse(from.due_acceptance(), fields);
     case From::KIND_NOT_SET:
       break;
   }

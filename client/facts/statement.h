@@ -36,6 +36,9 @@ enum class PairingOutcome : std::uint8_t {
   kMaleEaten = 3
 };
 
+// Loans whose dues run with one female, in one gift.
+inline constexpr int kDueLoansMax = 16;
+
 struct Founding {
   std::string name{};
   KeeperId keeper{};
@@ -117,6 +120,7 @@ struct Gift {
   KeeperId receiver{};
   Token owner_token{};
   Token holder_token{};
+  std::vector<LoanId> due_loans{};  // whose dues run with her
 
   friend bool operator==(const Gift&, const Gift&) = default;
 };
@@ -234,6 +238,7 @@ struct LotDispatch {
   KeeperId receiver{};
   std::uint32_t slings = 0;
   DaySpan day{};
+  LotId replaced{};  // the parcel whose dead arrivals it makes good
 
   friend bool operator==(const LotDispatch&, const LotDispatch&) = default;
 };
@@ -263,6 +268,115 @@ struct LotRaising {
   friend bool operator==(const LotRaising&, const LotRaising&) = default;
 };
 
+struct Objection {
+  ClutchId clutch{};
+  Token count_token{};  // the count objected to; empty: the split
+  std::string reason{};
+  DaySpan day{};
+
+  friend bool operator==(const Objection&, const Objection&) = default;
+};
+struct ClashWithdrawal {
+  ClashId clash{};
+  std::string reason{};
+
+  friend bool operator==(const ClashWithdrawal&, const ClashWithdrawal&) = default;
+};
+struct LotMove {
+  LotId lot{};
+  KeeperId keeper{};
+  std::uint32_t slings = 0;
+  LotId new_lot{};
+
+  friend bool operator==(const LotMove&, const LotMove&) = default;
+};
+struct ClashSettlement {
+  ClashId clash{};
+  std::string words{};
+  Token count_token{};  // the count that is to stand; empty: as it is
+  std::vector<SplitShare> shares{};
+  std::vector<LotMove> moves{};
+
+  friend bool operator==(const ClashSettlement&, const ClashSettlement&) = default;
+};
+struct ClashSignature {
+  ClashId clash{};
+  Token settlement{};
+
+  friend bool operator==(const ClashSignature&, const ClashSignature&) = default;
+};
+struct LateHatching {
+  ClutchId clutch{};
+  std::uint32_t slings = 0;
+  DaySpan day{};
+
+  friend bool operator==(const LateHatching&, const LateHatching&) = default;
+};
+struct ShareWaiver {
+  ClutchId clutch{};
+  KeeperId party{};
+  KeeperId receiver{};  // empty: given up
+  std::string reason{};
+
+  friend bool operator==(const ShareWaiver&, const ShareWaiver&) = default;
+};
+struct LotReturn {
+  LotId lot{};
+  std::uint32_t slings = 0;
+  DaySpan day{};
+  std::string reason{};
+
+  friend bool operator==(const LotReturn&, const LotReturn&) = default;
+};
+struct LotPassing {
+  LotId lot{};
+  LotId new_lot{};
+  KeeperId receiver{};
+  std::uint32_t slings = 0;
+  DaySpan day{};
+
+  friend bool operator==(const LotPassing&, const LotPassing&) = default;
+};
+struct LotDivision {
+  LotId lot{};
+  LotId new_lot{};
+  std::uint32_t slings = 0;
+  DaySpan day{};
+
+  friend bool operator==(const LotDivision&, const LotDivision&) = default;
+};
+struct LotMerging {
+  LotId lot{};
+  std::vector<LotId> merged{};
+  DaySpan day{};
+
+  friend bool operator==(const LotMerging&, const LotMerging&) = default;
+};
+struct Succession {
+  KeeperId keeper{};
+  KeeperId successor{};  // empty: nobody any more
+  std::string reason{};
+  DaySpan day{};
+
+  friend bool operator==(const Succession&, const Succession&) = default;
+};
+struct SacGift {
+  ClutchId clutch{};
+  KeeperId receiver{};
+  LoanId due_loan{};
+  DaySpan day{};
+
+  friend bool operator==(const SacGift&, const SacGift&) = default;
+};
+struct DueAcceptance {
+  AnimalId animal{};  // or
+  ClutchId clutch{};
+  Token offer{};
+  std::vector<Hash> agreement_digests{};
+
+  friend bool operator==(const DueAcceptance&, const DueAcceptance&) = default;
+};
+
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
   std::vector<IdBytes> subjects{};
@@ -274,7 +388,9 @@ using Statement =
     std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
                  SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
                  LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising, LoanAmendment>;
+                 LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
+                 ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
+                 LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

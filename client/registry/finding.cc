@@ -91,18 +91,44 @@ bool IsKeeper(Case& c, const KeeperId& keeper) {
   return c.state.Find<Keeper>(keeper) != nullptr;
 }
 
-bool IsPartyOf(const Loan& loan, const KeeperId& keeper) {
-  const auto names = [&](const std::vector<KeeperId>& parties) {
-    return std::find(parties.begin(), parties.end(), keeper) != parties.end();
-  };
-  if (names(loan.parties)) return true;
-  return std::any_of(loan.versions.begin(), loan.versions.end(), [&](const LoanVersion& version) {
-    return version.state == VersionState::kReplaced && names(version.parties);
+bool Keeps(const Animal& animal, const KeeperId& keeper) {
+  return animal.owner == keeper || animal.holder == keeper;
+}
+
+bool ActsFor(Case& c, const KeeperId& keeper) {
+  KeeperId acting = keeper;
+  for (int i = 0; i <= kSuccessionsMax && !acting.empty(); ++i) {
+    if (acting == c.author()) return true;
+    const Keeper* found = c.state.Find<Keeper>(acting);
+    acting = found != nullptr ? found->successor : KeeperId{};
+  }
+  return false;
+}
+
+bool ActsForParty(Case& c, const Clutch& clutch) {
+  return std::any_of(clutch.parties.begin(), clutch.parties.end(), [&](const PartyShare& share) {
+    return ActsFor(c, share.party) || ActsFor(c, share.receiver);
   });
 }
 
-bool Keeps(const Animal& animal, const KeeperId& keeper) {
-  return animal.owner == keeper || animal.holder == keeper;
+Finding CheckKeepsClutch(Case& c, const ClutchId& id) {
+  const Clutch* clutch = c.state.Find<Clutch>(id);
+  if (clutch == nullptr) return UnknownSubject("clutch", id.bytes);
+  if (ActsFor(c, clutch->owner) || ActsFor(c, clutch->holder)) return std::nullopt;
+  return Void("NOT_YOUR_CLUTCH",
+              fmt::format("{} is owned by {} and held by {}; one of them has to state this",
+                          NameOf(*clutch), NameOf(c, clutch->owner), NameOf(c, clutch->holder)));
+}
+
+std::vector<KeeperId> ConcernedBy(const Clutch& clutch) {
+  std::vector<KeeperId> keepers;
+  for (const PartyShare& share : clutch.parties) {
+    keepers.push_back(share.party);
+    keepers.push_back(share.receiver);
+  }
+  keepers.push_back(clutch.owner);
+  keepers.push_back(clutch.holder);
+  return keepers;
 }
 
 Finding CheckKeeps(Case& c, const Animal& animal) {

@@ -4,6 +4,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/female_dues.h"
 #include "client/registry/internal/rules.h"
 #include "client/registry/version.h"
 
@@ -30,20 +31,25 @@ Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
   return CheckRoom(female.pairings.size(), "pairings");
 }
 
+// The parties of the version of a loan's agreement that shares what is laid on a day.
+std::span<const KeeperId> PartiesAt(const Loan& loan, const DaySpan& laying) {
+  return VersionOf(loan, VersionAt(loan, laying)).value_or(AgreedVersion{}).parties;
+}
+
 // The loan whose agreement would share the clutch: it binds the mother's owner only by consent.
 Finding CheckClutchLoan(Case& c, const facts::SacLaying& s, const Animal& female) {
   const Loan* loan = c.state.Find<Loan>(s.loan);
   if (loan == nullptr) return UnknownSubject("loan", s.loan.bytes);
-  if (!IsPartyOf(*loan, c.author())) {
+  if (SeatOf(female, *loan, c.author()).empty()) {
     return Void("NOT_PARTY", fmt::format("you are no party of {}", NameOf(*loan)));
   }
   if (loan->state != LoanState::kInForce && loan->state != LoanState::kClosed) {
     return Refused("LOAN_STATE",
                    fmt::format("{} was never in force and shares nothing", NameOf(*loan)));
   }
-  const std::optional<AgreedVersion> version = VersionOf(*loan, VersionAt(*loan, s.day));
-  const std::span<const KeeperId> parties = version.value_or(AgreedVersion{}).parties;
-  if (std::find(parties.begin(), parties.end(), female.owner) == parties.end()) {
+  const std::span<const KeeperId> parties = PartiesAt(*loan, s.day);
+  const KeeperId seat = SeatOf(female, *loan, female.owner);
+  if (std::find(parties.begin(), parties.end(), seat) == parties.end()) {
     return Refused("OWNER_NOT_PARTY",
                    fmt::format("{}, who owns {}, did not sign {}", NameOf(c, female.owner),
                                NameOf(female), NameOf(*loan)));
@@ -51,14 +57,18 @@ Finding CheckClutchLoan(Case& c, const facts::SacLaying& s, const Animal& female
   return std::nullopt;
 }
 
-// The sac is the author's to speak of.
-Finding CheckSac(Case& c, const ClutchId& id) {
-  const Clutch* clutch = c.state.Find<Clutch>(id);
-  if (clutch == nullptr) return UnknownSubject("clutch", id.bytes);
-  if (clutch->owner == c.author() || clutch->holder == c.author()) return std::nullopt;
-  return Void("NOT_YOUR_CLUTCH",
-              fmt::format("{} is owned by {} and held by {}; one of them has to state this",
-                          NameOf(*clutch), NameOf(c, clutch->owner), NameOf(c, clutch->holder)));
+// The parties of a clutch: of its loan, with who stands in their place since she changed hands.
+std::vector<PartyShare> PartiesOf(Case& c, const Animal& female, const facts::SacLaying& s) {
+  if (s.loan.empty()) return {{.party = female.owner, .receiver = female.owner}};
+  std::vector<PartyShare> parties;
+  for (const KeeperId& party : PartiesAt(Known<Loan>(c, s.loan), s.day)) {
+    PartyShare share{.party = party, .receiver = party};
+    for (const DueRecord& due : female.dues) {
+      if (due.loan == s.loan && due.party == party) share.receiver = due.keeper;
+    }
+    parties.push_back(share);
+  }
+  return parties;
 }
 
 }  // namespace
@@ -116,6 +126,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.laying = s.day;
   clutch.loan = s.loan;
   if (!s.loan.empty()) clutch.agreement = VersionAt(Known<Loan>(c, s.loan), s.day);
+  clutch.parties = PartiesOf(c, *female, s);
   clutch.entry = c.entry;
   c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
   ++c.state.EditCooperative().clutches;
@@ -123,7 +134,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
 }
 
 Finding Apply(Case& c, const facts::SacPulling& s) {
-  if (Finding f = CheckSac(c, s.clutch)) return f;
+  if (Finding f = CheckKeepsClutch(c, s.clutch)) return f;
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   FlagFuture(c, s.day);
   if (before->pulling.has_value() && before->pulling != s.day) {
@@ -136,7 +147,7 @@ Finding Apply(Case& c, const facts::SacPulling& s) {
 }
 
 Finding Apply(Case& c, const facts::SacLoss& s) {
-  if (Finding f = CheckSac(c, s.clutch)) return f;
+  if (Finding f = CheckKeepsClutch(c, s.clutch)) return f;
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   if (!before->counts.empty()) {
     return Refused(

@@ -1,24 +1,16 @@
-// Slings counted and shared out: Count, SplitRecord.
+// Slings counted: Count, and which count stands.
 
 #include <algorithm>
+#include <limits>
 #include <utility>
 
 #include "fmt/core.h"
 
 #include "client/base/check.h"
 #include "client/registry/internal/rules.h"
-#include "client/registry/version.h"
-#include "client/shares/split.h"
 
 namespace broodpact::registry {
 namespace {
-
-const CountRecord* StandingCount(const Clutch& clutch) {
-  for (const CountRecord& count : clutch.counts) {
-    if (count.state == CountState::kStanding) return &count;
-  }
-  return nullptr;
-}
 
 CountRecord RecordOf(const Case& c, const facts::Count& s, CountState state) {
   return {.token = c.token,
@@ -31,9 +23,8 @@ CountRecord RecordOf(const Case& c, const facts::Count& s, CountState state) {
 }
 
 Finding CheckCounter(Case& c, const Clutch& clutch) {
-  if (clutch.owner == c.author() || clutch.holder == c.author()) return std::nullopt;
-  const Loan* loan = clutch.loan.empty() ? nullptr : c.state.Find<Loan>(clutch.loan);
-  if (loan != nullptr && IsPartyOf(*loan, c.author())) return std::nullopt;
+  if (ActsFor(c, clutch.owner) || ActsFor(c, clutch.holder)) return std::nullopt;
+  if (ActsForParty(c, clutch)) return std::nullopt;
   return Void(
       "NOT_YOUR_CLUTCH",
       fmt::format("{} is owned by {} and held by {}; they, or a party of its loan, count it",
@@ -43,13 +34,11 @@ Finding CheckCounter(Case& c, const Clutch& clutch) {
 // A count beside a standing one that it does not replace.
 Finding Rival(Case& c, const facts::Count& s, const Clutch& clutch, const CountRecord& standing) {
   const std::string message = fmt::format(
-      "{} was counted by {} before ({} living); your count of {} is kept beside it; agree, and "
-      "count again naming that count",
+      "{} was counted by {} before ({} living); your count of {} is kept beside it; agree on one "
+      "of them, or count again naming that count",
       NameOf(clutch), NameOf(c, standing.entry.keeper), standing.slings_living, s.slings_living);
-  std::vector<KeeperId> parties = {c.author(), standing.entry.keeper, clutch.owner, clutch.holder};
-  if (const Loan* loan = clutch.loan.empty() ? nullptr : c.state.Find<Loan>(clutch.loan)) {
-    parties.insert(parties.end(), loan->parties.begin(), loan->parties.end());
-  }
+  std::vector<KeeperId> parties = ConcernedBy(clutch);
+  parties.insert(parties.begin(), {c.author(), standing.entry.keeper});
   c.aftermath.rival = {.clutch = clutch.id, .count = RecordOf(c, s, CountState::kRival)};
   c.aftermath.clash = ClashOf(c, {.kind = Kind::kClutch,
                                   .subject = clutch.id.bytes,
@@ -57,6 +46,7 @@ Finding Rival(Case& c, const facts::Count& s, const Clutch& clutch, const CountR
                                   .message = message,
                                   .parties = std::move(parties),
                                   .winner_arrival = standing.entry.arrival});
+  c.aftermath.clash->count_token = c.token;
   return Superseded("COUNT_RIVAL", message, standing.entry.arrival);
 }
 
@@ -85,8 +75,8 @@ Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   const std::uint32_t in_lots = before.accounts.in_lots;
   if (s.slings_living < in_lots) {
     return Refused("COUNT_TOO_LOW",
-                   fmt::format("{} slings of {} are in lots, more than the {} counted; enter the "
-                               "losses by lot",
+                   fmt::format("{} slings of {} are in lots, handed over or waiting to be, more "
+                               "than the {} counted; enter the losses by lot",
                                in_lots, NameOf(before), s.slings_living));
   }
   Clutch& clutch = c.state.Edit<Clutch>(s.clutch);
@@ -105,108 +95,14 @@ Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   return std::nullopt;
 }
 
-// The parties that share a clutch, and what is due to each.
-struct Due {
-  std::vector<KeeperId> parties;
-  std::vector<std::uint32_t> slings;
-};
-
-Finding DueOf(Case& c, const Clutch& clutch, Due& due) {
-  const std::uint32_t slings = clutch.accounts.undivided;
-  if (clutch.loan.empty()) {
-    due = {.parties = {clutch.owner}, .slings = {slings}};
-    return std::nullopt;
-  }
-  const Loan* loan = c.state.Find<Loan>(clutch.loan);
-  if (loan == nullptr) return UnknownSubject("loan", clutch.loan.bytes);
-  const AgreedVersion version = VersionOf(*loan, clutch.agreement).value_or(AgreedVersion{});
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
-  if (!agreement.ok()) {
-    return Refused("AGREEMENT_UNREADABLE",
-                   fmt::format("the agreement of {} cannot be read", NameOf(*loan)));
-  }
-  absl::StatusOr<shares::Split> split = shares::SplitOf(agreement->terms, slings);
-  if (!split.ok()) {
-    return Refused("COUNT_OUT_OF_RANGE",
-                   fmt::format("{} slings are more than can be shared", slings));
-  }
-  due.parties.assign(version.parties.begin(), version.parties.end());
-  due.slings = std::move(split->slings);
-  return std::nullopt;
-}
-
-Finding CheckSplitter(Case& c, const Clutch& clutch) {
-  if (clutch.loan.empty()) {
-    if (clutch.owner == c.author()) return std::nullopt;
-    return Void("NOT_OWNER", fmt::format("{} is shared out by its owner, {}", NameOf(clutch),
-                                         NameOf(c, clutch.owner)));
-  }
-  const Loan* loan = c.state.Find<Loan>(clutch.loan);
-  if (loan != nullptr && IsPartyOf(*loan, c.author())) return std::nullopt;
-  return Void("NOT_PARTY", fmt::format("{} is shared out by a party of its loan", NameOf(clutch)));
-}
-
-Finding CheckSplitCount(Case& c, const Clutch& clutch, const Token& count_token) {
-  if (clutch.shared_out) {
-    return Superseded("ALREADY_SHARED",
-                      fmt::format("{} has been shared out by {} before", NameOf(clutch),
-                                  NameOf(c, clutch.split.keeper)),
-                      clutch.split.arrival);
-  }
-  const CountRecord* standing = StandingCount(clutch);
-  if (standing == nullptr) {
-    return Refused("NOT_COUNTED", fmt::format("{} has no count; count it first", NameOf(clutch)));
-  }
-  if (standing->token == count_token) return std::nullopt;
-  return Superseded(
-      "COUNT_REPLACED",
-      fmt::format("the count that stands is {}'s of {} living; split {} by that one",
-                  NameOf(c, standing->entry.keeper), standing->slings_living, NameOf(clutch)),
-      standing->entry.arrival);
-}
-
-Finding CheckShares(Case& c, const facts::SplitRecord& s, const Due& due) {
-  if (s.shares.size() != due.parties.size()) {
-    return Refused("SPLIT_DIFFERS",
-                   fmt::format("the split names {} parties, and {} share the clutch",
-                               s.shares.size(), due.parties.size()));
-  }
-  for (std::size_t i = 0; i < s.shares.size(); ++i) {
-    const facts::SplitShare& share = s.shares[i];
-    if (share.keeper != due.parties[i]) {
-      return Refused("SPLIT_DIFFERS",
-                     fmt::format("party {} of the split is {}, and by the terms it is {}", i + 1,
-                                 NameOf(c, share.keeper), NameOf(c, due.parties[i])));
-    }
-    if (share.slings != due.slings[i]) {
-      return Refused("SPLIT_DIFFERS",
-                     fmt::format("the split gives {} slings to {}, and by the terms {} are due",
-                                 share.slings, NameOf(c, share.keeper), due.slings[i]));
-    }
-  }
-  return std::nullopt;
-}
-
-Finding CreateLots(Case& c, const facts::SplitRecord& s) {
-  const KeeperId holder = Known<Clutch>(c, s.clutch).holder;
-  for (const facts::SplitShare& share : s.shares) {
-    if (share.slings == 0) continue;
-    if (share.lot.empty()) {
-      return Refused("LOT_MISSING",
-                     fmt::format("the share of {} names no lot", NameOf(c, share.keeper)));
-    }
-    if (c.state.Find<Lot>(share.lot) != nullptr) return IdTaken("lot", share.lot.bytes);
-    Lot& lot = c.state.Create<Lot>(share.lot);
-    lot.clutch = s.clutch;
-    lot.owner = share.keeper;
-    lot.holder = holder;
-    lot.slings = share.slings;
-    lot.entry = c.entry;
-  }
-  return std::nullopt;
-}
-
 }  // namespace
+
+const CountRecord* StandingCount(const Clutch& clutch) {
+  for (const CountRecord& count : clutch.counts) {
+    if (count.state == CountState::kStanding) return &count;
+  }
+  return nullptr;
+}
 
 void CheckBooks(Case& c, const Accounts& accounts) {
   // What a failing source left out cannot add up.
@@ -238,27 +134,40 @@ Finding Apply(Case& c, const facts::Count& s) {
   return Recount(c, s, *clutch);
 }
 
-Finding Apply(Case& c, const facts::SplitRecord& s) {
-  const Clutch* clutch = c.state.Find<Clutch>(s.clutch);
-  if (clutch == nullptr) return UnknownSubject("clutch", s.clutch.bytes);
-  if (Finding f = CheckSplitter(c, *clutch)) return f;
-  if (Finding f = CheckSplitCount(c, *clutch, s.count_token)) return f;
-  Due due;
-  if (Finding f = DueOf(c, *clutch, due)) return f;
-  if (Finding f = CheckShares(c, s, due)) return f;
-  if (Finding f = CreateLots(c, s)) return f;
-
-  Clutch& shared = c.state.Edit<Clutch>(s.clutch);
-  shared.shared_out = true;
-  shared.split_count = s.count_token;
-  shared.shares = s.shares;
-  shared.split = c.entry;
-  for (const facts::SplitShare& share : s.shares) {
-    if (share.slings > 0) shared.lots.push_back(share.lot);
+Finding AdoptCount(Case& c, const ClutchId& id, const Token& count_token) {
+  constexpr std::int64_t kMax = std::numeric_limits<std::int32_t>::max() / 2;
+  Clutch& clutch = c.state.Edit<Clutch>(id);
+  const auto chosen = std::ranges::find(clutch.counts, count_token, &CountRecord::token);
+  const auto standing =
+      std::ranges::find(clutch.counts, CountState::kStanding, &CountRecord::state);
+  if (chosen == clutch.counts.end() || standing == clutch.counts.end()) {
+    return Refused("UNKNOWN_COUNT", fmt::format("{} has no such count", NameOf(clutch)));
   }
-  shared.accounts.in_lots = shared.accounts.undivided;
-  shared.accounts.undivided = 0;
-  CheckBooks(c, shared.accounts);
+  if (chosen == standing) return std::nullopt;
+  Accounts& accounts = clutch.accounts;
+  // Slings have been lost and handed over since: what changes is the difference of the two counts.
+  const std::int64_t undivided =
+      std::int64_t{accounts.undivided} + chosen->slings_living - standing->slings_living;
+  if (undivided < 0) {
+    return Refused("COUNT_TOO_LOW",
+                   fmt::format("{} slings of {} are in lots, handed over or waiting to be, more "
+                               "than a count of {} leaves; enter the losses by lot",
+                               accounts.in_lots, NameOf(clutch), chosen->slings_living));
+  }
+  const std::int64_t dead =
+      std::int64_t{accounts.dead} + (chosen->slings_dead > standing->slings_dead
+                                         ? chosen->slings_dead - standing->slings_dead
+                                         : 0U);
+  if (undivided > kMax || dead > kMax) {
+    return Refused("COUNT_OUT_OF_RANGE", "no clutch has so many slings");
+  }
+  accounts.undivided = static_cast<std::uint32_t>(undivided);
+  accounts.dead = static_cast<std::uint32_t>(dead);
+  accounts.unaccounted = static_cast<std::int32_t>(std::int64_t{accounts.hatched} - undivided -
+                                                   accounts.in_lots - dead - accounts.raised);
+  standing->state = CountState::kReplaced;
+  chosen->state = CountState::kStanding;
+  CheckBooks(c, accounts);
   return std::nullopt;
 }
 

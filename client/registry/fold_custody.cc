@@ -184,7 +184,17 @@ Finding Apply(Case& c, const facts::Gift& s) {
                                NameOf(*animal), NameOf(c, loan.borrower), NameOf(loan)));
   }
 
+  const std::vector<LoanId> dues = DuesRunningWith(c, *animal);
+  if (Finding f = CheckDisclosure(c, NameOf(*animal), dues, s.due_loans)) return f;
+
   Animal& given = c.state.Edit<Animal>(s.animal);
+  if (!dues.empty()) {
+    // An agreement binds only who signed it: she changes hands when the receiver does.
+    given.offer = {
+        .receiver = s.receiver, .loans = dues, .token = c.token, .moves = moves, .entry = c.entry};
+    return std::nullopt;
+  }
+  given.offer.reset();
   PassOwnership(c, given, s.receiver);
   if (moves) {
     PassHolding(c, given, s.receiver);

@@ -1,5 +1,6 @@
 // Lots of slings: LotDispatch, LotReceipt, LotLoss, LotRaising.
 
+#include <algorithm>
 #include <limits>
 
 #include "fmt/core.h"
@@ -12,22 +13,9 @@ namespace {
 Finding CheckHolder(Case& c, const LotId& id) {
   const Lot* lot = c.state.Find<Lot>(id);
   if (lot == nullptr) return UnknownSubject("lot", id.bytes);
-  if (lot->holder == c.author()) return std::nullopt;
+  if (ActsFor(c, lot->holder)) return std::nullopt;
   return Void("NOT_HOLDER",
               fmt::format("{} is held by {}, not by you", NameOf(*lot), NameOf(c, lot->holder)));
-}
-
-Finding CheckSettled(Case& c, const Lot& lot) {
-  if (lot.receiver.empty()) return std::nullopt;
-  return Refused("LOT_UNDER_WAY", fmt::format("{} is on its way to {}, who has to receive it first",
-                                              NameOf(lot), NameOf(c, lot.receiver)));
-}
-
-Finding CheckSlings(const Lot& lot, std::uint32_t slings) {
-  if (slings == 0) return Refused("NO_SLINGS", "that is of no sling");
-  if (slings <= lot.slings) return std::nullopt;
-  return Refused("INSUFFICIENT",
-                 fmt::format("{} had {}, asked {}", NameOf(lot), lot.slings, slings));
 }
 
 // Who may be sent slings of this lot, by whom.
@@ -58,11 +46,11 @@ Finding CheckReceipt(Case& c, const facts::LotReceipt& s) {
   if (!parcel->dispatch.has_value()) {
     return Refused("NOT_A_PARCEL", fmt::format("{} was not sent to anybody", NameOf(*parcel)));
   }
-  if (parcel->receipt.has_value() && parcel->owner == c.author()) {
+  if (parcel->receipt.has_value() && ActsFor(c, parcel->owner)) {
     return Superseded("ALREADY_RECEIVED", fmt::format("{} was received before", NameOf(*parcel)),
                       parcel->receipt_arrival);
   }
-  if (parcel->receiver != c.author()) {
+  if (!ActsFor(c, parcel->receiver)) {
     return Void("NOT_RECEIVER", fmt::format("{} was not sent to you", NameOf(*parcel)));
   }
   if (!FitsBooks(Known<Clutch>(c, parcel->clutch).accounts, *parcel, s)) {
@@ -71,36 +59,108 @@ Finding CheckReceipt(Case& c, const facts::LotReceipt& s) {
   return std::nullopt;
 }
 
+// The parcel made good had dead arrivals that are not made good yet, and goes to who had them.
+Finding CheckReplaced(Case& c, const facts::LotDispatch& s) {
+  if (s.replaced.empty()) return std::nullopt;
+  const Lot* replaced = c.state.Find<Lot>(s.replaced);
+  if (replaced == nullptr) return UnknownSubject("lot", s.replaced.bytes);
+  if (replaced->owner == s.receiver && replaced->dead_on_arrival > replaced->made_good) {
+    return std::nullopt;
+  }
+  return Refused("NOTHING_TO_REPLACE",
+                 fmt::format("no dead arrivals of {} wait to be made good to {}", NameOf(*replaced),
+                             NameOf(c, s.receiver)));
+}
+
+// Books what arrived against the dead arrivals of the parcel that it makes good.
+void MakeGood(Case& c, const LotId& replaced, std::uint32_t slings) {
+  if (c.state.Find<Lot>(replaced) == nullptr) return;
+  Lot& lot = c.state.Edit<Lot>(replaced);
+  const std::uint32_t good = std::min(slings, lot.dead_on_arrival - lot.made_good);
+  if (good == 0 || lot.events.size() >= kRecordsMax) return;
+  lot.made_good += good;
+  lot.events.push_back({.kind = SlingEventKind::kReplaced, .slings = good, .entry = c.entry});
+}
+
 }  // namespace
+
+Finding CheckSettled(Case& c, const Lot& lot) {
+  if (lot.receiver.empty()) return std::nullopt;
+  return Refused("LOT_UNDER_WAY", fmt::format("{} is on its way to {}, who has to receive it first",
+                                              NameOf(lot), NameOf(c, lot.receiver)));
+}
+
+Finding CheckSlings(const Lot& lot, std::uint32_t slings) {
+  if (slings == 0) return Refused("NO_SLINGS", "that is of no sling");
+  if (slings <= lot.slings) return std::nullopt;
+  return Refused("INSUFFICIENT",
+                 fmt::format("{} had {}, asked {}", NameOf(lot), lot.slings, slings));
+}
+
+Finding CheckTaking(Case& c, const Taking& taking) {
+  const Lot* lot = c.state.Find<Lot>(taking.lot);
+  if (lot == nullptr) return UnknownSubject("lot", taking.lot.bytes);
+  if (c.state.Find<Lot>(taking.new_lot) != nullptr) return IdTaken("lot", taking.new_lot.bytes);
+  if (Finding f = CheckSettled(c, *lot)) return f;
+  if (Finding f = CheckSlings(*lot, taking.slings)) return f;
+  if (Finding f = CheckRoom(lot->events.size(), "events")) return f;
+  return CheckRoom(Known<Clutch>(c, lot->clutch).lots.size(), "lots");
+}
+
+Lot& Take(Case& c, const Taking& taking) {
+  Lot& taken = c.state.Create<Lot>(taking.new_lot);
+  Lot& lot = c.state.Edit<Lot>(taking.lot);
+  lot.slings -= taking.slings;
+  lot.events.push_back({.kind = taking.kind,
+                        .day = taking.day,
+                        .slings = taking.slings,
+                        .lot = taking.new_lot,
+                        .keeper = taking.owner,
+                        .entry = c.entry});
+  taken.clutch = lot.clutch;
+  taken.owner = taking.owner;
+  taken.holder = lot.holder;
+  taken.slings = taking.slings;
+  taken.source = taking.lot;
+  taken.events.push_back({.kind = SlingEventKind::kTaken,
+                          .day = taking.day,
+                          .slings = taking.slings,
+                          .lot = taking.lot,
+                          .entry = c.entry});
+  taken.entry = c.entry;
+  c.state.Edit<Clutch>(lot.clutch).lots.push_back(taking.new_lot);
+  return taken;
+}
 
 Finding Apply(Case& c, const facts::LotDispatch& s) {
   if (Finding f = CheckHolder(c, s.lot)) return f;
   const Lot* lot = c.state.Find<Lot>(s.lot);
+  const Taking taking{.lot = s.lot,
+                      .new_lot = s.parcel,
+                      .owner = lot->owner,
+                      .slings = s.slings,
+                      .kind = SlingEventKind::kSent,
+                      .day = s.day};
   if (c.state.Find<Lot>(s.parcel) != nullptr) return IdTaken("lot", s.parcel.bytes);
   if (Finding f = CheckSettled(c, *lot)) return f;
   if (Finding f = CheckReceiver(c, *lot, s.receiver)) return f;
-  if (Finding f = CheckSlings(*lot, s.slings)) return f;
-  const ClutchId clutch = lot->clutch;
-  if (Finding f = CheckRoom(Known<Clutch>(c, clutch).lots.size(), "lots")) return f;
+  if (Finding f = CheckTaking(c, taking)) return f;
+  if (Finding f = CheckReplaced(c, s)) return f;
 
   FlagFuture(c, s.day);
-  Lot& parcel = c.state.Create<Lot>(s.parcel);
-  parcel.clutch = clutch;
-  parcel.owner = lot->owner;
-  parcel.holder = c.author();
+  Lot& parcel = Take(c, taking);
+  c.state.Edit<Lot>(s.lot).events.back().keeper = s.receiver;
   parcel.receiver = s.receiver;
-  parcel.slings = s.slings;
   parcel.slings_dispatched = s.slings;
   parcel.dispatch = s.day;
-  parcel.source = s.lot;
-  parcel.entry = c.entry;
-  c.state.Edit<Lot>(s.lot).slings -= s.slings;
-  c.state.Edit<Clutch>(clutch).lots.push_back(s.parcel);
+  parcel.replaces = s.replaced;
+  parcel.sender = parcel.holder;
   return std::nullopt;
 }
 
 Finding Apply(Case& c, const facts::LotReceipt& s) {
   if (Finding f = CheckReceipt(c, s)) return f;
+  if (Finding f = CheckRoom(Known<Lot>(c, s.parcel).events.size(), "events")) return f;
   FlagFuture(c, s.day);
   Lot& parcel = c.state.Edit<Lot>(s.parcel);
   Accounts& accounts = c.state.Edit<Clutch>(parcel.clutch).accounts;
@@ -117,22 +177,36 @@ Finding Apply(Case& c, const facts::LotReceipt& s) {
   CheckBooks(c, accounts);
   parcel.slings = s.slings_living;
   parcel.dead += s.slings_dead;
+  parcel.dead_on_arrival += s.slings_dead;
+  parcel.events.push_back({.kind = SlingEventKind::kReceived,
+                           .day = s.day,
+                           .slings = s.slings_living,
+                           .dead = s.slings_dead,
+                           .entry = c.entry});
   parcel.owner = c.author();
   parcel.holder = c.author();
   parcel.receiver = {};
   parcel.receipt = s.day;
   parcel.receipt_arrival = c.entry.arrival;
+  if (!parcel.replaces.empty()) MakeGood(c, parcel.replaces, s.slings_living);
   return std::nullopt;
 }
 
 Finding Apply(Case& c, const facts::LotLoss& s) {
   if (Finding f = CheckHolder(c, s.lot)) return f;
-  if (Finding f = CheckSlings(*c.state.Find<Lot>(s.lot), s.slings)) return f;
+  const Lot* before = c.state.Find<Lot>(s.lot);
+  if (Finding f = CheckSlings(*before, s.slings)) return f;
+  if (Finding f = CheckRoom(before->events.size(), "events")) return f;
   FlagFuture(c, s.day);
   Lot& lot = c.state.Edit<Lot>(s.lot);
   Accounts& accounts = c.state.Edit<Clutch>(lot.clutch).accounts;
   lot.slings -= s.slings;
   lot.dead += s.slings;
+  lot.events.push_back({.kind = SlingEventKind::kLost,
+                        .day = s.day,
+                        .slings = s.slings,
+                        .words = s.cause,
+                        .entry = c.entry});
   accounts.in_lots -= s.slings;
   accounts.dead += s.slings;
   CheckBooks(c, accounts);
@@ -142,13 +216,14 @@ Finding Apply(Case& c, const facts::LotLoss& s) {
 Finding Apply(Case& c, const facts::LotRaising& s) {
   if (Finding f = CheckHolder(c, s.lot)) return f;
   const Lot* before = c.state.Find<Lot>(s.lot);
-  if (before->owner != c.author()) {
+  if (!ActsFor(c, before->owner)) {
     return Void("NOT_OWNER", fmt::format("{} is owned by {}, not by you", NameOf(*before),
                                          NameOf(c, before->owner)));
   }
   if (c.state.Find<Animal>(s.animal) != nullptr) return IdTaken("animal", s.animal.bytes);
   if (Finding f = CheckSettled(c, *before)) return f;
   if (Finding f = CheckSlings(*before, 1)) return f;
+  if (Finding f = CheckRoom(before->events.size(), "events")) return f;
   if (Finding f = CheckAnimalName(c, s.name)) return f;
   const ClutchId clutch_id = before->clutch;
   const AnimalId dam = Known<Clutch>(c, clutch_id).female;
@@ -165,6 +240,11 @@ Finding Apply(Case& c, const facts::LotRaising& s) {
   Lot& lot = c.state.Edit<Lot>(s.lot);
   lot.slings -= 1;
   lot.raised += 1;
+  lot.events.push_back({.kind = SlingEventKind::kRaised,
+                        .day = s.day,
+                        .slings = 1,
+                        .animal = s.animal,
+                        .entry = c.entry});
   Accounts& accounts = c.state.Edit<Clutch>(clutch_id).accounts;
   accounts.in_lots -= 1;
   accounts.raised += 1;

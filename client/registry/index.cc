@@ -15,6 +15,9 @@ constexpr char kByHolder = 'h';
 constexpr char kLoansByParty = 'l';
 constexpr char kLotsByKeeper = 't';
 constexpr char kClashesByParty = 'p';
+constexpr char kClashesBySubject = 'c';
+constexpr char kClutchesByShare = 's';
+constexpr char kOffersByReceiver = 'w';
 
 // What an animal is to its group.
 constexpr char kEndedMale = 'e';
@@ -110,6 +113,17 @@ std::string ByGroup(const Animal& animal) {
   return Prefix(kByGroup, animal.group.bytes, kOther);
 }
 
+// Dead arrivals of a parcel wait to be made good, if that was agreed.
+bool HasToReplace(const Lot& lot) {
+  return lot.dead_on_arrival > lot.made_good;
+}
+
+// A sac that may still bring slings, or slings that are nobody's yet.
+bool HasToShare(const Clutch& clutch) {
+  if (clutch.counts.empty()) return !clutch.loss.has_value();
+  return clutch.accounts.undivided > 0;
+}
+
 bool IsListed(const Loan& loan) {
   return loan.state != LoanState::kDeclined && loan.state != LoanState::kSuperseded &&
          loan.state != LoanState::kClosed;
@@ -141,6 +155,7 @@ std::vector<std::string> IndexEntriesOf(const Animal& value) {
   add(ByGroup(value));
   add(ByOwnerAndName(value.owner, value.death.has_value() ? kDead : kLiving, value.name));
   if (value.holder != value.owner) add(AnimalsOfHolder(value.holder));
+  if (value.offer.has_value()) add(AnimalsOffered(value.offer->receiver));
   return InOrder(std::move(entries));
 }
 
@@ -158,20 +173,30 @@ std::vector<std::string> IndexEntriesOf(const Pairing&) {
   return {};
 }
 std::vector<std::string> IndexEntriesOf(const Clutch& value) {
-  return NameEntryOf(value);
+  Entries entries = NameEntryOf(value);
+  if (HasToShare(value)) {
+    for (const PartyShare& share : value.parties) {
+      entries.push_back(EntryOf(ClutchesToShare(share.receiver), value.id.bytes));
+    }
+  }
+  if (value.offer.has_value()) {
+    entries.push_back(EntryOf(ClutchesOffered(value.offer->receiver), value.id.bytes));
+  }
+  return InOrder(std::move(entries));
 }
 
 std::vector<std::string> IndexEntriesOf(const Lot& value) {
   Entries entries;
-  if (value.slings == 0) return entries;
-  for (const KeeperId& keeper : {value.owner, value.holder, value.receiver}) {
+  if (value.slings == 0 && !HasToReplace(value)) return entries;
+  const KeeperId sender = HasToReplace(value) ? value.sender : KeeperId{};
+  for (const KeeperId& keeper : {value.owner, value.holder, value.receiver, sender}) {
     if (!keeper.empty()) entries.push_back(EntryOf(LotsOfKeeper(keeper), value.id.bytes));
   }
   return InOrder(std::move(entries));
 }
 
 std::vector<std::string> IndexEntriesOf(const Clash& value) {
-  Entries entries;
+  Entries entries = {EntryOf(ClashesAbout(value.subject), value.id.bytes)};
   if (value.state != ClashState::kOpen) return entries;
   for (const KeeperId& party : value.parties) {
     entries.push_back(EntryOf(ClashesOfParty(party), value.id.bytes));
@@ -185,7 +210,7 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
-         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity;
+         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity && a.offer == b.offer;
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
@@ -193,12 +218,13 @@ bool SameIndexEntries(const Loan& a, const Loan& b) {
 }
 
 bool SameIndexEntries(const Clutch& a, const Clutch& b) {
-  return a.name == b.name;
+  return a.name == b.name && HasToShare(a) == HasToShare(b) && a.parties == b.parties &&
+         a.offer == b.offer;
 }
 
 bool SameIndexEntries(const Lot& a, const Lot& b) {
   return (a.slings == 0) == (b.slings == 0) && a.owner == b.owner && a.holder == b.holder &&
-         a.receiver == b.receiver;
+         a.receiver == b.receiver && a.sender == b.sender && HasToReplace(a) == HasToReplace(b);
 }
 
 bool SameIndexEntries(const Clash& a, const Clash& b) {
@@ -264,6 +290,18 @@ std::string LotsOfKeeper(const KeeperId& keeper) {
 }
 std::string ClashesOfParty(const KeeperId& keeper) {
   return Prefix(kClashesByParty, keeper.bytes);
+}
+std::string ClashesAbout(const IdBytes& subject) {
+  return Prefix(kClashesBySubject, subject);
+}
+std::string ClutchesToShare(const KeeperId& keeper) {
+  return Prefix(kClutchesByShare, keeper.bytes);
+}
+std::string AnimalsOffered(const KeeperId& receiver) {
+  return Prefix(kOffersByReceiver, receiver.bytes, static_cast<char>(Kind::kAnimal));
+}
+std::string ClutchesOffered(const KeeperId& receiver) {
+  return Prefix(kOffersByReceiver, receiver.bytes, static_cast<char>(Kind::kClutch));
 }
 
 std::optional<MaleLife> MaleLifeOf(std::string_view entry) {

@@ -15,8 +15,12 @@
 //   o <keeper> l <folded name> 0x00 <id> living animals by owner and name
 //   h <keeper> <id>                      animals by holder, where not the owner
 //   l <keeper> <id>                      loans by party, unless declined, superseded or closed
-//   t <keeper> <id>                      lots with slings, by owner, holder and receiver
+//   t <keeper> <id>                      lots with slings, by owner, holder and receiver; parcels
+//                                        whose dead arrivals are not made good, by sender too
 //   p <keeper> <id>                      clashes that are open, by party
+//   c <subject> <id>                     clashes by what they are about, ended ones too
+//   s <keeper> <id>                      clutches with slings or a sac to share, by who has a share
+//   w <keeper> <kind> <id>               animals and clutches that wait to be accepted, by receiver
 //
 // Folded name: ASCII letters in lower case, other bytes as they are. An animal has three entries,
 // or four: what a first sync costs is largely how many entries it writes.
@@ -88,6 +92,10 @@ std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
+std::string ClashesAbout(const IdBytes& subject);
+std::string ClutchesToShare(const KeeperId& keeper);
+std::string AnimalsOffered(const KeeperId& receiver);
+std::string ClutchesOffered(const KeeperId& receiver);
 
 // How long a mature male has lived, as far as the index knows: from an entry of MatureMalesOfGroup
 // or EndedMalesOfGroup, without reading the animal. A day that is not known exactly is the middle

@@ -39,7 +39,9 @@ Names Of(const facts::Death& s) {
   return {s.animal.bytes};
 }
 Names Of(const facts::Gift& s) {
-  return {s.animal.bytes, s.receiver.bytes};
+  Names names = {s.animal.bytes, s.receiver.bytes};
+  for (const LoanId& loan : s.due_loans) names.push_back(loan.bytes);
+  return names;
 }
 Names Of(const facts::LoanProposal& s) {
   Names names = {s.parsed.loan.bytes, s.parsed.animal.bytes};
@@ -91,7 +93,7 @@ Names Of(const facts::SplitRecord& s) {
   return names;
 }
 Names Of(const facts::LotDispatch& s) {
-  return {s.lot.bytes, s.parcel.bytes, s.receiver.bytes};
+  return {s.lot.bytes, s.parcel.bytes, s.receiver.bytes, s.replaced.bytes};
 }
 Names Of(const facts::LotReceipt& s) {
   return {s.parcel.bytes};
@@ -101,6 +103,55 @@ Names Of(const facts::LotLoss& s) {
 }
 Names Of(const facts::LotRaising& s) {
   return {s.lot.bytes, s.animal.bytes};
+}
+
+Names Of(const facts::Objection& s) {
+  return {s.clutch.bytes};
+}
+Names Of(const facts::ClashWithdrawal& s) {
+  return {s.clash.bytes};
+}
+Names Of(const facts::ClashSettlement& s) {
+  Names names = {s.clash.bytes};
+  for (const facts::SplitShare& share : s.shares) names.push_back(share.lot.bytes);
+  for (const facts::LotMove& move : s.moves) {
+    names.push_back(move.lot.bytes);
+    names.push_back(move.new_lot.bytes);
+    names.push_back(move.keeper.bytes);
+  }
+  return names;
+}
+Names Of(const facts::ClashSignature& s) {
+  return {s.clash.bytes};
+}
+Names Of(const facts::LateHatching& s) {
+  return {s.clutch.bytes};
+}
+Names Of(const facts::ShareWaiver& s) {
+  return {s.clutch.bytes, s.party.bytes, s.receiver.bytes};
+}
+Names Of(const facts::LotReturn& s) {
+  return {s.lot.bytes};
+}
+Names Of(const facts::LotPassing& s) {
+  return {s.lot.bytes, s.new_lot.bytes, s.receiver.bytes};
+}
+Names Of(const facts::LotDivision& s) {
+  return {s.lot.bytes, s.new_lot.bytes};
+}
+Names Of(const facts::LotMerging& s) {
+  Names names = {s.lot.bytes};
+  for (const LotId& lot : s.merged) names.push_back(lot.bytes);
+  return names;
+}
+Names Of(const facts::Succession& s) {
+  return {s.keeper.bytes, s.successor.bytes};
+}
+Names Of(const facts::SacGift& s) {
+  return {s.clutch.bytes, s.receiver.bytes, s.due_loan.bytes};
+}
+Names Of(const facts::DueAcceptance& s) {
+  return {s.animal.bytes, s.clutch.bytes};
 }
 
 }  // namespace

@@ -44,6 +44,9 @@ inline constexpr std::size_t kCustodiesKept = 64;
 // often, and every change of a subject costs what the subject is long.
 inline constexpr std::size_t kRecordsMax = 4'096;
 
+// Settlements proposed for one clash.
+inline constexpr std::size_t kSettlementsMax = 16;
+
 // Where in the log something came in. Arrival 0 and the author's clock while provisional.
 struct Entry {
   std::uint64_t arrival = 0;
@@ -72,6 +75,8 @@ struct Keeper {
   facts::Role role = facts::Role::kKeeper;
   std::string region{};
   std::vector<DeviceId> devices{};
+  KeeperId successor{};  // who acts for it since it left
+  Entry succession{};    // by whom that was said
   Entry entry{};
 
   friend bool operator==(const Keeper&, const Keeper&) = default;
@@ -139,6 +144,28 @@ struct CustodyRecord {
   friend bool operator==(const CustodyRecord&, const CustodyRecord&) = default;
 };
 
+// Who stands in the place of a party of an agreement: a female or a sac changed hands, and its due
+// with it.
+struct DueRecord {
+  LoanId loan{};
+  KeeperId party{};   // of the agreement
+  KeeperId keeper{};  // in its place
+  Entry entry{};
+
+  friend bool operator==(const DueRecord&, const DueRecord&) = default;
+};
+
+// A gift that waits for its receiver to accept what runs with it.
+struct DueOffer {
+  KeeperId receiver{};
+  std::vector<LoanId> loans{};  // whose dues run with it
+  Token token{};                // what the acceptance names
+  bool moves = false;           // the holding changes too
+  Entry entry{};
+
+  friend bool operator==(const DueOffer&, const DueOffer&) = default;
+};
+
 struct Animal {
   static constexpr Kind kKind = Kind::kAnimal;
   AnimalId id{};
@@ -167,6 +194,8 @@ struct Animal {
   // The last kCustodiesKept, in order: each was spent by the next, the last by the present one.
   std::vector<CustodyRecord> past_owners{};
   std::vector<CustodyRecord> past_holders{};
+  std::vector<DueRecord> dues{};    // that were taken over with her
+  std::optional<DueOffer> offer{};  // the last one, until it is accepted
   Entry entry{};
 
   friend bool operator==(const Animal&, const Animal&) = default;
@@ -202,7 +231,7 @@ struct LoanVersion {
   std::string agreement{};
   Hash digest{};
   VersionState state = VersionState::kOpen;
-  std::vector<KeeperId> parties{};  // in the order of its terms
+  std::vector<KeeperId> parties{};            // in the order of its terms
   std::vector<SignatureRecord> signatures{};  // that of who proposed it first
   std::optional<Day> open_until{};
   std::uint64_t in_force_arrival = 0;  // of one that was in force
@@ -258,7 +287,7 @@ struct Pairing {
   friend bool operator==(const Pairing&, const Pairing&) = default;
 };
 
-enum class CountState : std::uint8_t { kStanding = 1, kReplaced = 2, kRival = 3 };
+enum class CountState : std::uint8_t { kStanding = 1, kReplaced = 2, kRival = 3, kSetAside = 4 };
 
 struct CountRecord {
   Token token{};  // what a replacement or a split names
@@ -272,11 +301,58 @@ struct CountRecord {
   friend bool operator==(const CountRecord&, const CountRecord&) = default;
 };
 
+// What happened to slings of a clutch or of a lot, in the order of the story that `lot show` tells.
+enum class SlingEventKind : std::uint8_t {
+  kShared = 1,    // became lots; of a lot: how it began
+  kTaken = 2,     // of a lot: how it began, out of `lot`
+  kSent = 3,      // left as parcel `lot`, to `keeper`
+  kReceived = 4,  // arrived: `slings` alive, `dead` dead
+  kLost = 5,
+  kRaised = 6,    // became `animal`
+  kReturned = 7,  // went back to the clutch; of a clutch: came back from `lot`
+  kPassed = 8,    // became `keeper`'s, as `lot`
+  kDivided = 9,   // became `lot`
+  kMerged = 10,   // came in from `lot`
+  kMergedInto = 11,
+  kAwarded = 12,  // became `keeper`'s by a settlement, as `lot`
+  kHatchedLate = 13,
+  kWaived = 14,   // `keeper` gave up its share, or passed it on (`other`)
+  kGiven = 15,    // the clutch became `keeper`'s, with its due
+  kReplaced = 16  // of a parcel: `slings` of its dead arrivals were made good
+};
+
+struct SlingEvent {
+  SlingEventKind kind = SlingEventKind::kShared;
+  std::optional<DaySpan> day{};  // when it happened; nothing: when it was entered
+  std::uint32_t slings = 0;
+  std::uint32_t dead = 0;
+  LotId lot{};
+  KeeperId keeper{};
+  KeeperId other{};
+  AnimalId animal{};
+  std::string words{};  // the cause, in the keeper's words
+  Entry entry{};
+
+  friend bool operator==(const SlingEvent&, const SlingEvent&) = default;
+};
+
+// What a party has of a clutch: by its loan's agreement in the order of the terms, else the owner
+// alone.
+struct PartyShare {
+  KeeperId party{};     // of the agreement
+  KeeperId receiver{};  // who gets its share: itself, unless it was passed on
+  // What it was due of all that was shared out, less what it gave back.
+  std::uint32_t credited = 0;
+  bool waived = false;  // what is still due is given up
+
+  friend bool operator==(const PartyShare&, const PartyShare&) = default;
+};
+
 // Double entry for the slings of one clutch. Invariant, at every place in the log:
 //   hatched = living + dead + raised + unaccounted
 // where living = undivided + the slings of all its lots. Only `unaccounted` may be negative.
 struct Accounts {
-  std::uint32_t hatched = 0;    // of the first count; alive and dead together
+  std::uint32_t hatched = 0;    // by the first count, alive and dead, and late ones since
   std::uint32_t undivided = 0;  // counted, not yet shared out
   std::uint32_t in_lots = 0;    // sum of its lots
   std::uint32_t dead = 0;
@@ -305,7 +381,11 @@ struct Clutch {
   Token split_count{};                      // the count that was shared out
   std::vector<facts::SplitShare> shares{};  // as recorded
   std::vector<LotId> lots{};                // in order of arrival
-  Entry split{};                            // by whom it was shared out
+  Entry split{};                            // by whom it was shared out, the last time
+  std::vector<PartyShare> parties{};
+  std::uint32_t objections_open = 0;
+  std::optional<DueOffer> offer{};   // the last one, until it is accepted
+  std::vector<SlingEvent> events{};  // in order of arrival
   Entry entry{};
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
@@ -326,12 +406,30 @@ struct Lot {
   std::uint32_t raised = 0;
   std::uint32_t dead = 0;
   std::uint64_t receipt_arrival = 0;  // when the receipt came in
+  std::uint32_t dead_on_arrival = 0;
+  std::uint32_t made_good = 0;       // of those, by later parcels that arrived
+  LotId replaces{};                  // the parcel whose dead arrivals this one makes good
+  KeeperId sender{};                 // of a parcel
+  std::vector<SlingEvent> events{};  // in order of arrival
   Entry entry{};
 
   friend bool operator==(const Lot&, const Lot&) = default;
 };
 
-enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2 };
+enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2, kWithdrawn = 3 };
+
+// A settlement as it was proposed, with who has signed it.
+struct SettlementRecord {
+  Token token{};
+  std::string words{};
+  Token count_token{};  // the count that is to stand
+  std::vector<facts::SplitShare> shares{};
+  std::vector<facts::LotMove> moves{};
+  std::vector<SignatureRecord> signatures{};
+  Entry entry{};
+
+  friend bool operator==(const SettlementRecord&, const SettlementRecord&) = default;
+};
 
 // Two statements that cannot both stand, or a promise that a fact broke.
 struct Clash {
@@ -346,6 +444,10 @@ struct Clash {
   std::uint64_t loser_arrival = 0;   // 0: provisional
   std::uint64_t winner_arrival = 0;  // 0: provisional
   ClashState state = ClashState::kOpen;
+  Token count_token{};  // the rival count, or the count that is objected to
+  std::vector<SettlementRecord> settlements{};
+  std::string outcome{};  // the words by which it ended
+  Entry ended{};          // by whom it was settled or withdrawn
   Entry entry{};
 
   friend bool operator==(const Clash&, const Clash&) = default;

@@ -1,5 +1,8 @@
 #include "client/registry/version.h"
 
+#include <algorithm>
+#include <vector>
+
 namespace broodpact::registry {
 
 std::optional<AgreedVersion> VersionOf(const Loan& loan, const Hash& digest) {
@@ -15,6 +18,16 @@ std::optional<AgreedVersion> VersionOf(const Loan& loan, const Hash& digest) {
                          .in_force_time_ms = version.in_force_time_ms};
   }
   return std::nullopt;
+}
+
+bool IsPartyOf(const Loan& loan, const KeeperId& keeper) {
+  const auto names = [&](const std::vector<KeeperId>& parties) {
+    return std::find(parties.begin(), parties.end(), keeper) != parties.end();
+  };
+  if (names(loan.parties)) return true;
+  return std::any_of(loan.versions.begin(), loan.versions.end(), [&](const LoanVersion& version) {
+    return version.state == VersionState::kReplaced && names(version.parties);
+  });
 }
 
 Hash VersionAt(const Loan& loan, const DaySpan& laying) {

@@ -26,6 +26,9 @@ struct AgreedVersion {
 // The version of that digest; nothing if none of it was ever in force.
 std::optional<AgreedVersion> VersionOf(const Loan& loan, const Hash& digest);
 
+// Whether a version that is or was in force names the keeper.
+bool IsPartyOf(const Loan& loan, const KeeperId& keeper);
+
 // The digest of the version that was in force when a sac was laid: the last that was by the end of
 // that day (UTC). If none was, the first there ever was, which was signed after the laying.
 Hash VersionAt(const Loan& loan, const DaySpan& laying);

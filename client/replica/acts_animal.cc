@@ -2,6 +2,8 @@
 
 #include <vector>
 
+#include "client/replica/internal/mating.h"
+
 namespace broodpact::replica {
 
 absl::Status CheckHasCome(const Replica& replica, const DaySpan& day) {
@@ -62,6 +64,8 @@ absl::StatusOr<Acted> GiveAnimal(Replica& replica, const AnimalId& animal,
                       Known<registry::Animal>(replica, animal, "animal"));
   facts::Gift gift{
       .animal = animal, .receiver = receiver, .owner_token = known.owner_token, .holder_token = {}};
+  BP_ASSIGN_OR_RETURN(const registry::Mating mating, MatingOf(replica.view(), known));
+  gift.due_loans = registry::DuesOf(known, mating);
   if (known.holder == replica.identity().keeper) gift.holder_token = known.holder_token;
   return replica.Act({gift});
 }

@@ -24,7 +24,8 @@ absl::StatusOr<Acted> RecordMaturity(Replica& replica, const facts::Maturity& ma
 absl::StatusOr<Acted> ClaimSex(Replica& replica, const facts::SexClaim& claim);
 absl::StatusOr<Acted> RecordDeath(Replica& replica, const facts::Death& death);
 
-// Gives an animal away for good; the animal itself goes with it where the giver holds it.
+// Gives an animal away for good; the animal itself goes with it where the giver holds it. The dues
+// that run with her (DuesRunningWith, acts_clash.h) are disclosed: she is then offered with them.
 absl::StatusOr<Acted> GiveAnimal(Replica& replica, const AnimalId& animal,
                                  const KeeperId& receiver);
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "client/registry/interval.h"
+#include "client/registry/share_due.h"
 #include "client/registry/version.h"
 #include "client/shares/split.h"
 
@@ -37,20 +38,27 @@ std::string NameOf(const registry::Loan& loan) {
   return loan.name.empty() ? ToShortText(loan.id) : loan.name;
 }
 
-// What each party gets by the terms of the clutch's loan.
+// What each party gets of what is not shared out yet, by the terms of the clutch's loan.
 absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& replica,
-                                                             const registry::Clutch& clutch,
-                                                             std::uint32_t slings) {
-  BP_ASSIGN_OR_RETURN(const registry::Loan loan,
-                      Known<registry::Loan>(replica, clutch.loan, "loan"));
-  const registry::AgreedVersion version =
-      registry::VersionOf(loan, clutch.agreement).value_or(registry::AgreedVersion{});
-  BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(version.agreement));
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(agreement.terms, slings));
+                                                             const registry::Clutch& clutch) {
+  const auto slings = static_cast<std::uint32_t>(registry::SlingsToShare(clutch));
+  std::optional<facts::Terms> terms;
+  std::vector<std::uint32_t> by_terms = {slings};
+  if (!clutch.loan.empty()) {
+    BP_ASSIGN_OR_RETURN(const registry::Loan loan,
+                        Known<registry::Loan>(replica, clutch.loan, "loan"));
+    const registry::AgreedVersion version =
+        registry::VersionOf(loan, clutch.agreement).value_or(registry::AgreedVersion{});
+    BP_ASSIGN_OR_RETURN(facts::Agreement agreement, facts::ParseAgreement(version.agreement));
+    BP_ASSIGN_OR_RETURN(shares::Split split, shares::SplitOf(agreement.terms, slings));
+    terms = std::move(agreement.terms);
+    by_terms = std::move(split.slings);
+  }
+  const std::vector<std::uint32_t> due =
+      registry::SharesDue(clutch, by_terms, registry::WeightsOf(terms ? &*terms : nullptr));
   std::vector<facts::SplitShare> shares;
-  for (std::size_t i = 0; i < split.slings.size(); ++i) {
-    shares.push_back(
-        {.keeper = agreement.terms.parties[i].keeper, .slings = split.slings[i], .lot = {}});
+  for (std::size_t i = 0; i < due.size(); ++i) {
+    shares.push_back({.keeper = clutch.parties[i].receiver, .slings = due[i], .lot = {}});
   }
   return shares;
 }
@@ -124,16 +132,45 @@ absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
                 fmt::format("clutch {} has not been counted; count it first",
                             known.name.empty() ? ToShortText(clutch) : known.name));
   }
-  const std::uint32_t slings = known.accounts.undivided;
-  std::vector<facts::SplitShare> shares = {{.keeper = known.owner, .slings = slings, .lot = {}}};
-  if (!known.loan.empty()) {
-    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known, slings));
-  }
+  BP_ASSIGN_OR_RETURN(std::vector<facts::SplitShare> shares, SharesByTerms(replica, known));
   for (facts::SplitShare& share : shares) {
     if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());
   }
   return replica.Act(
       {facts::SplitRecord{.clutch = clutch, .count_token = count->token, .shares = shares}});
+}
+
+absl::StatusOr<Acted> HatchLate(Replica& replica, const facts::LateHatching& hatching) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, hatching.day));
+  return replica.Act({hatching});
+}
+
+absl::StatusOr<Acted> WaiveShare(Replica& replica, const facts::ShareWaiver& waiver) {
+  return replica.Act({waiver});
+}
+
+absl::StatusOr<Acted> ReturnSlings(Replica& replica, const facts::LotReturn& back) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, back.day));
+  return replica.Act({back});
+}
+
+absl::StatusOr<Made<LotId>> PassSlings(Replica& replica, facts::LotPassing passing) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, passing.day));
+  passing.new_lot = device::FreshId<LotId>(replica.randomness());
+  const LotId id = passing.new_lot;
+  return ActMaking(replica, id, passing);
+}
+
+absl::StatusOr<Made<LotId>> DivideLot(Replica& replica, facts::LotDivision division) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, division.day));
+  division.new_lot = device::FreshId<LotId>(replica.randomness());
+  const LotId id = division.new_lot;
+  return ActMaking(replica, id, division);
+}
+
+absl::StatusOr<Acted> MergeLots(Replica& replica, const facts::LotMerging& merging) {
+  BP_RETURN_IF_ERROR(CheckHasCome(replica, merging.day));
+  return replica.Act({merging});
 }
 
 absl::StatusOr<Made<LotId>> SendSlings(Replica& replica, facts::LotDispatch dispatch) {

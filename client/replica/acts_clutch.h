@@ -36,10 +36,22 @@ absl::StatusOr<std::optional<registry::CountRecord>> StandingCount(const Replica
 // Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED; UNKNOWN_SUBJECT.
 absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch);
 
+// Records slings that hatched after the count.
+absl::StatusOr<Acted> HatchLate(Replica& replica, const facts::LateHatching& hatching);
+
+// Gives a share up, or passes it on.
+absl::StatusOr<Acted> WaiveShare(Replica& replica, const facts::ShareWaiver& waiver);
+
 // Hands slings of a lot over; the result is the lot that travels.
 absl::StatusOr<Made<LotId>> SendSlings(Replica& replica, facts::LotDispatch dispatch);
 absl::StatusOr<Acted> ReceiveSlings(Replica& replica, const facts::LotReceipt& receipt);
 absl::StatusOr<Acted> LoseSlings(Replica& replica, const facts::LotLoss& loss);
+
+// Gives slings back to the clutch; passes them on where they are; divides and merges lots.
+absl::StatusOr<Acted> ReturnSlings(Replica& replica, const facts::LotReturn& back);
+absl::StatusOr<Made<LotId>> PassSlings(Replica& replica, facts::LotPassing passing);
+absl::StatusOr<Made<LotId>> DivideLot(Replica& replica, facts::LotDivision division);
+absl::StatusOr<Acted> MergeLots(Replica& replica, const facts::LotMerging& merging);
 
 // Raises a sling into an animal with a name.
 absl::StatusOr<Made<AnimalId>> RaiseSling(Replica& replica, facts::LotRaising raising);

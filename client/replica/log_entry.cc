@@ -73,7 +73,15 @@ class Speaker {
                        Because(said.cause));
   }
   std::string operator()(const facts::Gift& said) {
-    return fmt::format("gave {} to {}", refs_.Name(said.animal), refs_.Name(said.receiver));
+    if (said.due_loans.empty()) {
+      return fmt::format("gave {} to {}", refs_.Name(said.animal), refs_.Name(said.receiver));
+    }
+    std::string dues;
+    for (const LoanId& loan : said.due_loans) {
+      dues += (dues.empty() ? "" : ", ") + refs_.Name(loan);
+    }
+    return fmt::format("offered {} to {} with the due of loan {}", refs_.Name(said.animal),
+                       refs_.Name(said.receiver), dues);
   }
   std::string operator()(const facts::LoanProposal& said) {
     const facts::Agreement& agreement = said.parsed;
@@ -150,6 +158,67 @@ class Speaker {
   std::string operator()(const facts::LotRaising& said) {
     return fmt::format("raised {} ({}) out of lot {} on {}", said.name, SexWord(said.sex),
                        refs_.Name(said.lot), ToText(said.day));
+  }
+
+  std::string operator()(const facts::Objection& said) {
+    return fmt::format("objected to the {} of clutch {}: {}",
+                       said.count_token.empty() ? "split" : "count", refs_.Name(said.clutch),
+                       said.reason);
+  }
+  std::string operator()(const facts::ClashWithdrawal& said) {
+    return fmt::format("withdrew clash {}{}", ToShortText(said.clash), Because(said.reason));
+  }
+  std::string operator()(const facts::ClashSettlement& said) {
+    return fmt::format("settled clash {}, or proposed to: {}", ToShortText(said.clash), said.words);
+  }
+  std::string operator()(const facts::ClashSignature& said) {
+    return fmt::format("signed a settlement of clash {}", ToShortText(said.clash));
+  }
+  std::string operator()(const facts::LateHatching& said) {
+    return fmt::format("{} more of clutch {} hatched on {}", Slings(said.slings),
+                       refs_.Name(said.clutch), ToText(said.day));
+  }
+  std::string operator()(const facts::ShareWaiver& said) {
+    const std::string share = fmt::format("the share of {} in clutch {}", refs_.Name(said.party),
+                                          refs_.Name(said.clutch));
+    if (said.receiver.empty()) return fmt::format("gave up {}{}", share, Because(said.reason));
+    return fmt::format("passed {} on to {}{}", share, refs_.Name(said.receiver),
+                       Because(said.reason));
+  }
+  std::string operator()(const facts::LotReturn& said) {
+    return fmt::format("gave {} of lot {} back to the clutch on {}{}", Slings(said.slings),
+                       refs_.Name(said.lot), ToText(said.day), Because(said.reason));
+  }
+  std::string operator()(const facts::LotPassing& said) {
+    return fmt::format("passed {} of lot {} on to {} on {}", Slings(said.slings),
+                       refs_.Name(said.lot), refs_.Name(said.receiver), ToText(said.day));
+  }
+  std::string operator()(const facts::LotDivision& said) {
+    return fmt::format("divided {} off lot {} on {}", Slings(said.slings), refs_.Name(said.lot),
+                       ToText(said.day));
+  }
+  std::string operator()(const facts::LotMerging& said) {
+    return fmt::format(
+        "merged {} into lot {} on {}",
+        said.merged.size() == 1 ? "a lot" : fmt::format("{} lots", said.merged.size()),
+        refs_.Name(said.lot), ToText(said.day));
+  }
+  std::string operator()(const facts::Succession& said) {
+    if (said.successor.empty()) return fmt::format("{} acts for itself", refs_.Name(said.keeper));
+    return fmt::format("{} acts for {} from {} on{}", refs_.Name(said.successor),
+                       refs_.Name(said.keeper), ToText(said.day), Because(said.reason));
+  }
+  std::string operator()(const facts::SacGift& said) {
+    const std::string due =
+        said.due_loan.empty() ? ""
+                              : fmt::format(", with the due of loan {}", refs_.Name(said.due_loan));
+    return fmt::format("offered sac {} to {}{}", refs_.Name(said.clutch), refs_.Name(said.receiver),
+                       due);
+  }
+  std::string operator()(const facts::DueAcceptance& said) {
+    const std::string what = said.animal.empty() ? fmt::format("sac {}", refs_.Name(said.clutch))
+                                                 : refs_.Name(said.animal);
+    return fmt::format("accepted {} with its dues", what);
   }
 
  private:

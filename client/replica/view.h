@@ -69,6 +69,7 @@ class View {
   absl::StatusOr<LoanId> LoanNamed(std::string_view text) const;
   absl::StatusOr<ClutchId> ClutchNamed(std::string_view text) const;
   absl::StatusOr<LotId> LotNamed(std::string_view text) const;
+  absl::StatusOr<ClashId> ClashNamed(std::string_view text) const;  // by id
 
   // Single subjects. Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; those of the source.
   absl::StatusOr<v1::Cooperative> Cooperative() const;
@@ -77,7 +78,8 @@ class View {
   absl::StatusOr<v1::Animal> Animal(const AnimalId& id) const;
   absl::StatusOr<v1::Loan> Loan(const LoanId& id) const;
   absl::StatusOr<v1::Clutch> Clutch(const ClutchId& id) const;
-  absl::StatusOr<v1::Lot> Lot(const LotId& id) const;
+  absl::StatusOr<v1::Lot> Lot(const LotId& id) const;  // with its story
+  absl::StatusOr<v1::Clash> Clash(const ClashId& id) const;
 
   // Lists, in order of name where there is one, else of id. Pages of animals follow in order of
   // id; each is in order of name.
@@ -91,7 +93,17 @@ class View {
   absl::StatusOr<v1::ClashList> Clashes() const;  // those that are open
   absl::StatusOr<v1::ClashList> ClashesOf(const KeeperId& keeper) const;
 
-  // The split of a clutch: as recorded, else as its terms and its standing count imply.
+  // What a keeper owes and is owed on a day, across loans and clutches (view_owed.cc); with
+  // `other`, only between the two.
+  absl::StatusOr<v1::OwedList> Owed(const KeeperId& keeper, const std::optional<KeeperId>& other,
+                                    Day day) const;
+
+  // The order in which the parties of a split pick slings that differ in size.
+  // Errors: as for Split; INVALID_ARGUMENT with reason TOO_MANY_PICKS.
+  absl::StatusOr<v1::PickingOrder> Picking(const ClutchId& clutch) const;
+
+  // The split of a clutch: as recorded, and of what is not shared out yet as its terms and its
+  // standing count imply.
   // Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED or TERMS_UNSIGNED.
   absl::StatusOr<v1::Split> Split(const ClutchId& clutch) const;
   // The same for another number of slings: what if.

@@ -189,7 +189,9 @@ absl::StatusOr<v1::LotList> View::LotsOf(const KeeperId& keeper) const {
                       Behind<registry::Lot>(source_, registry::LotsOfKeeper(keeper)));
   Messages writer(source_, provisional_);
   v1::LotList list;
-  for (const registry::Lot& lot : lots) *list.add_lots() = writer.Of(lot);
+  for (const registry::Lot& lot : lots) {
+    if (lot.slings > 0) *list.add_lots() = writer.Of(lot);
+  }
   BP_RETURN_IF_ERROR(writer.status());
   return list;
 }

@@ -89,8 +89,9 @@ void Describe(std::string_view bytes, const KeeperId& self, const KeeperId& name
 }
 
 // The command that lists the subjects of a kind.
-std::string_view ListCommandOf(Kind kind) {
-  return kind == Kind::kClutch ? "sac" : KindWord(kind);
+std::string ListCommandOf(Kind kind) {
+  if (kind == Kind::kClash) return "clashes";
+  return fmt::format("{} list", kind == Kind::kClutch ? "sac" : KindWord(kind));
 }
 
 class Finder {
@@ -204,7 +205,7 @@ class Finder {
     return Fail(
         absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
         near.empty()
-            ? fmt::format("there is no {} '{}'; `broodpact {} list` shows what there is",
+            ? fmt::format("there is no {} '{}'; `broodpact {}` shows what there is",
                           KindWord(kind_), text, ListCommandOf(kind_))
             : fmt::format("there is no {} '{}'; near: {}", KindWord(kind_), text, Listed(near)));
   }
@@ -281,6 +282,10 @@ absl::StatusOr<LoanId> View::LoanNamed(std::string_view text) const {
 }
 absl::StatusOr<ClutchId> View::ClutchNamed(std::string_view text) const {
   return Named<ClutchId>(*this, Kind::kClutch, text);
+}
+
+absl::StatusOr<ClashId> View::ClashNamed(std::string_view text) const {
+  return Named<ClashId>(*this, Kind::kClash, text);
 }
 
 absl::StatusOr<LotId> View::LotNamed(std::string_view text) const {

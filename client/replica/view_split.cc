@@ -1,14 +1,20 @@
 // The split of a clutch: as recorded, or as its terms imply.
 
 #include <algorithm>
+#include <cstdint>
+#include <utility>
 
 #include <fmt/format.h>
 
+#include "client/base/bytes.h"
+#include "client/base/hash.h"
 #include "client/base/status.h"
+#include "client/registry/share_due.h"
 #include "client/registry/version.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/words.h"
 #include "client/replica/view.h"
+#include "client/shares/picking.h"
 #include "client/shares/split.h"
 
 namespace broodpact::replica {
@@ -37,46 +43,74 @@ absl::StatusOr<std::optional<facts::Terms>> TermsOf(const registry::Clutch& clut
   return std::optional<facts::Terms>(std::move(agreement.terms));
 }
 
-// Parts and working, from the terms or from who owns the mother.
-absl::Status WriteShares(const registry::Clutch& clutch, Messages& writer, v1::Split& message) {
-  BP_ASSIGN_OR_RETURN(const std::optional<facts::Terms> terms, TermsOf(clutch, writer));
-  const std::uint32_t counted = message.slings_counted();
+void AddPart(const KeeperId& keeper, std::uint32_t slings, const LotId& lot, Messages& writer,
+             v1::Split& message) {
+  v1::SplitPart& part = *message.add_parts();
+  *part.mutable_keeper() = writer.refs().Ref(keeper);
+  part.set_slings(slings);
+  if (!lot.empty()) *part.mutable_lot() = writer.refs().Ref(lot);
+}
+
+// What the parties did with their shares, after the lines of the terms.
+void AddShareLines(const registry::Clutch& clutch, const std::vector<std::uint32_t>& due,
+                   Messages& writer, v1::Split& message) {
+  for (std::size_t i = 0; i < clutch.parties.size(); ++i) {
+    const registry::PartyShare& share = clutch.parties[i];
+    const std::string party = writer.refs().Name(share.party);
+    if (share.receiver != share.party) {
+      message.add_working(
+          fmt::format("the share of {} is {}'s", party, writer.refs().Name(share.receiver)));
+    }
+    if (share.waived) {
+      message.add_working(fmt::format(
+          "{} gave up what is due beyond {}; it is shared among the rest by their weights", party,
+          Slings(share.credited)));
+    } else if (share.credited > 0 && clutch.accounts.undivided > 0) {
+      message.add_working(
+          fmt::format("{} has had {}, and {} more", party, Slings(share.credited), due[i]));
+    }
+  }
+}
+
+// What the terms give each party of all slings, with the working.
+absl::StatusOr<std::vector<std::uint32_t>> ByTerms(const registry::Clutch& clutch,
+                                                   const std::optional<facts::Terms>& terms,
+                                                   Messages& writer, v1::Split& message) {
+  const std::uint32_t slings = message.slings_counted();
   if (!terms) {
-    v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = writer.refs().Ref(clutch.owner);
-    part.set_slings(counted);
     message.add_working(
         fmt::format("no agreement covers this clutch: all {} go to {}, the "
                     "mother's owner when it was laid",
-                    Slings(counted), writer.refs().Name(clutch.owner)));
-    return absl::OkStatus();
+                    Slings(slings), writer.refs().Name(clutch.parties.front().party)));
+    return std::vector<std::uint32_t>{slings};
   }
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(*terms, counted));
+  BP_ASSIGN_OR_RETURN(shares::Split split, shares::SplitOf(*terms, slings));
   std::vector<std::string> names;
-  for (std::size_t i = 0; i < terms->parties.size(); ++i) {
-    const KeeperId& keeper = terms->parties[i].keeper;
-    names.push_back(writer.refs().Name(keeper));
-    v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = writer.refs().Ref(keeper);
-    part.set_slings(split.slings[i]);
+  for (const facts::Party& party : terms->parties) {
+    names.push_back(writer.refs().Name(party.keeper));
   }
   for (const shares::Step& step : split.working) {
     message.add_working(shares::Sentence(step, *terms, names));
   }
-  return absl::OkStatus();
+  return std::move(split.slings);
 }
 
-// Puts the recorded shares in place of the computed ones: the same, unless all parties signed
-// otherwise.
-void WriteRecorded(const registry::Clutch& clutch, Messages& writer, v1::Split& message) {
-  message.set_recorded(true);
-  message.clear_parts();
+// Parts and working: what is recorded, then what is due of the undivided.
+absl::Status WriteShares(const registry::Clutch& clutch, Messages& writer, v1::Split& message) {
+  BP_ASSIGN_OR_RETURN(const std::optional<facts::Terms> terms, TermsOf(clutch, writer));
+  BP_ASSIGN_OR_RETURN(const std::vector<std::uint32_t> by_terms,
+                      ByTerms(clutch, terms, writer, message));
+  const std::vector<std::uint32_t> due =
+      registry::SharesDue(clutch, by_terms, registry::WeightsOf(terms ? &*terms : nullptr));
+  AddShareLines(clutch, due, writer, message);
   for (const facts::SplitShare& share : clutch.shares) {
-    v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = writer.refs().Ref(share.keeper);
-    part.set_slings(share.slings);
-    if (!share.lot.empty()) *part.mutable_lot() = writer.refs().Ref(share.lot);
+    AddPart(share.keeper, share.slings, share.lot, writer, message);
   }
+  for (std::size_t i = 0; i < due.size(); ++i) {
+    if (clutch.shared_out && due[i] == 0) continue;
+    AddPart(clutch.parties[i].receiver, due[i], {}, writer, message);
+  }
+  return absl::OkStatus();
 }
 
 absl::StatusOr<registry::Clutch> ReadClutch(const registry::Source& source, const ClutchId& id) {
@@ -87,13 +121,29 @@ absl::StatusOr<registry::Clutch> ReadClutch(const registry::Source& source, cons
               fmt::format("there is no clutch {}", ToShortText(id)));
 }
 
-absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, std::uint32_t slings,
-                                  bool recorded, Messages& writer) {
+// What a settlement sheet vouches for: the count that was shared out, and who got how many as which
+// lot. What becomes of the slings afterwards does not change it.
+std::string DigestOf(const registry::Clutch& clutch) {
+  using namespace std::string_literals;
+  std::string bytes = "broodpact settlement v1\0"s;
+  ByteWriter out(bytes);
+  out.Name(clutch.id);
+  out.Name(clutch.split_count);
+  for (const facts::SplitShare& share : clutch.shares) {
+    out.Name(share.keeper);
+    out.Unsigned(share.slings);
+    out.Name(share.lot);
+  }
+  return ToHex(Sha256(bytes));
+}
+
+absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, Messages& writer) {
   v1::Split message;
   *message.mutable_clutch() = writer.refs().Ref(clutch.id);
-  message.set_slings_counted(slings);
+  message.set_slings_counted(static_cast<std::uint32_t>(registry::SlingsToShare(clutch)));
   BP_RETURN_IF_ERROR(WriteShares(clutch, writer, message));
-  if (recorded) WriteRecorded(clutch, writer, message);
+  message.set_recorded(clutch.shared_out && clutch.accounts.undivided == 0);
+  if (clutch.shared_out) message.set_digest(DigestOf(clutch));
   for (std::string& warning : writer.WarningsOf(clutch)) message.add_warnings(std::move(warning));
   BP_RETURN_IF_ERROR(writer.status());
   return message;
@@ -103,23 +153,56 @@ absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, std::uint32_t 
 
 absl::StatusOr<v1::Split> View::Split(const ClutchId& id) const {
   BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
-  const auto count = std::ranges::find_if(clutch.counts, [&](const registry::CountRecord& one) {
-    return clutch.shared_out ? one.token == clutch.split_count
-                             : one.state == registry::CountState::kStanding;
-  });
-  if (count == clutch.counts.end()) {
+  if (clutch.counts.empty()) {
     return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
                 fmt::format("clutch {} is not counted; `broodpact count {}` records a count",
                             NameOf(clutch), NameOf(clutch)));
   }
   Messages writer(source_, provisional_);
-  return Written(clutch, count->slings_living, clutch.shared_out, writer);
+  return Written(clutch, writer);
+}
+
+absl::StatusOr<v1::PickingOrder> View::Picking(const ClutchId& id) const {
+  BP_ASSIGN_OR_RETURN(const v1::Split split, Split(id));
+  // A keeper with two parts, from two splits or passed on, picks as one.
+  std::vector<std::uint32_t> picks;
+  v1::PickingOrder order;
+  std::vector<v1::Ref> keepers;
+  for (const v1::SplitPart& part : split.parts()) {
+    const auto same = [&](const v1::Ref& keeper) { return keeper.id() == part.keeper().id(); };
+    const auto found = std::ranges::find_if(keepers, same);
+    if (found != keepers.end()) {
+      picks[static_cast<std::size_t>(found - keepers.begin())] += part.slings();
+      continue;
+    }
+    keepers.push_back(part.keeper());
+    picks.push_back(part.slings());
+  }
+  BP_ASSIGN_OR_RETURN(const std::vector<std::size_t> turns, shares::PickingOrder(picks));
+  *order.mutable_clutch() = split.clutch();
+  for (const std::size_t turn : turns) {
+    v1::Pick& pick = *order.add_picks();
+    pick.set_number(static_cast<std::uint32_t>(order.picks_size()));
+    *pick.mutable_keeper() = keepers[turn];
+  }
+  order.add_working(
+      "balanced alternation: the order turns from round to round, so that nobody gains by going "
+      "first (Thue-Morse sequence; Brams & Taylor 1999)");
+  for (std::size_t i = 0; i < keepers.size(); ++i) {
+    order.add_working(fmt::format("{} picks {}", keepers[i].name(), Slings(picks[i])));
+  }
+  return order;
 }
 
 absl::StatusOr<v1::Split> View::SplitOfCount(const ClutchId& id, std::uint32_t slings) const {
-  BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
+  BP_ASSIGN_OR_RETURN(registry::Clutch clutch, ReadClutch(source_, id));
+  // As if nothing had been shared out yet.
+  clutch.accounts.undivided = slings;
+  clutch.shared_out = false;
+  clutch.shares.clear();
+  for (registry::PartyShare& share : clutch.parties) share.credited = 0;
   Messages writer(source_, provisional_);
-  return Written(clutch, slings, false, writer);
+  return Written(clutch, writer);
 }
 
 }  // namespace broodpact::replica

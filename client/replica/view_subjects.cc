@@ -85,13 +85,23 @@ absl::StatusOr<v1::Loan> View::Loan(const LoanId& id) const {
 absl::StatusOr<v1::Clutch> View::Clutch(const ClutchId& id) const {
   BP_ASSIGN_OR_RETURN(const auto clutch, ReadKnown<registry::Clutch>(source_, id));
   Messages writer(source_, provisional_);
-  return Whole(writer.Of(clutch), writer);
+  v1::Clutch message = writer.Of(clutch);
+  for (v1::StoryLine& line : writer.StoryOf(clutch)) *message.add_story() = std::move(line);
+  return Whole(std::move(message), writer);
 }
 
 absl::StatusOr<v1::Lot> View::Lot(const LotId& id) const {
   BP_ASSIGN_OR_RETURN(const auto lot, ReadKnown<registry::Lot>(source_, id));
   Messages writer(source_, provisional_);
-  return Whole(writer.Of(lot), writer);
+  v1::Lot message = writer.Of(lot);
+  for (v1::StoryLine& line : writer.StoryOf(lot)) *message.add_story() = std::move(line);
+  return Whole(std::move(message), writer);
+}
+
+absl::StatusOr<v1::Clash> View::Clash(const ClashId& id) const {
+  BP_ASSIGN_OR_RETURN(const auto clash, ReadKnown<registry::Clash>(source_, id));
+  Messages writer(source_, provisional_);
+  return Whole(writer.Of(clash), writer);
 }
 
 }  // namespace broodpact::replica

@@ -95,6 +95,8 @@ void Draw(Gift& gift) {
   gift.receiver = *AnyIdOf<KeeperId>();
   gift.owner_token = *AnyIdOf<Token>();
   gift.holder_token = *AnyIdOrNone<Token>();
+  gift.due_loans.resize(*rc::gen::element<std::size_t>(0, 1, kDueLoansMax));
+  for (LoanId& loan : gift.due_loans) loan = *AnyIdOf<LoanId>();
 }
 
 void Draw(LoanProposal& proposal) {
@@ -184,15 +186,19 @@ void Draw(Count& count) {
   count.count_token = *AnyIdOrNone<Token>();
 }
 
+SplitShare AnyShare() {
+  SplitShare share;
+  share.keeper = *AnyIdOf<KeeperId>();
+  share.slings = *AnySlings();
+  if (share.slings > 0) share.lot = *AnyIdOf<LotId>();
+  return share;
+}
+
 void Draw(SplitRecord& split) {
   split.clutch = *AnyIdOf<ClutchId>();
   split.count_token = *AnyIdOf<Token>();
   split.shares.resize(*rc::gen::element<std::size_t>(1, 2, 3, kPartiesMax));
-  for (SplitShare& share : split.shares) {
-    share.keeper = *AnyIdOf<KeeperId>();
-    share.slings = *AnySlings();
-    if (share.slings > 0) share.lot = *AnyIdOf<LotId>();
-  }
+  for (SplitShare& share : split.shares) share = AnyShare();
 }
 
 void Draw(LotDispatch& dispatch) {
@@ -201,6 +207,7 @@ void Draw(LotDispatch& dispatch) {
   dispatch.receiver = *AnyIdOf<KeeperId>();
   dispatch.slings = *AnySlings(1);
   dispatch.day = *AnySpan();
+  dispatch.replaced = *AnyIdOrNone<LotId>();
 }
 
 void Draw(LotReceipt& receipt) {
@@ -223,6 +230,105 @@ void Draw(LotRaising& raising) {
   raising.name = *AnyName();
   raising.sex = Any(Sex::kMale);
   raising.day = *AnySpan();
+}
+
+void Draw(Objection& objection) {
+  objection.clutch = *AnyIdOf<ClutchId>();
+  objection.count_token = *AnyIdOrNone<Token>();
+  objection.reason = *AnyName();
+  objection.day = *AnySpan();
+}
+
+void Draw(ClashWithdrawal& withdrawal) {
+  withdrawal.clash = *AnyIdOf<ClashId>();
+  withdrawal.reason = *AnyText();
+}
+
+void Draw(ClashSettlement& settlement) {
+  settlement.clash = *AnyIdOf<ClashId>();
+  settlement.words = *AnyName();
+  settlement.count_token = *AnyIdOrNone<Token>();
+  settlement.shares.resize(*rc::gen::element<std::size_t>(0, 2, kPartiesMax));
+  for (SplitShare& share : settlement.shares) share = AnyShare();
+  settlement.moves.resize(*rc::gen::element<std::size_t>(0, 1, 64));
+  for (LotMove& move : settlement.moves) {
+    move.lot = *AnyIdOf<LotId>();
+    move.keeper = *AnyIdOf<KeeperId>();
+    move.slings = *AnySlings(1);
+    move.new_lot = *AnyIdOf<LotId>();
+  }
+}
+
+void Draw(ClashSignature& signature) {
+  signature.clash = *AnyIdOf<ClashId>();
+  signature.settlement = *AnyIdOf<Token>();
+}
+
+void Draw(LateHatching& hatching) {
+  hatching.clutch = *AnyIdOf<ClutchId>();
+  hatching.slings = *AnySlings(1);
+  hatching.day = *AnySpan();
+}
+
+void Draw(ShareWaiver& waiver) {
+  waiver.clutch = *AnyIdOf<ClutchId>();
+  waiver.party = *AnyIdOf<KeeperId>();
+  waiver.receiver = *AnyIdOrNone<KeeperId>();
+  waiver.reason = *AnyText();
+}
+
+void Draw(LotReturn& back) {
+  back.lot = *AnyIdOf<LotId>();
+  back.slings = *AnySlings(1);
+  back.day = *AnySpan();
+  back.reason = *AnyText();
+}
+
+void Draw(LotPassing& passing) {
+  passing.lot = *AnyIdOf<LotId>();
+  passing.new_lot = *AnyIdOf<LotId>();
+  passing.receiver = *AnyIdOf<KeeperId>();
+  passing.slings = *AnySlings(1);
+  passing.day = *AnySpan();
+}
+
+void Draw(LotDivision& division) {
+  division.lot = *AnyIdOf<LotId>();
+  division.new_lot = *AnyIdOf<LotId>();
+  division.slings = *AnySlings(1);
+  division.day = *AnySpan();
+}
+
+void Draw(LotMerging& merging) {
+  merging.lot = *AnyIdOf<LotId>();
+  merging.merged.resize(*rc::gen::element<std::size_t>(1, 2, 16));
+  for (LotId& lot : merging.merged) lot = *AnyIdOf<LotId>();
+  merging.day = *AnySpan();
+}
+
+void Draw(Succession& succession) {
+  succession.keeper = *AnyIdOf<KeeperId>();
+  succession.successor = *AnyIdOrNone<KeeperId>();
+  succession.reason = *AnyText();
+  succession.day = *AnySpan();
+}
+
+void Draw(SacGift& gift) {
+  gift.clutch = *AnyIdOf<ClutchId>();
+  gift.receiver = *AnyIdOf<KeeperId>();
+  gift.due_loan = *AnyIdOrNone<LoanId>();
+  gift.day = *AnySpan();
+}
+
+void Draw(DueAcceptance& acceptance) {
+  if (*rc::gen::arbitrary<bool>()) {
+    acceptance.animal = *AnyIdOf<AnimalId>();
+  } else {
+    acceptance.clutch = *AnyIdOf<ClutchId>();
+  }
+  acceptance.offer = *AnyIdOf<Token>();
+  acceptance.agreement_digests.resize(*rc::gen::element<std::size_t>(0, 1, 16));
+  for (Hash& digest : acceptance.agreement_digests) digest = *AnyBytes<Hash>();
 }
 
 template <typename Kind>

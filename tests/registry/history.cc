@@ -1,7 +1,10 @@
 #include "tests/registry/history.h"
 
+#include <algorithm>
+
 #include "fmt/core.h"
 
+#include "client/registry/share_due.h"
 #include "client/registry/version.h"
 #include "client/shares/split.h"
 
@@ -183,19 +186,23 @@ facts::Statement History::AboutSplit() {
   facts::SplitRecord split{.clutch = AnyOf(clutches_)};
   const Clutch* clutch = world.state().Find<Clutch>(split.clutch);
   if (clutch == nullptr || clutch->counts.empty()) return split;
-  split.count_token = clutch->counts.back().token;
-  std::vector<std::uint32_t> due = {clutch->accounts.undivided};
-  std::vector<KeeperId> parties = {clutch->owner};
-  if (const Loan* loan = world.state().Find<Loan>(clutch->loan); loan != nullptr) {
-    const AgreedVersion version = *VersionOf(*loan, clutch->agreement);
-    const auto agreement = facts::ParseAgreement(version.agreement);
-    due = shares::SplitOf(agreement->terms, clutch->accounts.undivided)->slings;
-    parties.assign(version.parties.begin(), version.parties.end());
+  for (const CountRecord& count : clutch->counts) {
+    if (count.state == CountState::kStanding || Roll(10) == 0) split.count_token = count.token;
   }
+  const auto slings = static_cast<std::uint32_t>(SlingsToShare(*clutch));
+  std::vector<std::uint32_t> due = {slings};
+  std::vector<std::uint32_t> weights = {1};
+  if (const Loan* loan = world.state().Find<Loan>(clutch->loan); loan != nullptr) {
+    const auto agreement = facts::ParseAgreement(VersionOf(*loan, clutch->agreement)->agreement);
+    due = shares::SplitOf(agreement->terms, slings)->slings;
+    weights = WeightsOf(&agreement->terms);
+  }
+  due = SharesDue(*clutch, due, weights);
   if (Roll(10) == 0) ++due[0];
-  for (std::size_t i = 0; i < parties.size(); ++i) {
-    split.shares.push_back(
-        {.keeper = parties[i], .slings = due[i], .lot = due[i] > 0 ? NewOf(lots_) : LotId{}});
+  for (std::size_t i = 0; i < due.size(); ++i) {
+    split.shares.push_back({.keeper = clutch->parties[i].receiver,
+                            .slings = due[i],
+                            .lot = due[i] > 0 ? NewOf(lots_) : LotId{}});
   }
   return split;
 }
@@ -211,7 +218,8 @@ facts::Statement History::AboutLot() {
           .parcel = NewOf(lots_),
           .receiver = lot != nullptr && Roll(2) == 0 ? lot->owner : AnyMember().id,
           .slings = Roll(8),
-          .day = AnyDay()};
+          .day = AnyDay(),
+          .replaced = Roll(4) == 0 ? AnyOf(lots_) : LotId{}};
     case 2:
       return facts::LotReceipt{
           .parcel = id, .slings_living = Roll(9), .slings_dead = Roll(3), .day = AnyDay()};
@@ -226,8 +234,149 @@ facts::Statement History::AboutLot() {
   }
 }
 
+facts::Statement History::AboutLotChange() {
+  const LotId id = AnyOf(lots_);
+  const Lot* lot = world.state().Find<Lot>(id);
+  switch (Roll(4)) {
+    case 0:
+      return facts::LotReturn{.lot = id, .slings = Roll(6), .day = AnyDay()};
+    case 1:
+      return facts::LotPassing{.lot = id,
+                               .new_lot = NewOf(lots_),
+                               .receiver = AnyMember().id,
+                               .slings = Roll(6),
+                               .day = AnyDay()};
+    case 2:
+      return facts::LotDivision{
+          .lot = id, .new_lot = NewOf(lots_), .slings = Roll(6), .day = AnyDay()};
+    default: {
+      facts::LotMerging merging{.lot = id, .day = AnyDay()};
+      for (const LotId& other : lots_) {
+        const Lot* found = world.state().Find<Lot>(other);
+        if (lot == nullptr || found == nullptr || merging.merged.size() > 2) continue;
+        const bool alike = found->clutch == lot->clutch && found->owner == lot->owner &&
+                           found->holder == lot->holder && other != id;
+        if (alike || Roll(20) == 0) merging.merged.push_back(other);
+      }
+      return merging;
+    }
+  }
+}
+
+facts::Statement History::AboutShare() {
+  const ClutchId id = AnyOf(clutches_);
+  const Clutch* clutch = world.state().Find<Clutch>(id);
+  switch (Roll(6)) {
+    case 0:
+      return facts::Succession{.keeper = AnyMember().id,
+                               .successor = Roll(2) == 0 ? AnyMember().id : KeeperId{},
+                               .day = AnyDay()};
+    case 1:
+    case 2:
+      return facts::LateHatching{.clutch = id, .slings = 1 + Roll(5), .day = AnyDay()};
+    default: {
+      facts::ShareWaiver waiver{.clutch = id, .party = AnyMember().id};
+      if (clutch != nullptr) waiver.party = AnyOf(clutch->parties).party;
+      if (Roll(2) == 0) waiver.receiver = AnyMember().id;
+      return waiver;
+    }
+  }
+}
+
+facts::ClashSettlement History::SettlementOf(const Clash& clash) {
+  facts::ClashSettlement settlement{.clash = clash.id, .words = "as we agreed"};
+  const Clutch* clutch = world.state().Find<Clutch>(clash.subject);
+  if (clutch == nullptr || clutch->counts.empty()) return settlement;
+  if (Roll(2) == 0) settlement.count_token = AnyOf(clutch->counts).token;
+  if (Roll(3) == 0 && !clutch->parties.empty()) {
+    std::uint32_t left = clutch->accounts.undivided;
+    for (const PartyShare& share : clutch->parties) {
+      const bool last = &share == &clutch->parties.back();
+      const std::uint32_t slings = last ? left : Roll(left + 1);
+      left -= slings;
+      settlement.shares.push_back(
+          {.keeper = share.receiver, .slings = slings, .lot = slings > 0 ? NewOf(lots_) : LotId{}});
+    }
+  }
+  if (Roll(3) == 0 && !clutch->lots.empty()) {
+    settlement.moves.push_back({.lot = AnyOf(clutch->lots),
+                                .keeper = AnyMember().id,
+                                .slings = 1 + Roll(3),
+                                .new_lot = NewOf(lots_)});
+  }
+  return settlement;
+}
+
+facts::Statement History::AboutClash() {
+  const ClashId id =
+      clashes_.empty() ? ClashId{} : clashes_[clashes_.size() - 1 - Roll(3) % clashes_.size()];
+  const Clash* clash = world.state().Find<Clash>(id);
+  switch (clash == nullptr ? 0 : Roll(6)) {
+    case 0:
+    case 1: {
+      facts::Objection objection{.clutch = AnyOf(clutches_), .reason = "no", .day = AnyDay()};
+      const Clutch* clutch = world.state().Find<Clutch>(objection.clutch);
+      if (clutch != nullptr && Roll(2) == 0) objection.count_token = AnyOf(clutch->counts).token;
+      if (Roll(8) == 0) objection.count_token = AnyOf(tokens_);
+      return objection;
+    }
+    case 2:
+      return facts::ClashWithdrawal{.clash = id, .reason = "sorry"};
+    case 3:
+    case 4:
+      return SettlementOf(*clash);
+    default:
+      return facts::ClashSignature{.clash = id, .settlement = AnyOf(clash->settlements).token};
+  }
+}
+
+facts::Statement History::AboutDue() {
+  const AnimalId animal = AnyOf(animals_);
+  const Animal* found = world.state().Find<Animal>(animal);
+  const ClutchId clutch = AnyOf(clutches_);
+  const Clutch* sac = world.state().Find<Clutch>(clutch);
+  const auto accept = [&](auto id, const std::optional<DueOffer>& offer) {
+    facts::DueAcceptance acceptance;
+    if constexpr (std::is_same_v<decltype(id), AnimalId>) {
+      acceptance.animal = id;
+    } else {
+      acceptance.clutch = id;
+    }
+    acceptance.offer = offer.has_value() ? offer->token : AnyOf(tokens_);
+    if (!offer.has_value()) return acceptance;
+    for (const LoanId& loan : offer->loans) {
+      acceptance.agreement_digests.push_back(world.loan(loan).agreement_digest);
+    }
+    return acceptance;
+  };
+  switch (Roll(4)) {
+    case 0: {
+      facts::Gift gift{.animal = animal,
+                       .receiver = AnyMember().id,
+                       .owner_token = AnyToken(animal, true),
+                       .holder_token = AnyToken(animal, false)};
+      if (found == nullptr || Roll(4) == 0) return gift;
+      for (const PairingId& id : found->pairings) {
+        const LoanId loan = world.state().Find<Pairing>(id)->loan;
+        const bool named = std::ranges::find(gift.due_loans, loan) != gift.due_loans.end();
+        if (!loan.empty() && !named) gift.due_loans.push_back(loan);
+      }
+      return gift;
+    }
+    case 1:
+      return facts::SacGift{.clutch = clutch,
+                            .receiver = AnyMember().id,
+                            .due_loan = sac != nullptr && Roll(5) > 0 ? sac->loan : LoanId{},
+                            .day = AnyDay()};
+    case 2:
+      return accept(clutch, sac == nullptr ? std::nullopt : sac->offer);
+    default:
+      return accept(animal, found == nullptr ? std::nullopt : found->offer);
+  }
+}
+
 facts::Statement History::AnyStatement() {
-  switch (Roll(7)) {
+  switch (Roll(11)) {
     case 0:
     case 1:
       return AboutAnimal();
@@ -237,6 +386,14 @@ facts::Statement History::AnyStatement() {
       return AboutHandover();
     case 4:
       return AboutClutch();
+    case 5:
+      return AboutShare();
+    case 6:
+      return AboutClash();
+    case 7:
+      return AboutDue();
+    case 8:
+      return lots_.empty() ? AboutClutch() : AboutLotChange();
     default:
       return lots_.empty() ? AboutClutch() : AboutLot();
   }
@@ -267,11 +424,27 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
   };
   const auto of_lot = [&](const LotId& id) {
     const Lot* lot = state.Find<Lot>(id);
-    return lot == nullptr ? KeeperId{} : lot->receiver.empty() ? lot->holder : lot->receiver;
+    if (lot == nullptr) return KeeperId{};
+    return !lot->receiver.empty() ? lot->receiver : Roll(3) == 0 ? lot->owner : lot->holder;
+  };
+  const auto of_clash = [&](const ClashId& id) {
+    const Clash* clash = state.Find<Clash>(id);
+    return clash == nullptr ? KeeperId{} : AnyOf(clash->parties);
   };
   return std::visit(
       [&](const auto& s) {
-        if constexpr (requires { s.lot; }) {
+        if constexpr (requires { s.offer; }) {
+          const Animal* animal = state.Find<Animal>(s.animal);
+          const Clutch* clutch = state.Find<Clutch>(s.clutch);
+          if (animal != nullptr && animal->offer) return animal->offer->receiver;
+          return clutch != nullptr && clutch->offer ? clutch->offer->receiver : KeeperId{};
+        } else if constexpr (requires { s.clash; }) {
+          return of_clash(s.clash);
+        } else if constexpr (requires { s.party; }) {
+          return s.party;
+        } else if constexpr (requires { s.successor; }) {
+          return s.keeper;
+        } else if constexpr (requires { s.lot; }) {
           return of_lot(s.lot);
         } else if constexpr (requires { s.parcel; }) {
           return of_lot(s.parcel);
@@ -294,6 +467,12 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
       statement);
 }
 
+void History::AddClashAbout(const IdBytes& subject) {
+  const Hash& hash = world.history().back().commit.hash;
+  const auto id = FirstHalf<ClashId>(Sha256({ViewOf(hash), "clash", ViewOf(subject)}));
+  if (world.state().Find<Clash>(id) != nullptr) clashes_.push_back(id);
+}
+
 void History::Step() {
   std::vector<facts::Statement> statements;
   const std::uint32_t count = Roll(4) == 0 ? 2 + Roll(2) : 1;
@@ -307,6 +486,8 @@ void History::Step() {
   Forget<Pairing>(pairings_);
   Forget<Clutch>(clutches_);
   Forget<Lot>(lots_);
+  for (const AnimalId& id : animals_) AddClashAbout(id.bytes);
+  for (const ClutchId& id : clutches_) AddClashAbout(id.bytes);
 }
 
 }  // namespace broodpact::registry

@@ -39,6 +39,8 @@ class History {
   // Who may well state that: a random keeper would make nearly everything void.
   KeeperId LikelyAuthor(const facts::Statement& statement);
   DaySpan AnyDay();
+  // Remembers the clash about this subject that the last commit brought, if it did.
+  void AddClashAbout(const IdBytes& subject);
   Token AnyToken(const AnimalId& animal, bool owner);
   facts::Statement AnyStatement();
   facts::Statement AboutAnimal();
@@ -49,6 +51,12 @@ class History {
   facts::Statement AboutClutch();
   facts::Statement AboutSplit();
   facts::Statement AboutLot();
+  facts::Statement AboutLotChange();
+  facts::Statement AboutShare();
+  facts::Statement AboutClash();
+  facts::Statement AboutDue();
+  // Something that a clash may be settled by; now and then nonsense.
+  facts::ClashSettlement SettlementOf(const Clash& clash);
 
   std::mt19937 random_;
   std::vector<AnimalId> animals_;
@@ -57,6 +65,7 @@ class History {
   std::vector<ClutchId> clutches_;
   std::vector<LotId> lots_;
   std::vector<Token> tokens_;
+  std::vector<ClashId> clashes_;
 };
 
 }  // namespace broodpact::registry

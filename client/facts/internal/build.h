@@ -56,12 +56,30 @@ void Build(const SacPulling& from, v1::Statement& to);
 void Build(const SacLoss& from, v1::Statement& to);
 void Build(const Count& from, v1::Statement& to);
 void Build(const SplitRecord& from, v1::Statement& to);
+void Build(const SplitShare& from, v1::SplitShare& to);
 
 // build_lot.cc
 void Build(const LotDispatch& from, v1::Statement& to);
 void Build(const LotReceipt& from, v1::Statement& to);
 void Build(const LotLoss& from, v1::Statement& to);
 void Build(const LotRaising& from, v1::Statement& to);
+
+// build_settlement.cc
+void Build(const Objection& from, v1::Statement& to);
+void Build(const ClashWithdrawal& from, v1::Statement& to);
+void Build(const ClashSettlement& from, v1::Statement& to);
+void Build(const ClashSignature& from, v1::Statement& to);
+void Build(const Succession& from, v1::Statement& to);
+void Build(const SacGift& from, v1::Statement& to);
+void Build(const DueAcceptance& from, v1::Statement& to);
+
+// build_sling.cc
+void Build(const LateHatching& from, v1::Statement& to);
+void Build(const ShareWaiver& from, v1::Statement& to);
+void Build(const LotReturn& from, v1::Statement& to);
+void Build(const LotPassing& from, v1::Statement& to);
+void Build(const LotDivision& from, v1::Statement& to);
+void Build(const LotMerging& from, v1::Statement& to);
 
 // build_terms.cc
 void Build(const Terms& from, v1::Terms& to);

@@ -58,6 +58,7 @@ void Build(const Gift& from, v1::Statement& to) {
   gift.set_receiver_id(FieldOf(from.receiver));
   gift.set_owner_token(FieldOf(from.owner_token));
   gift.set_holder_token(FieldOf(from.holder_token));
+  for (const LoanId& loan : from.due_loans) gift.add_due_loan_ids(FieldOf(loan));
 }
 
 }  // namespace broodpact::facts::internal

@@ -44,16 +44,17 @@ void Build(const Count& from, v1::Statement& to) {
   count.set_count_token(FieldOf(from.count_token));
 }
 
+void Build(const SplitShare& from, v1::SplitShare& to) {
+  to.set_keeper_id(FieldOf(from.keeper));
+  to.set_slings(from.slings);
+  to.set_lot_id(FieldOf(from.lot));
+}
+
 void Build(const SplitRecord& from, v1::Statement& to) {
   v1::SplitRecord& split = *to.mutable_split_record();
   split.set_clutch_id(FieldOf(from.clutch));
   split.set_count_token(FieldOf(from.count_token));
-  for (const SplitShare& share : from.shares) {
-    v1::SplitShare& added = *split.add_shares();
-    added.set_keeper_id(FieldOf(share.keeper));
-    added.set_slings(share.slings);
-    added.set_lot_id(FieldOf(share.lot));
-  }
+  for (const SplitShare& share : from.shares) Build(share, *split.add_shares());
 }
 
 }  // namespace broodpact::facts::internal

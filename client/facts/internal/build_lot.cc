@@ -9,6 +9,7 @@ void Build(const LotDispatch& from, v1::Statement& to) {
   dispatch.set_receiver_id(FieldOf(from.receiver));
   dispatch.set_slings(from.slings);
   Build(from.day, *dispatch.mutable_day());
+  dispatch.set_replaced_id(FieldOf(from.replaced));
 }
 
 void Build(const LotReceipt& from, v1::Statement& to) {

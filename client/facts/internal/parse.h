@@ -39,11 +39,29 @@ SacPulling Parse(const v1::SacPulling& from, Fields& fields);
 SacLoss Parse(const v1::SacLoss& from, Fields& fields);
 Count Parse(const v1::Count& from, Fields& fields);
 SplitRecord Parse(const v1::SplitRecord& from, Fields& fields);
+SplitShare ParseShare(const v1::SplitShare& from, Fields& fields);
 
 // parse_lot.cc
 LotDispatch Parse(const v1::LotDispatch& from, Fields& fields);
 LotReceipt Parse(const v1::LotReceipt& from, Fields& fields);
 LotLoss Parse(const v1::LotLoss& from, Fields& fields);
 LotRaising Parse(const v1::LotRaising& from, Fields& fields);
+
+// parse_settlement.cc
+Objection Parse(const v1::Objection& from, Fields& fields);
+ClashWithdrawal Parse(const v1::ClashWithdrawal& from, Fields& fields);
+ClashSettlement Parse(const v1::ClashSettlement& from, Fields& fields);
+ClashSignature Parse(const v1::ClashSignature& from, Fields& fields);
+Succession Parse(const v1::Succession& from, Fields& fields);
+SacGift Parse(const v1::SacGift& from, Fields& fields);
+DueAcceptance Parse(const v1::DueAcceptance& from, Fields& fields);
+
+// parse_sling.cc
+LateHatching Parse(const v1::LateHatching& from, Fields& fields);
+ShareWaiver Parse(const v1::ShareWaiver& from, Fields& fields);
+LotReturn Parse(const v1::LotReturn& from, Fields& fields);
+LotPassing Parse(const v1::LotPassing& from, Fields& fields);
+LotDivision Parse(const v1::LotDivision& from, Fields& fields);
+LotMerging Parse(const v1::LotMerging& from, Fields& fields);
 
 }  // namespace broodpact::facts::internal

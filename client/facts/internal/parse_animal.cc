@@ -81,6 +81,13 @@ Gift Parse(const v1::Gift& from, Fields& fields) {
   gift.receiver = fields.Required<KeeperId>("receiver", from.receiver_id());
   gift.owner_token = fields.Required<Token>("token of the owner", from.owner_token());
   gift.holder_token = fields.Optional<Token>("token of the holder", from.holder_token());
+  if (from.due_loan_ids_size() > kDueLoansMax) {
+    fields.Note(Fault::kForm, "list of loans whose dues run", "is too long");
+    return gift;
+  }
+  for (const std::string& loan : from.due_loan_ids()) {
+    gift.due_loans.push_back(fields.Required<LoanId>("loan whose due runs", loan));
+  }
   return gift;
 }
 

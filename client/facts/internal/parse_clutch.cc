@@ -1,7 +1,6 @@
 #include "client/facts/internal/parse.h"
 
 namespace broodpact::facts::internal {
-namespace {
 
 SplitShare ParseShare(const v1::SplitShare& from, Fields& fields) {
   SplitShare share;
@@ -13,8 +12,6 @@ SplitShare ParseShare(const v1::SplitShare& from, Fields& fields) {
   }
   return share;
 }
-
-}  // namespace
 
 Pairing Parse(const v1::PairingEntry& from, Fields& fields) {
   fields.EnterKind("pairing");

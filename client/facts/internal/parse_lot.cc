@@ -10,6 +10,7 @@ LotDispatch Parse(const v1::LotDispatch& from, Fields& fields) {
   dispatch.receiver = fields.Required<KeeperId>("receiver", from.receiver_id());
   dispatch.slings = fields.Slings("number of slings", from.slings(), 1);
   dispatch.day = fields.Day(from);
+  dispatch.replaced = fields.Optional<LotId>("parcel made good", from.replaced_id());
   return dispatch;
 }
 

@@ -33,7 +33,7 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<Keeper> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.name, v.role, v.region, v.devices, v.entry);
+  return std::tie(v.id, v.name, v.role, v.region, v.devices, v.successor, v.succession, v.entry);
 }
 
 template <AnyConst<Device> Value>
@@ -66,12 +66,23 @@ auto FieldsOf(Value& v) {
   return std::tie(v.keeper, v.token, v.arrival);
 }
 
+template <AnyConst<DueRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.loan, v.party, v.keeper, v.entry);
+}
+
+template <AnyConst<DueOffer> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.receiver, v.loans, v.token, v.moves, v.entry);
+}
+
 template <AnyConst<Animal> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.group, v.name, v.owner, v.holder, v.owner_token, v.holder_token,
                   v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
                   v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
-                  v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.entry);
+                  v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.dues,
+                  v.offer, v.entry);
 }
 
 template <AnyConst<SignatureRecord> Value>
@@ -113,23 +124,47 @@ auto FieldsOf(Value& v) {
   return std::tie(v.keeper, v.slings, v.lot);
 }
 
+template <AnyConst<facts::LotMove> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.lot, v.keeper, v.slings, v.new_lot);
+}
+
+template <AnyConst<SlingEvent> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.kind, v.day, v.slings, v.dead, v.lot, v.keeper, v.other, v.animal, v.words,
+                  v.entry);
+}
+
+template <AnyConst<PartyShare> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.party, v.receiver, v.credited, v.waived);
+}
+
+template <AnyConst<SettlementRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.token, v.words, v.count_token, v.shares, v.moves, v.signatures, v.entry);
+}
+
 template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
                   v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out,
-                  v.split_count, v.shares, v.lots, v.split, v.entry);
+                  v.split_count, v.shares, v.lots, v.split, v.parties, v.objections_open, v.offer,
+                  v.events, v.entry);
 }
 
 template <AnyConst<Lot> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.clutch, v.owner, v.holder, v.receiver, v.slings, v.slings_dispatched,
-                  v.dispatch, v.receipt, v.source, v.raised, v.dead, v.receipt_arrival, v.entry);
+                  v.dispatch, v.receipt, v.source, v.raised, v.dead, v.receipt_arrival,
+                  v.dead_on_arrival, v.made_good, v.replaces, v.sender, v.events, v.entry);
 }
 
 template <AnyConst<Clash> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.subject_kind, v.subject, v.reason, v.message, v.parties, v.loser_commit,
-                  v.loser_arrival, v.winner_arrival, v.state, v.entry);
+                  v.loser_arrival, v.winner_arrival, v.state, v.count_token, v.settlements,
+                  v.outcome, v.ended, v.entry);
 }
 
 template <AnyConst<Frozen> Value>
@@ -151,10 +186,13 @@ constexpr VersionState LastOf(VersionState) {
   return VersionState::kReplaced;
 }
 constexpr CountState LastOf(CountState) {
-  return CountState::kRival;
+  return CountState::kSetAside;
 }
 constexpr ClashState LastOf(ClashState) {
-  return ClashState::kSettled;
+  return ClashState::kWithdrawn;
+}
+constexpr SlingEventKind LastOf(SlingEventKind) {
+  return SlingEventKind::kReplaced;
 }
 constexpr facts::Role LastOf(facts::Role) {
   return facts::Role::kObserver;

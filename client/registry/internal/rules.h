@@ -14,6 +14,7 @@
 #include "client/facts/arrival.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
+#include "client/registry/version.h"
 
 namespace broodpact::registry {
 
@@ -90,8 +91,22 @@ std::string NameOf(const Clutch& clutch);
 std::string NameOf(const Lot& lot);
 
 bool IsKeeper(Case& c, const KeeperId& keeper);
-bool IsPartyOf(const Loan& loan, const KeeperId& keeper);  // of a version that is or was in force
 bool Keeps(const Animal& animal, const KeeperId& keeper);  // owns or holds it
+
+// How many keepers may have left one after the other, each for the next.
+inline constexpr int kSuccessionsMax = 8;
+
+// Whether the author is this keeper, or acts for it since it left.
+bool ActsFor(Case& c, const KeeperId& keeper);
+
+// Whether the author acts for a party of a clutch, or for who has a party's share.
+bool ActsForParty(Case& c, const Clutch& clutch);
+
+// VOID NOT_YOUR_CLUTCH unless the author acts for the owner or the holder of the clutch.
+Finding CheckKeepsClutch(Case& c, const ClutchId& clutch);
+
+// All whom a clutch concerns: its parties, who has their shares, owner and holder.
+std::vector<KeeperId> ConcernedBy(const Clutch& clutch);
 
 // VOID NOT_YOUR_ANIMAL.
 Finding CheckKeeps(Case& c, const Animal& animal);
@@ -145,6 +160,49 @@ struct ClashStart {
 };
 Clash ClashOf(const Case& c, ClashStart start);
 
+// The count that stands; nullptr before the first.
+const CountRecord* StandingCount(const Clutch& clutch);
+
+// Makes a recorded count the one that stands; what differs is booked openly.
+// REFUSED UNKNOWN_COUNT, COUNT_TOO_LOW, COUNT_OUT_OF_RANGE.
+Finding AdoptCount(Case& c, const ClutchId& clutch, const Token& count_token);
+
+// Shares out what is undivided as all parties agreed, otherwise than by the terms.
+// SUPERSEDED ALREADY_SHARED; REFUSED SPLIT_DIFFERS, SPLIT_SUM, LOT_MISSING, ID_TAKEN.
+Finding ShareOutAsAgreed(Case& c, const ClutchId& clutch,
+                         const std::vector<facts::SplitShare>& shares);
+
+// Slings taken out of a lot into a new one.
+struct Taking {
+  LotId lot{};
+  LotId new_lot{};
+  KeeperId owner{};  // of the new lot
+  std::uint32_t slings = 0;
+  SlingEventKind kind = SlingEventKind::kPassed;  // what it is to the lot
+  std::optional<DaySpan> day{};
+};
+
+// Checks that they can be taken: both lots, how many, none under way, room for the story.
+Finding CheckTaking(Case& c, const Taking& taking);
+// Takes them. The new lot is where the old one is.
+Lot& Take(Case& c, const Taking& taking);
+
+// Awards slings of a lot of this clutch to another keeper, by a settlement.
+Finding Award(Case& c, const ClutchId& clutch, const std::vector<KeeperId>& parties,
+              const facts::LotMove& move);
+
+// REFUSED LOT_UNDER_WAY; NO_SLINGS, INSUFFICIENT.
+Finding CheckSettled(Case& c, const Lot& lot);
+Finding CheckSlings(const Lot& lot, std::uint32_t slings);
+
+// The dues that run with a female now.
+std::vector<LoanId> DuesRunningWith(Case& c, const Animal& female);
+
+// Checks that a gift discloses the dues that run, no more and no less: REFUSED DUE_UNDISCLOSED,
+// DUE_OTHER.
+Finding CheckDisclosure(Case& c, std::string_view what, const std::vector<LoanId>& running,
+                        const std::vector<LoanId>& disclosed);
+
 Finding Apply(Case& c, const facts::Unknown& s);
 Finding Apply(Case& c, const facts::Founding& s);
 Finding Apply(Case& c, const facts::Invitation& s);
@@ -173,6 +231,19 @@ Finding Apply(Case& c, const facts::LotDispatch& s);
 Finding Apply(Case& c, const facts::LotReceipt& s);
 Finding Apply(Case& c, const facts::LotLoss& s);
 Finding Apply(Case& c, const facts::LotRaising& s);
+Finding Apply(Case& c, const facts::Objection& s);
+Finding Apply(Case& c, const facts::ClashWithdrawal& s);
+Finding Apply(Case& c, const facts::ClashSettlement& s);
+Finding Apply(Case& c, const facts::ClashSignature& s);
+Finding Apply(Case& c, const facts::LateHatching& s);
+Finding Apply(Case& c, const facts::ShareWaiver& s);
+Finding Apply(Case& c, const facts::LotReturn& s);
+Finding Apply(Case& c, const facts::LotPassing& s);
+Finding Apply(Case& c, const facts::LotDivision& s);
+Finding Apply(Case& c, const facts::LotMerging& s);
+Finding Apply(Case& c, const facts::Succession& s);
+Finding Apply(Case& c, const facts::SacGift& s);
+Finding Apply(Case& c, const facts::DueAcceptance& s);
 
 // Keeps the aftermath of a commit that does not count, in the present draft.
 void ApplyAftermath(Case& c);

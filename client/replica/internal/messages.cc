@@ -5,8 +5,7 @@
 #include <fmt/format.h>
 
 #include "client/base/hash.h"
-#include "client/registry/interval.h"
-#include "client/registry/version.h"
+#include "client/replica/internal/mating.h"
 #include "client/replica/internal/words.h"
 #include "client/shares/split.h"
 
@@ -39,6 +38,7 @@ v1::Keeper Messages::Of(const registry::Keeper& keeper) {
     device.set_id(ToText(id));
     if (const auto known = Find<registry::Device>(id)) device.set_public_key(ToHex(known->key));
   }
+  if (!keeper.successor.empty()) *message.mutable_successor() = refs_.Ref(keeper.successor);
   message.set_standing(StandingOf(registry::Kind::kKeeper, keeper.id.bytes));
   return message;
 }
@@ -87,9 +87,36 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
     for (const PairingId& id : animal.pairings) {
       if (const auto pairing = Find<registry::Pairing>(id)) *message.add_pairings() = Of(*pairing);
     }
+    AddDues(animal, message);
   }
+  if (animal.offer) *message.mutable_offered() = refs_.Ref(animal.offer->receiver);
   message.set_standing(StandingOf(registry::Kind::kAnimal, animal.id.bytes));
   return message;
+}
+
+v1::RunningDue Messages::DueOf(const registry::Loan& loan, const KeeperId& party,
+                               const KeeperId& keeper) {
+  v1::RunningDue message;
+  *message.mutable_loan() = refs_.Ref(loan.id);
+  *message.mutable_keeper() = refs_.Ref(keeper);
+  *message.mutable_party() = refs_.Ref(party);
+  for (const KeeperId& other : loan.parties) {
+    if (other != party) *message.add_claimants() = refs_.Ref(other);
+  }
+  return message;
+}
+
+void Messages::AddDues(const registry::Animal& animal, v1::Animal& message) {
+  const absl::StatusOr<registry::Mating> mating = MatingOf(source_, animal);
+  if (!mating.ok()) {
+    if (status_.ok()) status_ = mating.status();
+    return;
+  }
+  for (const LoanId& id : registry::DuesOf(animal, *mating)) {
+    const auto loan = Find<registry::Loan>(id);
+    if (!loan) continue;
+    *message.add_dues() = DueOf(*loan, registry::SeatOf(animal, *loan, animal.owner), animal.owner);
+  }
 }
 
 void Messages::Fetch(const std::vector<registry::Animal>& animals) {
@@ -118,117 +145,6 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
   if (!pairing.loan.empty()) *message.mutable_loan() = refs_.Ref(pairing.loan);
   message.set_standing(StandingOf(registry::Kind::kPairing, pairing.id.bytes));
   return message;
-}
-
-v1::Clutch Messages::Of(const registry::Clutch& clutch) {
-  v1::Clutch message;
-  message.set_id(ToText(clutch.id));
-  message.set_name(clutch.name.empty() ? ToShortText(clutch.id) : clutch.name);
-  *message.mutable_female() = refs_.Ref(clutch.female);
-  message.set_laying_day(ToText(clutch.laying));
-  message.set_pulling_day(DayText(clutch.pulling));
-  message.set_loss_day(DayText(clutch.loss));
-  message.set_loss_cause(clutch.loss_cause);
-  message.set_state(Text(ClutchStateWord(clutch)));
-  if (!clutch.loan.empty()) *message.mutable_loan() = refs_.Ref(clutch.loan);
-  for (const AnimalId& sire : SiresOf(clutch)) *message.add_possible_sires() = refs_.Ref(sire);
-  for (const registry::CountRecord& count : clutch.counts) {
-    v1::CountEvent& event = *message.add_counts();
-    event.set_day(ToText(count.day));
-    event.set_slings_living(count.slings_living);
-    event.set_slings_dead(count.slings_dead);
-    event.set_moult_count(count.moult_count);
-    *event.mutable_keeper() = refs_.Ref(count.entry.keeper);
-    event.set_state(Text(CountStateWord(count.state)));
-    event.set_token(BytesToHex(ViewOf(count.token.bytes)));
-  }
-  v1::Accounts& accounts = *message.mutable_accounts();
-  accounts.set_slings_hatched(clutch.accounts.hatched);
-  accounts.set_slings_living(clutch.accounts.undivided + clutch.accounts.in_lots);
-  accounts.set_slings_dead(clutch.accounts.dead);
-  accounts.set_slings_raised(clutch.accounts.raised);
-  accounts.set_slings_unaccounted(clutch.accounts.unaccounted);
-  for (const LotId& id : clutch.lots) {
-    if (const auto lot = Find<registry::Lot>(id)) *message.add_lots() = Of(*lot);
-  }
-  for (std::string& warning : WarningsOf(clutch)) message.add_warnings(std::move(warning));
-  message.set_standing(StandingOf(registry::Kind::kClutch, clutch.id.bytes));
-  return message;
-}
-
-v1::Lot Messages::Of(const registry::Lot& lot) {
-  v1::Lot message;
-  message.set_id(ToText(lot.id));
-  *message.mutable_clutch() = refs_.Ref(lot.clutch);
-  *message.mutable_owner() = refs_.Ref(lot.owner);
-  *message.mutable_holder() = refs_.Ref(lot.holder);
-  message.set_slings(lot.slings);
-  if (!lot.receiver.empty()) *message.mutable_receiver() = refs_.Ref(lot.receiver);
-  message.set_standing(StandingOf(registry::Kind::kLot, lot.id.bytes));
-  return message;
-}
-
-v1::Clash Messages::Of(const registry::Clash& clash) {
-  v1::Clash message;
-  message.set_id(ToText(clash.id));
-  message.set_subject(fmt::format("{} {}", KindWord(clash.subject_kind),
-                                  refs_.Name(clash.subject_kind, clash.subject)));
-  message.set_message(clash.message);
-  message.set_reason(clash.reason);
-  for (const KeeperId& party : clash.parties) *message.add_parties() = refs_.Ref(party);
-  message.set_loser_arrival(Narrow(clash.loser_arrival));
-  message.set_winner_arrival(Narrow(clash.winner_arrival));
-  message.set_standing(StandingOf(registry::Kind::kClash, clash.id.bytes));
-  return message;
-}
-
-std::vector<AnimalId> Messages::SiresOf(const registry::Clutch& clutch) {
-  const auto female = Find<registry::Animal>(clutch.female);
-  if (!female) return {};
-  std::vector<registry::Pairing> pairings;
-  for (const PairingId& id : female->pairings) {
-    if (const auto pairing = Find<registry::Pairing>(id)) pairings.push_back(*pairing);
-  }
-  return registry::PossibleSires(*female, clutch.laying, pairings);
-}
-
-std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
-  std::vector<std::string> warnings;
-  const std::vector<AnimalId> sires = SiresOf(clutch);
-  if (sires.empty()) {
-    warnings.emplace_back("no sire is known: no pairing since the mother's last moult before it");
-  } else if (sires.size() > 1) {
-    std::string names;
-    for (const AnimalId& sire : sires) {
-      names += (names.empty() ? "" : ", ") + refs_.Name(sire);
-    }
-    warnings.push_back(fmt::format("several males may be the sire: {}", names));
-  }
-  const auto rival =
-      std::ranges::find(clutch.counts, registry::CountState::kRival, &registry::CountRecord::state);
-  if (rival != clutch.counts.end()) {
-    warnings.push_back(fmt::format("a second count of {} by {} waits for a choice",
-                                   Slings(rival->slings_living), refs_.Name(rival->entry.keeper)));
-  }
-  const auto loan = Find<registry::Loan>(clutch.loan);
-  if (!loan) return warnings;
-  const registry::AgreedVersion version =
-      registry::VersionOf(*loan, clutch.agreement).value_or(registry::AgreedVersion{});
-  const Day signing = DayOfMillis(version.in_force_time_ms);
-  if (version.in_force_time_ms != 0 && signing > clutch.laying.latest) {
-    warnings.push_back(fmt::format("the agreement was signed on {}, after the sac was laid ({})",
-                                   ToText(signing), ToText(clutch.laying)));
-  }
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
-  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting_stage : 0;
-  for (const registry::CountRecord& count : clutch.counts) {
-    if (count.state != registry::CountState::kStanding) continue;
-    if (stage != 0 && count.moult_count != 0 && count.moult_count != stage) {
-      warnings.push_back(
-          fmt::format("counted at moult {}, and agreed was moult {}", count.moult_count, stage));
-    }
-  }
-  return warnings;
 }
 
 }  // namespace broodpact::replica

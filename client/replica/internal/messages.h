@@ -32,6 +32,15 @@ class Messages {
   v1::Clutch Of(const registry::Clutch& clutch);
   v1::Lot Of(const registry::Lot& lot);
   v1::Clash Of(const registry::Clash& clash);
+  v1::Settlement Of(const registry::Clash& clash, const registry::SettlementRecord& settlement);
+
+  // The story of a lot from the sac to now (story.cc).
+  std::vector<v1::StoryLine> StoryOf(const registry::Lot& lot);
+  // What became of the slings of a clutch, in all its lots.
+  std::vector<v1::StoryLine> StoryOf(const registry::Clutch& clutch);
+
+  // The clashes about a subject, ended ones too, in order of arrival.
+  std::vector<registry::Clash> ClashesAbout(const IdBytes& subject);
 
   // Reads the names that rows of these animals refer to, in one go.
   void Fetch(const std::vector<registry::Animal>& animals);
@@ -61,6 +70,10 @@ class Messages {
   void WriteTerms(const facts::Agreement& agreement,
                   const std::vector<registry::SignatureRecord>& signatures, Message& message);
 
+  // The due of a loan in which `keeper` stands in the place of `party`.
+  v1::RunningDue DueOf(const registry::Loan& loan, const KeeperId& party, const KeeperId& keeper);
+  void AddDues(const registry::Animal& animal, v1::Animal& message);
+  void AddParties(const registry::Clutch& clutch, v1::Clutch& message);
   v1::Standing StandingOf(registry::Kind kind, const IdBytes& id) const;
 
   const registry::Source& source_;

@@ -130,6 +130,20 @@ std::string_view CountStateWord(registry::CountState state) {
       return "replaced";
     case registry::CountState::kRival:
       return "rival";
+    case registry::CountState::kSetAside:
+      return "set aside";
+  }
+  return "";
+}
+
+std::string_view ClashStateWord(registry::ClashState state) {
+  switch (state) {
+    case registry::ClashState::kOpen:
+      return "open";
+    case registry::ClashState::kSettled:
+      return "settled";
+    case registry::ClashState::kWithdrawn:
+      return "withdrawn";
   }
   return "";
 }

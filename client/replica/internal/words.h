@@ -19,6 +19,7 @@ std::string_view PartyRoleWord(facts::PartyRole role);          // empty: not sa
 std::string_view LoanStateWord(registry::LoanState state);
 std::string_view VersionStateWord(registry::VersionState state);
 std::string_view CountStateWord(registry::CountState state);
+std::string_view ClashStateWord(registry::ClashState state);
 std::string_view ClutchStateWord(const registry::Clutch& clutch);
 
 // "animal", "loan" and so on.
