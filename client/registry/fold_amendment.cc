@@ -46,8 +46,45 @@ std::string Short(const Hash& digest) {
   return ToHex(digest).substr(0, 8);
 }
 
-// The clutches that an amendment names are still to be shared out by this loan, and their owners
-// are parties.
+// The parties of a clutch under another version: who stands in a party's place keeps that place.
+std::vector<PartyShare> SeatsUnder(const facts::Agreement& agreement, const Clutch& clutch) {
+  std::vector<PartyShare> seats;
+  for (const facts::Party& party : agreement.terms.parties) {
+    const auto seat =
+        std::find_if(clutch.parties.begin(), clutch.parties.end(),
+                     [&](const PartyShare& share) { return share.party == party.keeper; });
+    seats.push_back(seat != clutch.parties.end()
+                        ? *seat
+                        : PartyShare{.party = party.keeper, .receiver = party.keeper});
+  }
+  return seats;
+}
+
+// All who share the clutch sign, and its owner still has a share in it.
+Finding CheckSeats(Case& c, const Loan& loan, const facts::Agreement& agreement,
+                   const Clutch& clutch) {
+  const std::vector<PartyShare> seats = SeatsUnder(agreement, clutch);
+  const auto signs = [&](const KeeperId& keeper) {
+    return Names(loan.parties, keeper) ||
+           std::any_of(seats.begin(), seats.end(),
+                       [&](const PartyShare& seat) { return seat.party == keeper; });
+  };
+  for (const PartyShare& share : clutch.parties) {
+    const KeeperId& missing = signs(share.party) ? share.receiver : share.party;
+    if (signs(missing)) continue;
+    return Refused("PARTY_MISSING",
+                   fmt::format("{} has a share in {} and would not sign; make it a party",
+                               NameOf(c, missing), NameOf(clutch)));
+  }
+  const bool owner_has_seat = std::any_of(seats.begin(), seats.end(), [&](const PartyShare& seat) {
+    return seat.receiver == clutch.owner;
+  });
+  if (owner_has_seat) return std::nullopt;
+  return Refused("OWNER_NOT_PARTY", fmt::format("{}, who owns {}, is no party of this version",
+                                                NameOf(c, clutch.owner), NameOf(clutch)));
+}
+
+// The clutches that an amendment names are still to be shared out by this loan.
 Finding CheckClutches(Case& c, const Loan& loan, const facts::Agreement& agreement) {
   for (const ClutchId& id : agreement.clutches) {
     const Clutch* clutch = c.state.Find<Clutch>(id);
@@ -62,13 +99,7 @@ Finding CheckClutches(Case& c, const Loan& loan, const facts::Agreement& agreeme
                                     NameOf(c, clutch->split.keeper)),
                         clutch->split.arrival);
     }
-    const bool owner_signs =
-        std::any_of(agreement.terms.parties.begin(), agreement.terms.parties.end(),
-                    [&](const facts::Party& party) { return party.keeper == clutch->owner; });
-    if (!owner_signs) {
-      return Refused("OWNER_NOT_PARTY", fmt::format("{}, who owns {}, is no party of this version",
-                                                    NameOf(c, clutch->owner), NameOf(*clutch)));
-    }
+    if (Finding f = CheckSeats(c, loan, agreement, *clutch)) return f;
   }
   return std::nullopt;
 }
@@ -206,7 +237,11 @@ Finding SignAmendment(Case& c, const LoanId& id, std::size_t index) {
   if (!last) return std::nullopt;
   PutInForce(c, changed, index, agreement);
   const Hash digest = changed.agreement_digest;
-  for (const ClutchId& clutch : agreement.clutches) c.state.Edit<Clutch>(clutch).agreement = digest;
+  for (const ClutchId& clutch_id : agreement.clutches) {
+    Clutch& clutch = c.state.Edit<Clutch>(clutch_id);
+    clutch.parties = SeatsUnder(agreement, clutch);
+    clutch.agreement = digest;
+  }
   return std::nullopt;
 }
 
