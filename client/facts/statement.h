@@ -38,6 +38,8 @@ enum class PairingOutcome : std::uint8_t {
 
 // Loans whose dues run with one female, in one gift.
 inline constexpr int kDueLoansMax = 16;
+enum class VetoStance : std::uint8_t { kUnspecified = 0, kStands = 1, kLifted = 2 };
+enum class WantKind : std::uint8_t { kUnspecified = 0, kSlings = 1, kMale = 2, kFemale = 3 };
 
 struct Founding {
   std::string name{};
@@ -376,6 +378,29 @@ struct DueAcceptance {
 
   friend bool operator==(const DueAcceptance&, const DueAcceptance&) = default;
 };
+struct PlanVeto {
+  AnimalId animal{};
+  AnimalId other_animal{};
+  KeeperId other_keeper{};
+  VetoStance stance = VetoStance::kStands;
+
+  friend bool operator==(const PlanVeto&, const PlanVeto&) = default;
+};
+struct WantEntry {
+  WantId want{};
+  GroupId group{};
+  WantKind kind = WantKind::kSlings;
+  std::uint32_t count = 0;
+  std::optional<Day> until{};
+  std::string note{};
+
+  friend bool operator==(const WantEntry&, const WantEntry&) = default;
+};
+struct WantEnd {
+  WantId want{};
+
+  friend bool operator==(const WantEnd&, const WantEnd&) = default;
+};
 
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
@@ -390,7 +415,8 @@ using Statement =
                  LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
                  LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
                  ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
-                 LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment>;
+                 LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
+                 PlanVeto, WantEntry, WantEnd>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

@@ -18,10 +18,14 @@ constexpr char kClashesByParty = 'p';
 constexpr char kClashesBySubject = 'c';
 constexpr char kClutchesByShare = 's';
 constexpr char kOffersByReceiver = 'w';
+constexpr char kVetoes = 'v';
+constexpr char kWantsByGroup = 'x';
+constexpr char kWantsByKeeper = 'y';
 
 // What an animal is to its group.
 constexpr char kEndedMale = 'e';
 constexpr char kLivingFemale = 'f';
+constexpr char kImmatureMale = 'i';
 constexpr char kMatureMale = 'm';
 constexpr char kOther = 'o';
 
@@ -105,6 +109,11 @@ std::string ByGroup(const Animal& animal) {
   if (is_mature_male) {
     std::string prefix = MatureMalesOfGroup(animal.group);
     AppendDay(prefix, MiddleOf(*animal.maturity));
+    return prefix;
+  }
+  if (animal.sex == facts::Sex::kMale && !animal.death.has_value() && animal.hatching.has_value()) {
+    std::string prefix = ImmatureMalesOfGroup(animal.group);
+    AppendDay(prefix, MiddleOf(*animal.hatching));
     return prefix;
   }
   if (animal.sex == facts::Sex::kFemale && !animal.death.has_value()) {
@@ -208,9 +217,21 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
   return {};
 }
 
+std::vector<std::string> IndexEntriesOf(const Veto& value) {
+  if (value.stance == facts::VetoStance::kLifted) return {};
+  return {EntryOf(StandingVetoes(), value.id.bytes)};
+}
+
+std::vector<std::string> IndexEntriesOf(const Want& value) {
+  if (value.state == WantState::kEnded) return {};
+  return InOrder({EntryOf(WantsOfGroup(value.group), value.id.bytes),
+                  EntryOf(WantsOfKeeper(value.keeper), value.id.bytes)});
+}
+
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
-         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity && a.offer == b.offer;
+         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity &&
+         a.hatching == b.hatching && a.offer == b.offer;
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
@@ -270,6 +291,9 @@ std::string AnimalsOfGroup(const GroupId& group) {
 std::string MatureMalesOfGroup(const GroupId& group) {
   return Prefix(kByGroup, group.bytes, kMatureMale);
 }
+std::string ImmatureMalesOfGroup(const GroupId& group) {
+  return Prefix(kByGroup, group.bytes, kImmatureMale);
+}
 std::string EndedMalesOfGroup(const GroupId& group) {
   return Prefix(kByGroup, group.bytes, kEndedMale);
 }
@@ -304,6 +328,16 @@ std::string ClutchesOffered(const KeeperId& receiver) {
   return Prefix(kOffersByReceiver, receiver.bytes, static_cast<char>(Kind::kClutch));
 }
 
+std::string StandingVetoes() {
+  return std::string(1, kVetoes);
+}
+std::string WantsOfGroup(const GroupId& group) {
+  return Prefix(kWantsByGroup, group.bytes);
+}
+std::string WantsOfKeeper(const KeeperId& keeper) {
+  return Prefix(kWantsByKeeper, keeper.bytes);
+}
+
 std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
   constexpr std::size_t kWhat = 1 + sizeof(IdBytes);
   constexpr std::size_t kDays = kWhat + 1;
@@ -314,6 +348,15 @@ std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
   MaleLife life{.maturity = DayAt(entry, kDays)};
   if (days == 2) life.death = DayAt(entry, kDays + kDayBytes);
   return life;
+}
+
+std::optional<Day> HatchingOf(std::string_view entry) {
+  constexpr std::size_t kWhat = 1 + sizeof(IdBytes);
+  if (entry.size() != kWhat + 1 + 4 + sizeof(IdBytes) || entry.front() != kByGroup ||
+      entry[kWhat] != kImmatureMale) {
+    return std::nullopt;
+  }
+  return DayAt(entry, kWhat + 1);
 }
 
 std::size_t NameBytesOf(std::string_view entry) {

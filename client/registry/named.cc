@@ -153,6 +153,15 @@ Names Of(const facts::SacGift& s) {
 Names Of(const facts::DueAcceptance& s) {
   return {s.animal.bytes, s.clutch.bytes};
 }
+Names Of(const facts::PlanVeto& s) {
+  return {s.animal.bytes, s.other_animal.bytes, s.other_keeper.bytes};
+}
+Names Of(const facts::WantEntry& s) {
+  return {s.want.bytes, s.group.bytes};
+}
+Names Of(const facts::WantEnd& s) {
+  return {s.want.bytes};
+}
 
 }  // namespace
 

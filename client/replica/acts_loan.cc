@@ -58,7 +58,7 @@ absl::StatusOr<Acted> Dispatch(Replica& replica, const registry::Loan& loan,
 
 }  // namespace
 
-absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draft) {
+absl::StatusOr<facts::LoanProposal> ProposalOf(const Replica& replica, const LoanDraft& draft) {
   BP_RETURN_IF_ERROR(CheckDays(replica, draft.return_day, draft.open_until));
   const facts::Agreement agreement{
       .loan = device::FreshId<LoanId>(replica.randomness()),
@@ -71,12 +71,17 @@ absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draf
   };
   const std::string bytes = facts::BuildAgreement(agreement);
   BP_ASSIGN_OR_RETURN(const facts::Agreement parsed, facts::ParseAgreement(bytes));
-  return ActMaking(replica, agreement.loan,
-                   facts::LoanProposal{.agreement = bytes,
-                                       .agreement_digest = Sha256(bytes),
-                                       .parsed = parsed,
-                                       .name = draft.name,
-                                       .open_until = draft.open_until});
+  return facts::LoanProposal{.agreement = bytes,
+                             .agreement_digest = Sha256(bytes),
+                             .parsed = parsed,
+                             .name = draft.name,
+                             .open_until = draft.open_until};
+}
+
+absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draft) {
+  BP_ASSIGN_OR_RETURN(facts::LoanProposal proposal, ProposalOf(replica, draft));
+  const LoanId loan = proposal.parsed.loan;
+  return ActMaking(replica, loan, std::move(proposal));
 }
 
 absl::StatusOr<Amended> AmendLoan(Replica& replica, const AmendmentDraft& draft) {

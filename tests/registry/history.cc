@@ -375,8 +375,25 @@ facts::Statement History::AboutDue() {
   }
 }
 
+facts::Statement History::AboutWish() {
+  switch (Roll(4)) {
+    case 0:
+      return facts::WantEntry{.want = NewOf(wants_),
+                              .group = world.group,
+                              .kind = static_cast<facts::WantKind>(1 + Roll(3)),
+                              .count = Roll(20)};
+    case 1:
+      return facts::WantEnd{.want = AnyOf(wants_)};
+    default:
+      return facts::PlanVeto{
+          .animal = Roll(3) == 0 ? AnimalId{} : AnyOf(animals_),
+          .other_keeper = Roll(2) == 0 ? KeeperId{} : AnyMember().id,
+          .stance = Roll(3) == 0 ? facts::VetoStance::kLifted : facts::VetoStance::kStands};
+  }
+}
+
 facts::Statement History::AnyStatement() {
-  switch (Roll(11)) {
+  switch (Roll(12)) {
     case 0:
     case 1:
       return AboutAnimal();
@@ -394,6 +411,8 @@ facts::Statement History::AnyStatement() {
       return AboutDue();
     case 8:
       return lots_.empty() ? AboutClutch() : AboutLotChange();
+    case 9:
+      return AboutWish();
     default:
       return lots_.empty() ? AboutClutch() : AboutLot();
   }
@@ -433,7 +452,12 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
   };
   return std::visit(
       [&](const auto& s) {
-        if constexpr (requires { s.offer; }) {
+        if constexpr (requires { s.other_keeper; }) {
+          return of_animal(s.animal);
+        } else if constexpr (requires { s.want; }) {
+          const Want* want = state.Find<Want>(s.want);
+          return want == nullptr ? KeeperId{} : want->keeper;
+        } else if constexpr (requires { s.offer; }) {
           const Animal* animal = state.Find<Animal>(s.animal);
           const Clutch* clutch = state.Find<Clutch>(s.clutch);
           if (animal != nullptr && animal->offer) return animal->offer->receiver;
@@ -488,6 +512,7 @@ void History::Step() {
   Forget<Lot>(lots_);
   for (const AnimalId& id : animals_) AddClashAbout(id.bytes);
   for (const ClutchId& id : clutches_) AddClashAbout(id.bytes);
+  Forget<Want>(wants_);
 }
 
 }  // namespace broodpact::registry

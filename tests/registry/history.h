@@ -57,6 +57,7 @@ class History {
   facts::Statement AboutDue();
   // Something that a clash may be settled by; now and then nonsense.
   facts::ClashSettlement SettlementOf(const Clash& clash);
+  facts::Statement AboutWish();
 
   std::mt19937 random_;
   std::vector<AnimalId> animals_;
@@ -64,6 +65,7 @@ class History {
   std::vector<PairingId> pairings_;
   std::vector<ClutchId> clutches_;
   std::vector<LotId> lots_;
+  std::vector<WantId> wants_;
   std::vector<Token> tokens_;
   std::vector<ClashId> clashes_;
 };

@@ -80,6 +80,10 @@ void Build(const LotReturn& from, v1::Statement& to);
 void Build(const LotPassing& from, v1::Statement& to);
 void Build(const LotDivision& from, v1::Statement& to);
 void Build(const LotMerging& from, v1::Statement& to);
+// build_plan.cc
+void Build(const PlanVeto& from, v1::Statement& to);
+void Build(const WantEntry& from, v1::Statement& to);
+void Build(const WantEnd& from, v1::Statement& to);
 
 // build_terms.cc
 void Build(const Terms& from, v1::Terms& to);

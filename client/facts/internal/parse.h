@@ -63,5 +63,9 @@ LotReturn Parse(const v1::LotReturn& from, Fields& fields);
 LotPassing Parse(const v1::LotPassing& from, Fields& fields);
 LotDivision Parse(const v1::LotDivision& from, Fields& fields);
 LotMerging Parse(const v1::LotMerging& from, Fields& fields);
+// parse_plan.cc
+PlanVeto Parse(const v1::PlanVeto& from, Fields& fields);
+WantEntry Parse(const v1::WantEntry& from, Fields& fields);
+WantEnd Parse(const v1::WantEnd& from, Fields& fields);
 
 }  // namespace broodpact::facts::internal

@@ -244,6 +244,9 @@ Finding Apply(Case& c, const facts::LotMerging& s);
 Finding Apply(Case& c, const facts::Succession& s);
 Finding Apply(Case& c, const facts::SacGift& s);
 Finding Apply(Case& c, const facts::DueAcceptance& s);
+Finding Apply(Case& c, const facts::PlanVeto& s);
+Finding Apply(Case& c, const facts::WantEntry& s);
+Finding Apply(Case& c, const facts::WantEnd& s);
 
 // Keeps the aftermath of a commit that does not count, in the present draft.
 void ApplyAftermath(Case& c);
