@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/commands/kin_chart.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
 
@@ -135,7 +136,7 @@ void AddFindCommands(Command& root) {
   Command& find = root.AddGroup("find", "Search the cooperative for a mate");
   find.Add("male", "Find mature males of a group", DescribeFindMale, RunFindMale);
   find.Add("female", "Find females of a group", DescribeFindFemale, RunFindFemale);
-  root.Add("kin", "Show how close two animals are", DescribeKin, RunKin);
+  AddKinChartCommand(root.Add("kin", "Show how close two animals are", DescribeKin, RunKin));
 }
 
 }  // namespace broodpact::cli

@@ -58,8 +58,8 @@ TEST_F(GrammarTest, HasEveryVerbOfTheTrade) {
         "loan return",    "loan close",   "loan list",    "loan show",   "pair",
         "sac laid",       "sac pulled",   "sac lost",     "count",       "split",
         "lot list",       "lot give",     "lot receive",  "lot lose",    "lot raise",
-        "find male",      "find female",  "kin",          "clashes",     "log",
-        "verify",         "rebuild"}) {
+        "find male",      "find female",  "kin",          "kin chart",   "clashes",
+        "log",            "verify",       "rebuild"}) {
     std::istringstream words(verb);
     std::vector<std::string> arguments{std::istream_iterator<std::string>(words), {}};
     arguments.emplace_back("--help");
