@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/group.h"
 #include "cli/show/health.h"
 #include "cli/text_file.h"
 #include "client/replica/acts_animal.h"
@@ -107,6 +108,7 @@ void AddGroupCommands(Command& root) {
   group.Add("add", "Enter a breeding group", DescribeAddGroup, RunAddGroup);
   group.Add("list", "List the breeding groups", DescribeListGroups, RunListGroups);
   group.Add("show", "Show how a breeding group fares", DescribeShowGroup, RunShowGroup);
+  AddGroupNameCommands(group);
 }
 
 }  // namespace broodpact::cli

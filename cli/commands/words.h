@@ -13,6 +13,7 @@ facts::Sex SexOf(std::string_view word);                 // female, male; else u
 facts::SexMethod SexMethodOf(std::string_view word);     // shed-skin, ventral, adult-form
 facts::PairingOutcome OutcomeOf(std::string_view word);  // seen, refused, eaten
 facts::ArrivalCondition ArrivalConditionOf(std::string_view word);  // well, hurt, dead
-facts::Role RoleOf(std::string_view word);                          // keeper, registrar, observer
+facts::NameStatus NameStatusOf(std::string_view word);  // as `group name --status` has them
+facts::Role RoleOf(std::string_view word);              // keeper, registrar, observer
 
 }  // namespace broodpact::cli

@@ -27,12 +27,9 @@ std::string RemarkOf(const v1::MatureMonth& month) {
 }
 
 std::vector<Field> SummaryOf(const v1::GroupHealth& health) {
-  const v1::Group& group = health.group();
-  std::vector<Field> fields = {
-      {"group", group.name()},  {"id", group.id()},
-      {"taxon", group.taxon()}, {"locality", group.locality()},
-      {"line", group.line()},   {"standing", StandingText(group.standing())},
-      {"day", health.day()},    {"living", std::to_string(health.animals())}};
+  std::vector<Field> fields = FieldsOf(health.group());
+  fields.emplace_back("day", health.day());
+  fields.emplace_back("living", std::to_string(health.animals()));
   if (health.animals() == 0) return fields;
   for (const v1::Ref& keeper : health.keepers()) fields.emplace_back("keeper", keeper.name());
   for (const v1::StageCount& row : health.living()) {

@@ -28,7 +28,7 @@ void PrintOrder(const Terminal& terminal, const std::string& order) {
 void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::MaleMatch& match : list.matches()) {
-    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
+    rows.push_back({MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
                     InbreedingText(match.offspring_inbreeding()), DaysText(match.mature_days()),
                     DaysText(match.left_days()), match.distance(), std::to_string(match.pairings()),
                     match.caution(), ShortId(match.animal().id())});
@@ -43,7 +43,7 @@ void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
 void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::FemaleMatch& match : list.matches()) {
-    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
+    rows.push_back({MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
                     InbreedingText(match.offspring_inbreeding()), DaysText(match.moult_days()),
                     match.distance(), match.caution(), ShortId(match.animal().id())});
   }

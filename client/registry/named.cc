@@ -41,6 +41,17 @@ Names Of(const facts::Death& s) {
 Names Of(const facts::Gift& s) {
   return {s.animal.bytes, s.receiver.bytes};
 }
+Names Of(const facts::NameUse& s) {
+  return {s.group.bytes};
+}
+Names Of(const facts::GroupMove& s) {
+  Names names = {s.group.bytes};
+  for (const AnimalId& animal : s.animals) names.push_back(animal.bytes);
+  return names;
+}
+Names Of(const facts::GroupClosure& s) {
+  return {s.group.bytes, s.successor.bytes};
+}
 Names Of(const facts::LoanProposal& s) {
   Names names = {s.parsed.loan.bytes, s.parsed.animal.bytes};
   for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);

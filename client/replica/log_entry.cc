@@ -75,6 +75,18 @@ class Speaker {
   std::string operator()(const facts::Gift& said) {
     return fmt::format("gave {} to {}", refs_.Name(said.animal), refs_.Name(said.receiver));
   }
+  std::string operator()(const facts::NameUse& said) {
+    return fmt::format("stated {} as {} name of {}{}", said.name, NameStatusWord(said.status),
+                       refs_.Name(said.group), Because(said.source));
+  }
+  std::string operator()(const facts::GroupMove& said) {
+    return fmt::format("moved {} animals to group {}{}", said.animals.size(),
+                       refs_.Name(said.group), Because(said.reason));
+  }
+  std::string operator()(const facts::GroupClosure& said) {
+    return fmt::format("merged group {} into {}{}", refs_.Name(said.group),
+                       refs_.Name(said.successor), Because(said.reason));
+  }
   std::string operator()(const facts::LoanProposal& said) {
     const facts::Agreement& agreement = said.parsed;
     const std::string name = said.name.empty() ? ToShortText(agreement.loan) : said.name;

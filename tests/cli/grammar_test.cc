@@ -59,7 +59,8 @@ TEST_F(GrammarTest, HasEveryVerbOfTheTrade) {
         "sac laid",       "sac pulled",   "sac lost",     "count",       "split",
         "lot list",       "lot give",     "lot receive",  "lot lose",    "lot raise",
         "find male",      "find female",  "kin",          "kin chart",   "clashes",
-        "log",            "verify",       "rebuild"}) {
+        "log",            "verify",       "rebuild",      "group name",  "group split",
+        "group merge"}) {
     std::istringstream words(verb);
     std::vector<std::string> arguments{std::istream_iterator<std::string>(words), {}};
     arguments.emplace_back("--help");
@@ -182,7 +183,7 @@ TEST_F(GrammarTest, HelpKeepsToTheWordsOfTheTrade) {
                  [](unsigned char c) { return std::tolower(c); });
   for (const char* const word : {"spiderling", "user", "database", "egg sac", "eggsac", "mating",
                                  "molt ", "instar", "owner's manual", "specimen", "contract",
-                                 "customer", "merge", "conflict", "transaction", "blockchain"}) {
+                                 "customer", "rebase", "conflict", "transaction", "blockchain"}) {
     EXPECT_EQ(all.find(word), std::string::npos) << word;
   }
 }

@@ -46,9 +46,20 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry);
 }
 
+template <AnyConst<NameRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.name, v.status, v.since, v.source, v.entry);
+}
+
 template <AnyConst<Group> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry);
+  return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry, v.names, v.successor,
+                  v.closure_reason, v.closure);
+}
+
+template <AnyConst<GroupRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.group, v.reason, v.entry);
 }
 
 template <AnyConst<MoultRecord> Value>
@@ -71,7 +82,8 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.group, v.name, v.owner, v.holder, v.owner_token, v.holder_token,
                   v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
                   v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
-                  v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.entry);
+                  v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.entry,
+                  v.hybrid, v.past_groups, v.offspring);
 }
 
 template <AnyConst<SignatureRecord> Value>
@@ -88,7 +100,7 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<Pairing> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry);
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry, v.hybrid);
 }
 
 template <AnyConst<CountRecord> Value>
@@ -110,7 +122,7 @@ template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
                   v.loss_cause, v.loan, v.counts, v.accounts, v.shared_out, v.split_count, v.shares,
-                  v.lots, v.split, v.entry);
+                  v.lots, v.split, v.entry, v.hybrid, v.raised);
 }
 
 template <AnyConst<Lot> Value>
@@ -154,6 +166,9 @@ constexpr facts::Sex LastOf(facts::Sex) {
 }
 constexpr facts::SexMethod LastOf(facts::SexMethod) {
   return facts::SexMethod::kAdultForm;
+}
+constexpr facts::NameStatus LastOf(facts::NameStatus) {
+  return facts::NameStatus::kTradeName;
 }
 constexpr facts::PairingOutcome LastOf(facts::PairingOutcome) {
   return facts::PairingOutcome::kMaleEaten;

@@ -50,6 +50,22 @@ v1::Group Messages::Of(const registry::Group& group) {
   message.set_locality(group.locality);
   message.set_line(group.line);
   message.set_standing(StandingOf(registry::Kind::kGroup, group.id.bytes));
+  // Only the last accepted name is in use.
+  const auto is_accepted = [](const registry::NameRecord& name) {
+    return name.status == facts::NameStatus::kAccepted;
+  };
+  auto accepted = std::ranges::count_if(group.names, is_accepted);
+  for (const registry::NameRecord& name : group.names) {
+    v1::GroupName& use = *message.add_names();
+    use.set_name(name.name);
+    use.set_status(Text(NameStatusWord(name.status)));
+    if (is_accepted(name) && --accepted > 0) use.set_status("formerly accepted");
+    use.set_since_day(DayText(name.since));
+    use.set_source(name.source);
+    *use.mutable_keeper() = refs_.Ref(name.entry.keeper);
+  }
+  if (!group.successor.empty()) *message.mutable_successor() = refs_.Ref(group.successor);
+  message.set_closure_reason(group.closure_reason);
   return message;
 }
 
@@ -86,6 +102,14 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
     for (const PairingId& id : animal.pairings) {
       if (const auto pairing = Find<registry::Pairing>(id)) *message.add_pairings() = Of(*pairing);
     }
+  }
+  message.set_hybrid(animal.hybrid);
+  for (const registry::GroupRecord& past : animal.past_groups) {
+    v1::GroupStay& stay = *message.add_past_groups();
+    *stay.mutable_group() = refs_.Ref(past.group);
+    stay.set_until_time(InstantText(past.entry.time_ms));
+    stay.set_reason(past.reason);
+    *stay.mutable_keeper() = refs_.Ref(past.entry.keeper);
   }
   message.set_standing(StandingOf(registry::Kind::kAnimal, animal.id.bytes));
   return message;
@@ -156,6 +180,7 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
   message.set_day(ToText(pairing.day));
   message.set_outcome(Text(OutcomeWord(pairing.outcome)));
   if (!pairing.loan.empty()) *message.mutable_loan() = refs_.Ref(pairing.loan);
+  message.set_hybrid(pairing.hybrid);
   message.set_standing(StandingOf(registry::Kind::kPairing, pairing.id.bytes));
   return message;
 }
@@ -171,6 +196,7 @@ v1::Clutch Messages::Of(const registry::Clutch& clutch) {
   message.set_loss_cause(clutch.loss_cause);
   message.set_state(Text(ClutchStateWord(clutch)));
   if (!clutch.loan.empty()) *message.mutable_loan() = refs_.Ref(clutch.loan);
+  message.set_hybrid(clutch.hybrid);
   for (const AnimalId& sire : SiresOf(clutch)) *message.add_possible_sires() = refs_.Ref(sire);
   for (const registry::CountRecord& count : clutch.counts) {
     v1::CountEvent& event = *message.add_counts();
