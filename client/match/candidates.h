@@ -4,8 +4,12 @@
 //
 // Pure: the caller gathers the facts about each candidate.
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "client/base/day.h"
@@ -26,6 +30,8 @@ struct Candidate {
   AnimalId animal{};
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
+  std::optional<std::uint32_t> distance_km{};    // coarse; nothing: not known
+  std::optional<double> mature_chance{};         // on the day asked for; nothing: he is mature
   std::optional<std::int32_t> mature_days{};     // at the day asked for; nothing: not known
   std::optional<double> left_days{};             // expected then; nothing: no data
   std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no female was named
@@ -39,25 +45,51 @@ struct Candidate {
 struct Bounds {
   std::optional<double> offspring_inbreeding_max{};
   std::optional<double> left_days_min{};  // for males
+  std::optional<std::uint32_t> distance_km_max{};
+  std::optional<std::uint32_t> pairings_max{};  // for males
+  std::optional<Availability> availability_max{};
 };
 
-// Orders males: free first, then those back in time, then the promised; then lower offspring
-// inbreeding; then longer expected time left; then younger in maturity; then nearer; then fewer
-// pairings; then id. What is not known comes after what is. Leaves out what is out of bounds.
+// What males are ordered by, in this order.
+enum class Criterion : std::uint8_t {
+  kAvailability,  // free first, then those back in time, then the promised
+  kMaturity,      // mature first, then the likelier to be mature in time
+  kInbreeding,    // of the offspring, lower first
+  kTimeLeft,      // expected, longer first
+  kFreshness,     // younger in maturity first
+  kDistance,      // nearer first: own, same region, abroad by kilometres
+  kPairings,      // fewer first
+};
+inline constexpr std::size_t kCriteria = 7;
+
+// Orders males by the criteria that are not ignored, one after the other; what is not known comes
+// after what is; equals in order of id. Leaves out what is out of bounds.
 //
 // The result does not depend on the order of `candidates`, which have each animal once.
-std::vector<Candidate> RankMales(std::vector<Candidate> candidates, const Bounds& bounds);
+std::vector<Candidate> RankMales(std::vector<Candidate> candidates, const Bounds& bounds,
+                                 std::span<const Criterion> ignored = {});
 
-// The rule of RankMales as one sentence.
+// The first criterion by which two males differ that is not ignored; nothing: they are equal but
+// for their ids.
+std::optional<Criterion> DecisiveOf(const Candidate& first, const Candidate& second,
+                                    std::span<const Criterion> ignored);
+
+// The order in words, and each criterion: "free first, then lower inbreeding of the offspring,
+// ...".
+std::string OrderOf(std::span<const Criterion> ignored);
+std::string_view ToText(Criterion criterion);
+
+// The rule of RankMales as one sentence, nothing ignored.
 inline constexpr char kMaleOrder[] =
-    "free first, then lower inbreeding of the offspring, longer expected time left, fresher "
-    "maturity, nearer, fewer pairings";
+    "free first, mature before maturing, lower inbreeding of the offspring, longer expected time "
+    "left, fresher maturity, nearer, fewer pairings";
 
 // One female.
 struct FemaleCandidate {
   AnimalId animal{};
   Availability availability = Availability::kFree;
   Nearness nearness = Nearness::kNotSaid;
+  std::optional<std::uint32_t> distance_km{};    // coarse; nothing: not known
   std::optional<std::int32_t> moult_days{};      // since her last moult, at the day asked for
   std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no male was named
 

@@ -14,6 +14,7 @@
 #include "client/replica/internal/lives.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/view.h"
+#include "client/survival/time_left.h"
 
 namespace broodpact::replica {
 namespace {

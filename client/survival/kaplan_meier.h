@@ -11,7 +11,6 @@
 // Pure. Floating point: nothing that replicas must agree on may depend on it.
 
 #include <cstdint>
-#include <optional>
 #include <span>
 #include <vector>
 
@@ -33,15 +32,31 @@ struct Point {
   std::uint32_t at_risk = 0;
   std::uint32_t deaths = 0;
   double alive = 1;      // share alive just after this age, 0 .. 1
+  double greenwood = 0;  // sum of deaths / (at risk * survivors): the variance of log(alive)
   double std_error = 0;  // of `alive`, Greenwood; 0 once none is alive, where it is not defined
   double lower = 0;      // 95 % interval of `alive`, log-log; 0 and 1 once none is alive
   double upper = 1;
+  double hazard = 0;            // summed, Nelson-Aalen
+  double hazard_std_error = 0;  // by the sum of deaths / (at risk squared)
 };
+
+// How an interval is drawn around the share alive: on its own scale, that of its logarithm, or that
+// of log(-log). The house uses the last, which stays within 0 .. 1 and is best with few lives.
+enum class Scale : std::uint8_t { kPlain, kLog, kLogLog };
+
+struct Interval {
+  double lower = 0;
+  double upper = 1;
+};
+
+// The 95 % interval of the share alive at a point; 0 .. 1 once none is alive. Cut off at 0 and 1.
+Interval IntervalOf(const Point& point, Scale scale);
 
 struct Curve {
   std::vector<Point> points{};  // by age
   std::uint32_t lives = 0;
   std::uint32_t deaths = 0;
+  double seen_to = 0;  // the greatest age at which anyone was watched
 
   // The share alive at an age: 1 before the first point.
   double AliveAt(double age) const;
@@ -49,10 +64,5 @@ struct Curve {
 
 // Fits the curve. The order of the lives does not matter. No deaths: no points.
 Curve FitKaplanMeier(std::span<const Life> lives);
-
-// Median days left for one that is alive at `age`: until the share alive is half of what it was.
-// Where it stays at exactly a half for a while: until the middle of that while, as is usual for
-// medians. Nothing where the curve does not come down that far, or no one was seen to that age.
-std::optional<double> MedianLeft(const Curve& curve, double age);
 
 }  // namespace broodpact::survival

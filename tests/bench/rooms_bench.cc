@@ -1,11 +1,14 @@
 // The rooms one by one, on a generated log: what a commit costs to read, to fold and to store, what
 // a split and a search cost. Run beside limit.h's figures, which sync_bench prints.
 
+#include <cmath>
 #include <filesystem>
 #include <map>
+#include <random>
 
 #include "client/base/check.h"
 #include "client/facts/range.h"
+#include "client/match/plan.h"
 #include "client/registry/fold.h"
 #include "client/registry/layer.h"
 #include "client/replica/ledger.h"
@@ -96,6 +99,54 @@ void SplitOfThreeParties(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(shares::SplitOf(terms, 187));
 }
 BENCHMARK(SplitOfThreeParties);
+
+// A season of as many males as females, all pairs possible, their lines 6 generations deep. Exact;
+// with both comparisons.
+void PlanOfASeason(benchmark::State& state) {
+  const auto count = static_cast<std::size_t>(state.range(0));
+  std::mt19937 random(1);
+  std::vector<kinship::Parents> parents(count);
+  for (std::size_t generation = 1; generation < 6; ++generation) {
+    for (std::size_t i = 0; i < count; ++i) {
+      const auto from = static_cast<kinship::Node>((generation - 1) * count);
+      const auto half = static_cast<kinship::Node>(count / 2);
+      parents.push_back({.sire = from + static_cast<kinship::Node>(random()) % half,
+                         .dam = from + half + static_cast<kinship::Node>(random()) % half});
+    }
+  }
+  const std::size_t first = parents.size() - count;
+  for (std::size_t i = 0; i < count; ++i) parents.push_back(parents[first + i]);
+  const auto pedigree = kinship::Pedigree::Of(parents);
+  BP_CHECK(pedigree.ok());
+  match::Season season{.pedigree = *pedigree, .bounds = {.inbreeding_max = 0.125}};
+  for (std::size_t i = 0; i < count; ++i) {
+    AnimalId male;
+    AnimalId female;
+    KeeperId keeper;
+    male.bytes = {1, static_cast<std::uint8_t>(i >> 8U), static_cast<std::uint8_t>(i)};
+    female.bytes = {2, static_cast<std::uint8_t>(i >> 8U), static_cast<std::uint8_t>(i)};
+    keeper.bytes = {3, static_cast<std::uint8_t>(i % 200)};
+    const auto male_node = static_cast<kinship::Node>(first + i);
+    season.living.push_back(male_node);
+    season.living.push_back(male_node + static_cast<kinship::Node>(count));
+    season.males.push_back({.animal = male,
+                            .holder = keeper,
+                            .node = male_node,
+                            .lasting = 0.5 + 0.001 * static_cast<double>(random() % 500)});
+    season.females.push_back({.animal = female,
+                              .holder = keeper,
+                              .node = male_node + static_cast<kinship::Node>(count),
+                              .sac_chance = 0.6});
+  }
+  season.journey = [](const match::PlanMale& male, const match::PlanFemale& female) {
+    const int apart = male.holder.bytes[1] - female.holder.bytes[1];
+    return match::Journey{.km = static_cast<std::uint32_t>(10 * std::abs(apart))};
+  };
+  for (auto _ : state) {
+    BP_CHECK(match::PlanSeason(season).plan.pairs.size() == count);
+  }
+}
+BENCHMARK(PlanOfASeason)->Arg(250)->Arg(500)->Arg(1'000)->Unit(benchmark::kMillisecond);
 
 }  // namespace
 }  // namespace broodpact::bench

@@ -71,6 +71,47 @@ std::vector<Any> Shuffled(std::vector<Any> animals) {
   return animals;
 }
 
+rc::Gen<std::vector<Criterion>> AnyCriteria() {
+  return rc::gen::container<std::vector<Criterion>>(
+      rc::gen::element(Criterion::kAvailability, Criterion::kInbreeding, Criterion::kTimeLeft,
+                       Criterion::kFreshness, Criterion::kDistance, Criterion::kPairings));
+}
+
+// What decides between two neighbours is the first criterion in which they differ, and none of
+// those that are ignored: ignoring it too would leave them to the next.
+RC_GTEST_PROP(RankMales, IsDecidedByTheFirstCriterionThatIsNotIgnored, ()) {
+  auto ignored = *AnyCriteria();
+  const auto ranked = RankMales(*AnyMales(), {}, ignored);
+  for (std::size_t i = 1; i < ranked.size(); ++i) {
+    const auto decisive = DecisiveOf(ranked[i - 1], ranked[i], ignored);
+    if (!decisive) {
+      RC_ASSERT(ranked[i - 1].animal < ranked[i].animal);
+      continue;
+    }
+    RC_ASSERT(std::ranges::find(ignored, *decisive) == ignored.end());
+  }
+}
+
+TEST(RankMales, SaysItsOrderWithoutWhatIsIgnored) {
+  EXPECT_EQ(OrderOf({}), kMaleOrder);
+  const std::vector<Criterion> ignored{Criterion::kAvailability, Criterion::kMaturity,
+                                       Criterion::kTimeLeft, Criterion::kFreshness,
+                                       Criterion::kPairings};
+  EXPECT_EQ(OrderOf(ignored), "lower inbreeding of the offspring, nearer");
+}
+
+TEST(RankMales, LeavesOutWhatIsTooFarPairedTooOftenOrNotFree) {
+  const std::vector<Candidate> males{{.animal = Animal(1), .distance_km = 500},
+                                     {.animal = Animal(2), .pairings = 3},
+                                     {.animal = Animal(3), .availability = Availability::kPromised},
+                                     {.animal = Animal(4), .distance_km = 400, .pairings = 2}};
+  const auto ranked = RankMales(males, {.distance_km_max = 400,
+                                        .pairings_max = 2,
+                                        .availability_max = Availability::kPromisedBefore});
+  ASSERT_EQ(ranked.size(), 1U);
+  EXPECT_EQ(ranked[0].animal, Animal(4));
+}
+
 bool IsOut(const Candidate& male, const Bounds& bounds) {
   return (bounds.offspring_inbreeding_max && male.offspring_inbreeding &&
           *male.offspring_inbreeding > *bounds.offspring_inbreeding_max) ||

@@ -12,6 +12,7 @@
 #include <gtest/gtest.h>
 
 #include "client/survival/kaplan_meier.h"
+#include "client/survival/time_left.h"
 #include <nlohmann/json.hpp>
 
 namespace broodpact::survival {
@@ -71,12 +72,83 @@ TEST(PublishedKaplanMeier, MeetsEveryPointOfEveryCurve) {
   }
 }
 
-TEST(PublishedKaplanMeier, MeetsEveryMedian) {
+// The names of the scales in the file, for points and for quantiles.
+struct NamedScale {
+  Scale scale = Scale::kPlain;
+  const char* at_points = "";
+  const char* at_quantiles = "";
+};
+const std::vector<NamedScale> kScales{{Scale::kPlain, "ci_plain", "plain"},
+                                      {Scale::kLog, "ci_log", "log"},
+                                      {Scale::kLogLog, "ci_loglog", "log-log"}};
+
+TEST(PublishedKaplanMeier, MeetsTheIntervalsOfEveryScale) {
   for (const Json& one : Cases()) {
     SCOPED_TRACE(one.at("name").get<std::string>());
-    const Json& median = one.at("quantiles_25_50_75").at("log-log").at("q")[1];
-    EXPECT_EQ(MedianLeft(FitKaplanMeier(LivesOf(one)), 0), median.get<double>());
+    const Curve curve = FitKaplanMeier(LivesOf(one));
+    for (const NamedScale& named : kScales) {
+      const Json& interval = one.at("at").at(named.at_points);
+      for (std::size_t i = 0; i < curve.points.size(); ++i) {
+        if (interval.at("lower")[i].is_null()) continue;  // none alive: see ExpectPoint
+        const Interval ours = IntervalOf(curve.points[i], named.scale);
+        EXPECT_NEAR(ours.lower, interval.at("lower")[i].get<double>(), kTolerance)
+            << named.at_points;
+        EXPECT_NEAR(ours.upper, interval.at("upper")[i].get<double>(), kTolerance)
+            << named.at_points;
+      }
+    }
   }
+}
+
+TEST(PublishedKaplanMeier, MeetsTheSummedHazard) {
+  for (const Json& one : Cases()) {
+    SCOPED_TRACE(one.at("name").get<std::string>());
+    const Curve curve = FitKaplanMeier(LivesOf(one));
+    for (std::size_t i = 0; i < curve.points.size(); ++i) {
+      const Point& point = curve.points[i];
+      EXPECT_NEAR(point.hazard, one.at("at").at("nelson_aalen")[i].get<double>(), kTolerance);
+      EXPECT_NEAR(point.hazard_std_error, one.at("at").at("nelson_aalen_se")[i].get<double>(),
+                  kTolerance);
+    }
+  }
+}
+
+void ExpectAge(const std::optional<double>& age, const Json& expected) {
+  if (expected.is_null()) {
+    EXPECT_EQ(age, std::nullopt);
+  } else {
+    EXPECT_EQ(age, expected.get<double>());
+  }
+}
+
+TEST(PublishedKaplanMeier, MeetsEveryQuantileWithItsInterval) {
+  for (const Json& one : Cases()) {
+    const Curve curve = FitKaplanMeier(LivesOf(one));
+    for (const NamedScale& named : kScales) {
+      SCOPED_TRACE(one.at("name").get<std::string>() + ", " + named.at_quantiles);
+      const Json& expected = one.at("quantiles_25_50_75").at(named.at_quantiles);
+      for (std::size_t i = 0; i < 3; ++i) {
+        const Estimate ours = QuantileOf(curve, 0.25 * static_cast<double>(i + 1), named.scale);
+        ExpectAge(ours.days, expected.at("q")[i]);
+        ExpectAge(ours.lower, expected.at("lower")[i]);
+        ExpectAge(ours.upper, expected.at("upper")[i]);
+      }
+    }
+  }
+}
+
+TEST(PublishedKaplanMeier, MeetsEveryMeanUpToAnAge) {
+  std::size_t means = 0;
+  for (const Json& one : Cases()) {
+    if (!one.contains("rmst")) continue;
+    SCOPED_TRACE(one.at("name").get<std::string>());
+    const Json& expected = one.at("rmst");
+    const Mean mean = MeanUpTo(FitKaplanMeier(LivesOf(one)), expected.at("tau").get<double>());
+    EXPECT_NEAR(mean.days, expected.at("value").get<double>(), kTolerance);
+    EXPECT_NEAR(mean.std_error, expected.at("se").get<double>(), kTolerance);
+    ++means;
+  }
+  EXPECT_EQ(means, 3U);
 }
 
 // Source: Kleinbaum & Klein, Survival Analysis, ch. 2, to the four decimals printed there.

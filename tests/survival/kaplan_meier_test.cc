@@ -13,6 +13,8 @@
 #include <rapidcheck.h>
 #include <rapidcheck/gtest.h>
 
+#include "client/survival/time_left.h"
+
 namespace broodpact::survival {
 namespace {
 
@@ -184,6 +186,75 @@ TEST(MedianLeft, IsNotThereForAnAgeToWhichNoneWasSeen) {
   EXPECT_EQ(MedianLeft(died, 20), std::nullopt);
   const Curve lost = FitKaplanMeier(std::vector<Life>{Died(10), Alive(20)});
   EXPECT_EQ(MedianLeft(lost, 30), std::nullopt);
+}
+
+// The later points are those of the curve of the lives that came to the age, as if they had only
+// then come under observation.
+RC_GTEST_PROP(CurveFrom, IsTheCurveOfTheLivesThatCameToTheAge, ()) {
+  const auto lives = *AnyLives();
+  const double age = *rc::gen::inRange(0, 9);
+  std::vector<Life> rest;
+  for (Life life : lives) {
+    life.entry = std::max(life.entry, age);
+    if (life.exit > life.entry) rest.push_back(life);
+  }
+  const Curve whole = FitKaplanMeier(lives);
+  if (whole.AliveAt(age) <= 0) return;  // all died: what came after is a new beginning
+  const Curve ours = CurveFrom(whole, age);
+  const Curve expected = FitKaplanMeier(rest);
+  RC_ASSERT(ours.points.size() == expected.points.size());
+  RC_ASSERT(ours.deaths == expected.deaths);
+  for (std::size_t i = 0; i < ours.points.size(); ++i) {
+    RC_ASSERT(std::abs(ours.points[i].alive - expected.points[i].alive) < 1e-9);
+    RC_ASSERT(std::abs(ours.points[i].std_error - expected.points[i].std_error) < 1e-9);
+    RC_ASSERT(std::abs(ours.points[i].lower - expected.points[i].lower) < 1e-6);
+    RC_ASSERT(std::abs(ours.points[i].hazard_std_error - expected.points[i].hazard_std_error) <
+              1e-6);
+  }
+}
+
+RC_GTEST_PROP(TimeLeft, LiesWithinItsInterval, ()) {
+  const Curve curve = FitKaplanMeier(*AnyLives());
+  const Estimate left = TimeLeft(curve, *rc::gen::inRange(0, 10));
+  if (left.lower && left.days) RC_ASSERT(*left.lower <= *left.days);
+  if (left.upper && left.days) RC_ASSERT(*left.days <= *left.upper);
+  if (left.upper) RC_ASSERT(left.days.has_value());
+}
+
+TEST(TimeLeft, NarrowsAsThereAreMoreLives) {
+  std::vector<Life> lives;
+  for (int round = 0; round < 2; ++round) {
+    for (int i = 1; i <= 20; ++i) lives.push_back(Died(10.0 * i));
+  }
+  const Estimate of_many = TimeLeft(FitKaplanMeier(lives), 45);
+  lives.resize(20);
+  const Estimate of_few = TimeLeft(FitKaplanMeier(lives), 45);
+  ASSERT_TRUE(of_many.lower && of_many.upper && of_few.lower && of_few.upper);
+  EXPECT_EQ(of_many.days, of_few.days);
+  EXPECT_LE(*of_many.upper - *of_many.lower, *of_few.upper - *of_few.lower);
+}
+
+TEST(TimeLeft, OfOneLifeHasNoUpperEnd) {
+  const Estimate left = TimeLeft(FitKaplanMeier(std::vector<Life>{Died(10)}), 0);
+  EXPECT_EQ(left.upper, std::nullopt);
+}
+
+TEST(ChanceOfLasting, IsTheShareOfThoseWhoCameToTheAge) {
+  const Curve curve =
+      FitKaplanMeier(std::vector<Life>{Died(10), Died(20), Died(30), Died(40), Alive(50)});
+  const std::optional<Chance> chance = ChanceOfLasting(curve, 15, 10);
+  ASSERT_TRUE(chance);
+  EXPECT_DOUBLE_EQ(chance->share, 0.75);
+  EXPECT_LT(chance->lower, 0.75);
+  EXPECT_GT(chance->upper, 0.75);
+}
+
+TEST(ChanceOfLasting, SaysNothingPastTheLastLifeThatWasWatched) {
+  const Curve curve = FitKaplanMeier(std::vector<Life>{Died(10), Alive(50)});
+  EXPECT_EQ(ChanceOfLasting(curve, 20, 31), std::nullopt);
+  EXPECT_EQ(ChanceOfLasting(curve, 60, 0), std::nullopt);
+  // Nobody died in between: no interval is claimed.
+  EXPECT_EQ(ChanceOfLasting(curve, 20, 30)->lower, 0);
 }
 
 }  // namespace

@@ -1,0 +1,12 @@
+#pragma once
+
+// The table of places of countries that is part of the program: the bytes of data/countries.tsv,
+// written down as a source file when the build is configured.
+
+#include <string_view>
+
+namespace broodpact::match {
+
+extern const std::string_view kCountries;
+
+}  // namespace broodpact::match
