@@ -20,6 +20,7 @@ struct PairOptions {
   std::string outcome{};  // seen, refused, eaten; empty: not said
   std::string loan{};     // empty: the male's loan in force
   bool no_loan = false;
+  bool hybrid = false;
 };
 struct SacLaidOptions {
   std::string female{};

@@ -12,7 +12,9 @@ constexpr char kOnHelp[] =
 constexpr char kWhichClutch[] = "Clutch, by name or id";
 
 void DescribePair(Command& command, PairOptions& options) {
-  command.Note("Whoever holds the male or the female may record it.");
+  command.Note(
+      "Whoever holds the male or the female may record it. Across groups it needs --hybrid, and "
+      "marks all offspring for ever.");
   command.Positional("male", options.male, "Male, by name or id");
   command.Positional("female", options.female, "Female, by name or id");
   command.Option("--on", "day", options.on, kOnHelp);
@@ -21,6 +23,7 @@ void DescribePair(Command& command, PairOptions& options) {
   command.Option("--loan", "loan", options.loan,
                  "Loan that it happens under (default: his loan in force)");
   command.Flag("--no-loan", options.no_loan, "Under no loan");
+  command.Flag("--hybrid", options.hybrid, "They are of different groups, and hybrids are meant");
   command.AddExample("He was put to her today, and the insertion was seen",
                      "broodpact pair bh-m-07 rosa --outcome seen");
 }

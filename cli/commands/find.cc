@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/commands/kin_chart.h"
 #include "cli/commands/plan.h"
 #include "cli/expectations.h"
 #include "cli/show/show.h"
@@ -179,7 +180,7 @@ void AddFindCommands(Command& root) {
   find.Add("male", "Find mature males of a group", DescribeFindMale, RunFindMale);
   find.Add("female", "Find females of a group", DescribeFindFemale, RunFindFemale);
   find.Add("home", "Find keepers who seek slings of a group", DescribeFindHome, RunFindHome);
-  root.Add("kin", "Show how close two animals are", DescribeKin, RunKin);
+  AddKinChartCommand(root.Add("kin", "Show how close two animals are", DescribeKin, RunKin));
 }
 
 }  // namespace broodpact::cli

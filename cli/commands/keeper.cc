@@ -3,9 +3,13 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/group.h"
 #include "cli/commands/share.h"
+#include "cli/show/health.h"
 #include "cli/show/show.h"
+#include "cli/text_file.h"
 #include "client/replica/acts_animal.h"
+#include "client/replica/health.h"
 
 namespace broodpact::cli {
 namespace {
@@ -37,8 +41,15 @@ void DescribeListGroups(Command& command, ListGroupsOptions& /*options*/) {
 }
 
 void DescribeShowGroup(Command& command, ShowGroupOptions& options) {
+  command.Note(
+      "A group is shown as one population: who lives, whose genes are left, how diversity went, "
+      "and "
+      "how many mature males and females there were month by month. Slings in lots do not count.");
   command.Positional("group", options.group, "Group, by name or id");
-  command.AddExample("One group", "broodpact group show hamorii-colima");
+  command.Option("--svg", "file", options.svg, "Write the charts as a picture to a file instead");
+  command.AddExample("How does the group fare?", "broodpact group show hamorii-colima");
+  command.AddExample("The same as a picture",
+                     "broodpact group show hamorii-colima --svg colima.svg");
 }
 
 }  // namespace
@@ -80,8 +91,12 @@ absl::Status RunShowGroup(const Desk& desk, const ShowGroupOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const GroupId id, view.GroupNamed(options.group));
-  BP_ASSIGN_OR_RETURN(const v1::Group group, view.Group(id));
-  return Present(desk, group);
+  BP_ASSIGN_OR_RETURN(const v1::GroupHealth health,
+                      replica::HealthOf(view, id, desk.surroundings.clock.Today()));
+  if (options.svg.empty()) return Present(desk, health);
+  BP_RETURN_IF_ERROR(WriteText(options.svg, SvgOf(health)));
+  desk.terminal.messages << fmt::format("The charts are in {}.\n", Clean(options.svg));
+  return absl::OkStatus();
 }
 
 void AddKeeperCommands(Command& root) {
@@ -95,7 +110,8 @@ void AddGroupCommands(Command& root) {
   Command& group = root.AddGroup("group", "Enter and look at breeding groups");
   group.Add("add", "Enter a breeding group", DescribeAddGroup, RunAddGroup);
   group.Add("list", "List the breeding groups", DescribeListGroups, RunListGroups);
-  group.Add("show", "Show one breeding group", DescribeShowGroup, RunShowGroup);
+  group.Add("show", "Show how a breeding group fares", DescribeShowGroup, RunShowGroup);
+  AddGroupNameCommands(group);
 }
 
 }  // namespace broodpact::cli

@@ -24,6 +24,7 @@ struct AddGroupOptions {
 struct ListGroupsOptions {};
 struct ShowGroupOptions {
   std::string group{};
+  std::string svg{};
 };
 
 absl::Status RunListKeepers(const Desk& desk, const ListKeepersOptions& options);

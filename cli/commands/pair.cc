@@ -46,7 +46,8 @@ absl::Status RunPair(const Desk& desk, const PairOptions& options) {
                                                         .female = female,
                                                         .day = day,
                                                         .outcome = OutcomeOf(options.outcome),
-                                                        .loan = loan}));
+                                                        .loan = loan,
+                                                        .hybrid_intended = options.hybrid}));
   std::string under;
   if (!loan.empty()) {
     BP_ASSIGN_OR_RETURN(const v1::Loan known, ViewOf(*replica).Loan(loan));

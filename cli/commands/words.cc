@@ -33,6 +33,15 @@ facts::ArrivalCondition ArrivalConditionOf(std::string_view word) {
   return facts::ArrivalCondition::kUnspecified;
 }
 
+facts::NameStatus NameStatusOf(std::string_view word) {
+  if (word == "accepted") return facts::NameStatus::kAccepted;
+  if (word == "synonym") return facts::NameStatus::kSynonym;
+  if (word == "new-combination") return facts::NameStatus::kNewCombination;
+  if (word == "misapplied") return facts::NameStatus::kMisapplied;
+  if (word == "trade-name") return facts::NameStatus::kTradeName;
+  return facts::NameStatus::kUnspecified;
+}
+
 facts::Role RoleOf(std::string_view word) {
   if (word == "registrar") return facts::Role::kRegistrar;
   if (word == "observer") return facts::Role::kObserver;

@@ -15,7 +15,8 @@ facts::Sex SexOf(std::string_view word);                 // female, male; else u
 facts::SexMethod SexMethodOf(std::string_view word);     // shed-skin, ventral, adult-form
 facts::PairingOutcome OutcomeOf(std::string_view word);  // seen, refused, eaten
 facts::ArrivalCondition ArrivalConditionOf(std::string_view word);  // well, hurt, dead
-facts::Role RoleOf(std::string_view word);                          // keeper, registrar, observer
+facts::NameStatus NameStatusOf(std::string_view word);  // as `group name --status` has them
+facts::Role RoleOf(std::string_view word);              // keeper, registrar, observer
 
 // A token as its 32 hexadecimal digits; nothing where `text` is none.
 std::optional<Token> TokenOf(std::string_view text);

@@ -81,13 +81,30 @@ void Print(const Terminal& terminal, const v1::KeeperList& list) {
   PrintTable(terminal, {"KEEPER", "ROLE", "REGION", "ID", ""}, rows);
 }
 
+std::string MarkedName(const v1::Animal& animal) {
+  return animal.hybrid() ? animal.name() + " (hybrid)" : animal.name();
+}
+
+std::vector<Field> FieldsOf(const v1::Group& group) {
+  std::vector<Field> fields = {{"group", group.name()},
+                               {"id", group.id()},
+                               {"taxon", group.taxon()},
+                               {"locality", group.locality()},
+                               {"line", group.line()},
+                               {"merged into", group.successor().name()},
+                               {"because", group.closure_reason()},
+                               {"standing", StandingText(group.standing())}};
+  for (const v1::GroupName& name : group.names()) {
+    std::string text = name.name();
+    if (!name.since_day().empty()) text += ", since " + name.since_day();
+    if (!name.source().empty()) text += ", " + name.source();
+    fields.emplace_back(name.status(), fmt::format("{} (says {})", text, name.keeper().name()));
+  }
+  return fields;
+}
+
 void Print(const Terminal& terminal, const v1::Group& group) {
-  PrintFields(terminal, {{"group", group.name()},
-                         {"id", group.id()},
-                         {"taxon", group.taxon()},
-                         {"locality", group.locality()},
-                         {"line", group.line()},
-                         {"standing", StandingText(group.standing())}});
+  PrintFields(terminal, FieldsOf(group));
 }
 
 void Print(const Terminal& terminal, const v1::GroupList& list) {
@@ -100,7 +117,7 @@ void Print(const Terminal& terminal, const v1::GroupList& list) {
 }
 
 void Print(const Terminal& terminal, const v1::Animal& animal) {
-  std::vector<Field> fields = {{"animal", animal.name()},
+  std::vector<Field> fields = {{"animal", MarkedName(animal)},
                                {"id", animal.id()},
                                {"group", animal.group().name()},
                                {"sex", animal.sex()},
@@ -128,6 +145,10 @@ void Print(const Terminal& terminal, const v1::Animal& animal) {
     fields.emplace_back("due runs with her", DueText(due));
   }
   fields.emplace_back("offered with it to", animal.offered().name());
+  for (const v1::GroupStay& stay : animal.past_groups()) {
+    fields.emplace_back("was in", fmt::format("{} until {}: {}", stay.group().name(),
+                                              stay.until_time(), stay.reason()));
+  }
   fields.emplace_back("standing", StandingText(animal.standing()));
   PrintFields(terminal, fields);
 }
@@ -135,7 +156,7 @@ void Print(const Terminal& terminal, const v1::Animal& animal) {
 void Print(const Terminal& terminal, const v1::AnimalList& list) {
   std::vector<Row> rows;
   for (const v1::Animal& animal : list.animals()) {
-    rows.push_back({animal.name(), animal.group().name(), animal.sex(), StageText(animal),
+    rows.push_back({MarkedName(animal), animal.group().name(), animal.sex(), StageText(animal),
                     animal.owner().name(), WhereText(animal), ShortId(animal.id()),
                     StandingText(animal.standing())});
   }

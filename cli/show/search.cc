@@ -45,7 +45,7 @@ void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::MaleMatch& match : list.matches()) {
     rows.push_back(
-        {match.animal().name(), match.animal().owner().name(), match.availability(),
+        {MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
          InbreedingText(match.offspring_inbreeding()), MatureText(match),
          DaysText(match.left_days()), DistanceText(match.distance(), match.distance_km()),
          std::to_string(match.pairings()), match.caution(), ShortId(match.animal().id()),
@@ -69,7 +69,7 @@ void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
 void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::FemaleMatch& match : list.matches()) {
-    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
+    rows.push_back({MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
                     InbreedingText(match.offspring_inbreeding()), DaysText(match.moult_days()),
                     DistanceText(match.distance(), match.distance_km()), match.caution(),
                     ShortId(match.animal().id())});

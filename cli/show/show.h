@@ -8,6 +8,7 @@
 #include "broodpact/v1/registry.pb.h"
 #include "cli/desk.h"
 #include "cli/terminal/json.h"
+#include "cli/terminal/table.h"
 
 namespace broodpact::cli {
 
@@ -51,6 +52,12 @@ absl::Status Present(const Desk& desk, const Message& message) {
 
 // "not delivered" for what is provisional, else nothing.
 std::string StandingText(v1::Standing standing);
+
+// The name of an animal, marked where it is a hybrid.
+std::string MarkedName(const v1::Animal& animal);
+
+// What is known of a group as such, its names at the end.
+std::vector<Field> FieldsOf(const v1::Group& group);
 
 // "mira", or "mira (held by tomas)".
 std::string WhereText(const v1::Animal& animal);

@@ -83,6 +83,12 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.death(), fields);
     case From::kGift:
       return Parse(from.gift(), fields);
+    case From::kNameUse:
+      return Parse(from.name_use(), fields);
+    case From::kGroupMove:
+      return Parse(from.group_move(), fields);
+    case From::kGroupClosure:
+      return Parse(from.group_closure(), fields);
     case From::kLoanProposal:
       return Parse(from.loan_proposal(), fields);
     case From::kLoanSignature:

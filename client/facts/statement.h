@@ -40,6 +40,17 @@ enum class PairingOutcome : std::uint8_t {
 inline constexpr int kDueLoansMax = 16;
 enum class VetoStance : std::uint8_t { kUnspecified = 0, kStands = 1, kLifted = 2 };
 enum class WantKind : std::uint8_t { kUnspecified = 0, kSlings = 1, kMale = 2, kFemale = 3 };
+// Animals that one statement moves at most.
+inline constexpr std::size_t kAnimalsMovedMax = 1'024;
+
+enum class NameStatus : std::uint8_t {
+  kUnspecified = 0,
+  kAccepted = 1,
+  kSynonym = 2,
+  kNewCombination = 3,
+  kMisapplied = 4,
+  kTradeName = 5
+};
 
 struct Founding {
   std::string name{};
@@ -126,6 +137,29 @@ struct Gift {
 
   friend bool operator==(const Gift&, const Gift&) = default;
 };
+struct NameUse {
+  GroupId group{};
+  std::string name{};
+  NameStatus status = NameStatus::kUnspecified;
+  std::optional<DaySpan> since{};
+  std::string source{};
+
+  friend bool operator==(const NameUse&, const NameUse&) = default;
+};
+struct GroupMove {
+  GroupId group{};  // where they go
+  std::vector<AnimalId> animals{};
+  std::string reason{};
+
+  friend bool operator==(const GroupMove&, const GroupMove&) = default;
+};
+struct GroupClosure {
+  GroupId group{};
+  GroupId successor{};
+  std::string reason{};
+
+  friend bool operator==(const GroupClosure&, const GroupClosure&) = default;
+};
 struct LoanProposal {
   std::string agreement{};  // the bytes that are signed
   Hash agreement_digest{};
@@ -185,6 +219,7 @@ struct Pairing {
   DaySpan day{};
   PairingOutcome outcome = PairingOutcome::kUnspecified;
   LoanId loan{};
+  bool hybrid_intended = false;  // across groups, and meant to be
 
   friend bool operator==(const Pairing&, const Pairing&) = default;
 };
@@ -416,7 +451,7 @@ using Statement =
                  LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
                  ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
                  LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
-                 PlanVeto, WantEntry, WantEnd>;
+                 PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

@@ -16,6 +16,7 @@ Finding CheckParent(Case& c, const AnimalId& child, const AnimalId& parent, fact
   if (parent == child) return Refused("PARENT_ITSELF", "an animal is not its own parent");
   const Animal* found = c.state.Find<Animal>(parent);
   if (found == nullptr) return UnknownSubject("animal", parent.bytes);
+  if (Finding f = CheckRoom(found->offspring.size(), "offspring")) return f;
   if (found->sex != not_this) return std::nullopt;
   const bool female = not_this == facts::Sex::kFemale;
   return Refused("PARENT_SEX",
@@ -125,8 +126,14 @@ Finding Apply(Case& c, const facts::AnimalEntry& s) {
 
   // When the sex was told is not stated; it was known when this came in.
   const Day told = DayOfMillis(c.arrived.time_ms);
+  const GroupId group = OpenGroup(c, s.group);
+  if (group != s.group) {
+    Flag(c, "FLAG_GROUP_CLOSED",
+         fmt::format("{} was merged into {}; {} is entered there", Known<Group>(c, s.group).name,
+                     Known<Group>(c, group).name, s.name));
+  }
   Animal& animal = EnterAnimal(c, {.animal = s.animal,
-                                   .group = s.group,
+                                   .group = group,
                                    .name = s.name,
                                    .sex = s.sex,
                                    .method = s.sex_method,
@@ -137,6 +144,7 @@ Finding Apply(Case& c, const facts::AnimalEntry& s) {
   animal.dam = s.dam;
   if (s.hatching.has_value()) FlagFuture(c, *s.hatching);
   if (s.maturity.has_value()) FlagFuture(c, *s.maturity);
+  NoteDescent(c, s.animal);
   return std::nullopt;
 }
 

@@ -96,6 +96,13 @@ Finding Apply(Case& c, const facts::Pairing& s) {
   pairing.entry = c.entry;
   c.state.Edit<Animal>(s.male).pairings.push_back(s.pairing);
   c.state.Edit<Animal>(s.female).pairings.push_back(s.pairing);
+  NotePairing(c, s.pairing);
+  if (Known<Animal>(c, s.male).group != Known<Animal>(c, s.female).group && !s.hybrid_intended) {
+    Flag(c, "FLAG_HYBRID",
+         fmt::format("{} and {} are of different groups, and nobody said that hybrids are meant; "
+                     "all offspring are marked",
+                     NameOf(c, s.male), NameOf(c, s.female)));
+  }
   if (s.outcome == facts::PairingOutcome::kMaleEaten) {
     RecordDeath(c, s.male, s.day, "eaten by the female");
   }
@@ -129,6 +136,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.parties = PartiesOf(c, *female, s);
   clutch.entry = c.entry;
   c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
+  NoteLaying(c, s.clutch);
   ++c.state.EditCooperative().clutches;
   return std::nullopt;
 }

@@ -226,6 +226,7 @@ Finding Apply(Case& c, const facts::LotRaising& s) {
   if (Finding f = CheckRoom(before->events.size(), "events")) return f;
   if (Finding f = CheckAnimalName(c, s.name)) return f;
   const ClutchId clutch_id = before->clutch;
+  if (Finding f = CheckRoom(Known<Clutch>(c, clutch_id).raised.size(), "animals raised")) return f;
   const AnimalId dam = Known<Clutch>(c, clutch_id).female;
 
   FlagFuture(c, s.day);
@@ -237,6 +238,7 @@ Finding Apply(Case& c, const facts::LotRaising& s) {
                                    .sex_day = s.day});
   animal.dam = dam;
   animal.clutch = clutch_id;
+  NoteDescent(c, s.animal);
   Lot& lot = c.state.Edit<Lot>(s.lot);
   lot.slings -= 1;
   lot.raised += 1;

@@ -43,6 +43,17 @@ Names Of(const facts::Gift& s) {
   for (const LoanId& loan : s.due_loans) names.push_back(loan.bytes);
   return names;
 }
+Names Of(const facts::NameUse& s) {
+  return {s.group.bytes};
+}
+Names Of(const facts::GroupMove& s) {
+  Names names = {s.group.bytes};
+  for (const AnimalId& animal : s.animals) names.push_back(animal.bytes);
+  return names;
+}
+Names Of(const facts::GroupClosure& s) {
+  return {s.group.bytes, s.successor.bytes};
+}
 Names Of(const facts::LoanProposal& s) {
   Names names = {s.parsed.loan.bytes, s.parsed.animal.bytes};
   for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);

@@ -106,14 +106,29 @@ struct Invite {
   friend bool operator==(const Invite&, const Invite&) = default;
 };
 
+// One use of a name for the concept behind a group.
+struct NameRecord {
+  std::string name{};
+  facts::NameStatus status = facts::NameStatus::kUnspecified;
+  std::optional<DaySpan> since{};
+  std::string source{};
+  Entry entry{};
+
+  friend bool operator==(const NameRecord&, const NameRecord&) = default;
+};
+
 struct Group {
   static constexpr Kind kKind = Kind::kGroup;
   GroupId id{};
   std::string name{};
-  std::string taxon{};
+  std::string taxon{};  // by the latest accepted name, else as entered
   std::string locality{};
   std::string line{};
   Entry entry{};
+  std::vector<NameRecord> names{};  // in order of arrival
+  GroupId successor{};              // that it was merged into; empty: it is open
+  std::string closure_reason{};
+  Entry closure{};
 
   friend bool operator==(const Group&, const Group&) = default;
 };
@@ -167,6 +182,14 @@ struct DueOffer {
 
   friend bool operator==(const DueOffer&, const DueOffer&) = default;
 };
+// A group that an animal was moved out of.
+struct GroupRecord {
+  GroupId group{};
+  std::string reason{};
+  Entry entry{};  // of the move
+
+  friend bool operator==(const GroupRecord&, const GroupRecord&) = default;
+};
 
 struct Animal {
   static constexpr Kind kKind = Kind::kAnimal;
@@ -199,6 +222,9 @@ struct Animal {
   std::vector<DueRecord> dues{};    // that were taken over with her
   std::optional<DueOffer> offer{};  // the last one, until it is accepted
   Entry entry{};
+  bool hybrid = false;                     // a pairing across groups is among its ancestors
+  std::vector<GroupRecord> past_groups{};  // in order
+  std::vector<AnimalId> offspring{};       // whose entry names it as a parent, in order of arrival
 
   friend bool operator==(const Animal&, const Animal&) = default;
 };
@@ -285,6 +311,7 @@ struct Pairing {
   facts::PairingOutcome outcome = facts::PairingOutcome::kUnspecified;
   LoanId loan{};
   Entry entry{};
+  bool hybrid = false;  // across groups, or with a hybrid
 
   friend bool operator==(const Pairing&, const Pairing&) = default;
 };
@@ -389,6 +416,8 @@ struct Clutch {
   std::optional<DueOffer> offer{};   // the last one, until it is accepted
   std::vector<SlingEvent> events{};  // in order of arrival
   Entry entry{};
+  bool hybrid = false;             // its slings are hybrids, or may be
+  std::vector<AnimalId> raised{};  // in order of arrival
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
 };

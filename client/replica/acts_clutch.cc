@@ -67,6 +67,15 @@ absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& repl
 
 absl::StatusOr<Made<PairingId>> RecordPairing(Replica& replica, facts::Pairing pairing) {
   BP_RETURN_IF_ERROR(CheckHasCome(replica, pairing.day));
+  BP_ASSIGN_OR_RETURN(const auto male, Known<registry::Animal>(replica, pairing.male, "animal"));
+  BP_ASSIGN_OR_RETURN(const auto female,
+                      Known<registry::Animal>(replica, pairing.female, "animal"));
+  if (male.group != female.group && !pairing.hybrid_intended) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "HYBRID_UNINTENDED",
+                fmt::format("{} and {} are of different groups: their offspring would be hybrids, "
+                            "and marked for ever; say --hybrid if that is meant",
+                            male.name, female.name));
+  }
   pairing.pairing = device::FreshId<PairingId>(replica.randomness());
   const PairingId id = pairing.pairing;
   return ActMaking(replica, id, pairing);

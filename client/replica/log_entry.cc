@@ -83,6 +83,18 @@ class Speaker {
     return fmt::format("offered {} to {} with the due of loan {}", refs_.Name(said.animal),
                        refs_.Name(said.receiver), dues);
   }
+  std::string operator()(const facts::NameUse& said) {
+    return fmt::format("stated {} as {} name of {}{}", said.name, NameStatusWord(said.status),
+                       refs_.Name(said.group), Because(said.source));
+  }
+  std::string operator()(const facts::GroupMove& said) {
+    return fmt::format("moved {} animals to group {}{}", said.animals.size(),
+                       refs_.Name(said.group), Because(said.reason));
+  }
+  std::string operator()(const facts::GroupClosure& said) {
+    return fmt::format("merged group {} into {}{}", refs_.Name(said.group),
+                       refs_.Name(said.successor), Because(said.reason));
+  }
   std::string operator()(const facts::LoanProposal& said) {
     const facts::Agreement& agreement = said.parsed;
     const std::string name = said.name.empty() ? ToShortText(agreement.loan) : said.name;

@@ -17,7 +17,7 @@ TEST_F(AnimalTest, KeepersAndGroupsAreListed) {
   EXPECT_THAT(Do("tomas", "keeper list"), HasSubstr("mira\tregistrar\tPL\t"));
   EXPECT_EQ(Json("tomas", "keeper show bela")["region"], "PL");
   EXPECT_THAT(Do("tomas", "group list"), HasSubstr("hamorii-colima\tBrachypelma hamorii\tColima"));
-  EXPECT_EQ(Json("tomas", "group show hamorii-colima")["locality"], "Colima");
+  EXPECT_EQ(Json("tomas", "group show hamorii-colima")["group"]["locality"], "Colima");
 }
 
 TEST_F(AnimalTest, IsShownWithAllThatIsKnown) {

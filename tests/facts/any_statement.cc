@@ -99,6 +99,27 @@ void Draw(Gift& gift) {
   for (LoanId& loan : gift.due_loans) loan = *AnyIdOf<LoanId>();
 }
 
+void Draw(NameUse& use) {
+  use.group = *AnyIdOf<GroupId>();
+  use.name = *rc::gen::element<std::string>("Brachypelma hamorii", "B. smithi auct.");
+  use.status = Any(NameStatus::kTradeName, 1);
+  use.since = Maybe(AnySpan());
+  use.source = *AnyText();
+}
+
+void Draw(GroupMove& move) {
+  move.group = *AnyIdOf<GroupId>();
+  move.animals.resize(*rc::gen::element<std::size_t>(1, 2, kAnimalsMovedMax));
+  for (AnimalId& animal : move.animals) animal = *AnyIdOf<AnimalId>();
+  move.reason = *AnyText();
+}
+
+void Draw(GroupClosure& closure) {
+  closure.group = *AnyIdOf<GroupId>();
+  closure.successor = *AnyIdOf<GroupId>();
+  closure.reason = *AnyText();
+}
+
 void Draw(LoanProposal& proposal) {
   proposal.parsed = *AnyAgreement();
   proposal.agreement = BuildAgreement(proposal.parsed);
@@ -156,6 +177,7 @@ void Draw(Pairing& pairing) {
   pairing.day = *AnySpan();
   pairing.outcome = Any(PairingOutcome::kMaleEaten);
   pairing.loan = *AnyIdOrNone<LoanId>();
+  pairing.hybrid_intended = *rc::gen::arbitrary<bool>();
 }
 
 void Draw(SacLaying& laying) {

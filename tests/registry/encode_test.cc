@@ -36,6 +36,10 @@ Animal SomeAnimal() {
   animal.past_owners = {
       {.keeper = Numbered<KeeperId>(9), .token = Numbered<Token>(10), .arrival = 11}};
   animal.entry = SomeEntry(6);
+  animal.hybrid = true;
+  animal.past_groups = {
+      {.group = Numbered<GroupId>(20), .reason = "split", .entry = SomeEntry(21)}};
+  animal.offspring = {Numbered<AnimalId>(22)};
   return animal;
 }
 
@@ -56,6 +60,8 @@ Clutch SomeClutch() {
   clutch.lots = {Numbered<LotId>(5)};
   clutch.split = SomeEntry(13);
   clutch.entry = SomeEntry(14);
+  clutch.hybrid = true;
+  clutch.raised = {Numbered<AnimalId>(22)};
   return clutch;
 }
 

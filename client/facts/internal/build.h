@@ -40,6 +40,11 @@ void Build(const SexClaim& from, v1::Statement& to);
 void Build(const Death& from, v1::Statement& to);
 void Build(const Gift& from, v1::Statement& to);
 
+// build_group.cc
+void Build(const NameUse& from, v1::Statement& to);
+void Build(const GroupMove& from, v1::Statement& to);
+void Build(const GroupClosure& from, v1::Statement& to);
+
 // build_loan.cc
 void Build(const LoanProposal& from, v1::Statement& to);
 void Build(const LoanSignature& from, v1::Statement& to);

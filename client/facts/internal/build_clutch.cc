@@ -10,6 +10,7 @@ void Build(const Pairing& from, v1::Statement& to) {
   Build(from.day, *pairing.mutable_day());
   pairing.set_outcome(static_cast<v1::PairingOutcome>(from.outcome));
   pairing.set_loan_id(FieldOf(from.loan));
+  pairing.set_hybrid_intended(from.hybrid_intended);
 }
 
 void Build(const SacLaying& from, v1::Statement& to) {

@@ -23,6 +23,11 @@ SexClaim Parse(const v1::SexClaim& from, Fields& fields);
 Death Parse(const v1::Death& from, Fields& fields);
 Gift Parse(const v1::Gift& from, Fields& fields);
 
+// parse_group.cc
+NameUse Parse(const v1::NameUse& from, Fields& fields);
+GroupMove Parse(const v1::GroupMove& from, Fields& fields);
+GroupClosure Parse(const v1::GroupClosure& from, Fields& fields);
+
 // parse_loan.cc
 LoanProposal Parse(const v1::LoanProposal& from, Fields& fields);
 LoanSignature Parse(const v1::LoanSignature& from, Fields& fields);

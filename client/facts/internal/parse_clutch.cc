@@ -22,6 +22,7 @@ Pairing Parse(const v1::PairingEntry& from, Fields& fields) {
   pairing.day = fields.Day(from);
   pairing.outcome = fields.OneOf("outcome", from.outcome(), PairingOutcome::kMaleEaten);
   pairing.loan = fields.Optional<LoanId>("loan", from.loan_id());
+  pairing.hybrid_intended = from.hybrid_intended();
   return pairing;
 }
 

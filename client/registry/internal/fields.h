@@ -46,9 +46,20 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry);
 }
 
+template <AnyConst<NameRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.name, v.status, v.since, v.source, v.entry);
+}
+
 template <AnyConst<Group> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry);
+  return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry, v.names, v.successor,
+                  v.closure_reason, v.closure);
+}
+
+template <AnyConst<GroupRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.group, v.reason, v.entry);
 }
 
 template <AnyConst<MoultRecord> Value>
@@ -82,7 +93,7 @@ auto FieldsOf(Value& v) {
                   v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
                   v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
                   v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.dues,
-                  v.offer, v.entry);
+                  v.offer, v.entry, v.hybrid, v.past_groups, v.offspring);
 }
 
 template <AnyConst<SignatureRecord> Value>
@@ -106,7 +117,7 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<Pairing> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry);
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry, v.hybrid);
 }
 
 template <AnyConst<CountRecord> Value>
@@ -150,7 +161,7 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
                   v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out,
                   v.split_count, v.shares, v.lots, v.split, v.parties, v.objections_open, v.offer,
-                  v.events, v.entry);
+                  v.events, v.entry, v.hybrid, v.raised);
 }
 
 template <AnyConst<Lot> Value>
@@ -221,6 +232,9 @@ constexpr facts::Sex LastOf(facts::Sex) {
 }
 constexpr facts::SexMethod LastOf(facts::SexMethod) {
   return facts::SexMethod::kAdultForm;
+}
+constexpr facts::NameStatus LastOf(facts::NameStatus) {
+  return facts::NameStatus::kTradeName;
 }
 constexpr facts::PairingOutcome LastOf(facts::PairingOutcome) {
   return facts::PairingOutcome::kMaleEaten;

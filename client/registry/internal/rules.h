@@ -133,6 +133,26 @@ struct AnimalStart {
 // Enters an animal of the author's. The caller has checked that it may be.
 Animal& EnterAnimal(Case& c, const AnimalStart& start);
 
+// The group that goes on for a group: itself, unless it was merged into another.
+GroupId OpenGroup(Case& c, GroupId group);
+
+// Marks a hybrid with all its descendants, as far as they are entered. What is marked stays so, and
+// is gone through once only.
+void MarkHybrid(Case& c, const AnimalId& animal);
+void MarkHybrid(Case& c, const ClutchId& clutch);
+
+// Whether two animals, were they paired, would have hybrids.
+bool MakesHybrids(const Animal& one, const Animal& other);
+
+// A pairing came in: if it makes hybrids, marks it and the clutches that may be of it.
+void NotePairing(Case& c, const PairingId& pairing);
+
+// A sac was laid: marks it if a pairing that may have sired it makes hybrids.
+void NoteLaying(Case& c, const ClutchId& clutch);
+
+// An animal came in with parents, or out of a clutch: links it to them, and marks it as they are.
+void NoteDescent(Case& c, const AnimalId& animal);
+
 // The token of a custody that a statement would spend.
 struct Spending {
   Token token{};
@@ -214,6 +234,9 @@ Finding Apply(Case& c, const facts::Maturity& s);
 Finding Apply(Case& c, const facts::SexClaim& s);
 Finding Apply(Case& c, const facts::Death& s);
 Finding Apply(Case& c, const facts::Gift& s);
+Finding Apply(Case& c, const facts::NameUse& s);
+Finding Apply(Case& c, const facts::GroupMove& s);
+Finding Apply(Case& c, const facts::GroupClosure& s);
 Finding Apply(Case& c, const facts::LoanProposal& s);
 Finding Apply(Case& c, const facts::LoanSignature& s);
 Finding Apply(Case& c, const facts::LoanAmendment& s);

@@ -1,16 +1,36 @@
 #include "client/replica/internal/lineage.h"
 
+#include <fmt/ranges.h>
+
 #include "client/base/status.h"
+#include "client/kinship/order.h"
 #include "client/registry/interval.h"
 #include "client/replica/internal/bulk.h"
 
 namespace broodpact::replica {
+
+namespace {
+
+kinship::Sex SexOf(const registry::Animal& animal) {
+  switch (animal.sex) {
+    case facts::Sex::kMale:
+      return kinship::Sex::kMale;
+    case facts::Sex::kFemale:
+      return kinship::Sex::kFemale;
+    case facts::Sex::kUnknown:
+      break;
+  }
+  return kinship::Sex::kNotKnown;
+}
+
+}  // namespace
 
 class LineageReader {
  public:
   explicit LineageReader(const registry::Source& source) : source_(source) {}
 
   absl::StatusOr<Lineage> Read(std::span<const registry::Animal> animals) {
+    nodes_max_ = animals.size() + kAncestorsMax;
     std::vector<registry::Animal> generation;
     for (const registry::Animal& animal : animals) {
       if (Enter(animal.id)) generation.push_back(animal);
@@ -21,33 +41,44 @@ class LineageReader {
       for (const registry::Animal& animal : generation) NoteParents(animal, next);
       BP_ASSIGN_OR_RETURN(generation, ReadMany<registry::Animal>(source_, next));
     }
-    BP_ASSIGN_OR_RETURN(kinship::Pedigree pedigree, kinship::Pedigree::Of(parents_));
-    Lineage lineage(std::move(pedigree));
+    auto pedigree = kinship::Pedigree::Of(lines_);
+    if (!pedigree.ok()) return NamedCycle(pedigree.status());
+    Lineage lineage(*std::move(pedigree));
     lineage.nodes_ = std::move(nodes_);
-    lineage.parents_ = std::move(parents_);
+    lineage.lines_ = std::move(lines_);
+    lineage.animals_ = std::move(animals_);
+    lineage.lives_ = std::move(lives_);
     lineage.clutches_unsure_ = std::move(clutches_unsure_);
     lineage.cut_off_ = cut_off_;
     return lineage;
   }
 
  private:
-  struct Pair {
-    AnimalId sire;
-    AnimalId dam;
+  // The parents of a clutch.
+  struct Brood {
+    AnimalId dam{};
+    std::vector<AnimalId> sires{};               // that may be it
+    kinship::Node stand_in = kinship::kUnknown;  // for them, once one is needed
   };
+
+  kinship::Node AddNode(const AnimalId& animal) {
+    lines_.animals.emplace_back();
+    lives_.emplace_back();
+    animals_.push_back(animal);
+    return static_cast<kinship::Node>(animals_.size() - 1);
+  }
 
   // Gives an animal a place; false if it has one.
   bool Enter(const AnimalId& animal) {
-    const auto node = static_cast<kinship::Node>(parents_.size());
-    if (!nodes_.emplace(animal, node).second) return false;
-    parents_.emplace_back();
-    return true;
+    const auto [found, is_new] = nodes_.try_emplace(animal);
+    if (is_new) found->second = AddNode(animal);
+    return is_new;
   }
 
   // The place of a parent, which is read in the next generation if it is new.
   kinship::Node Parent(const AnimalId& parent, std::vector<AnimalId>& next) {
     if (parent.empty()) return kinship::kUnknown;
-    if (!nodes_.contains(parent) && nodes_.size() >= kAncestorsMax) {
+    if (!nodes_.contains(parent) && nodes_.size() >= nodes_max_) {
       cut_off_ = true;
       return kinship::kUnknown;
     }
@@ -55,16 +86,53 @@ class LineageReader {
     return nodes_.at(parent);
   }
 
-  void NoteParents(const registry::Animal& animal, std::vector<AnimalId>& next) {
-    AnimalId sire = animal.sire;
-    AnimalId dam = animal.dam;
-    if (const auto clutch = clutches_.find(animal.clutch); clutch != clutches_.end()) {
-      if (sire.empty()) sire = clutch->second.sire;
-      if (dam.empty()) dam = clutch->second.dam;
+  // The place of a clutch's sire: all clutch-mates have the same one.
+  kinship::Node SireOf(Brood& brood, std::vector<AnimalId>& next) {
+    if (brood.sires.size() == 1) return Parent(brood.sires.front(), next);
+    if (brood.stand_in != kinship::kUnknown) return brood.stand_in;
+    const kinship::Node node = AddNode({});
+    brood.stand_in = node;
+    if (brood.sires.empty()) return node;
+    kinship::StandIn stand_in{.node = node, .draw = kinship::Draw::kOneForAll};
+    const double weight = 1 / static_cast<double>(brood.sires.size());
+    for (const AnimalId& sire : brood.sires) {
+      const kinship::Node place = Parent(sire, next);
+      if (place == kinship::kUnknown) continue;
+      stand_in.possible.push_back({.animal = place, .weight = weight});
     }
-    const kinship::Node sire_node = Parent(sire, next);
-    const kinship::Node dam_node = Parent(dam, next);
-    parents_[nodes_.at(animal.id)] = {.sire = sire_node, .dam = dam_node};
+    lines_.stand_ins.push_back(std::move(stand_in));
+    return node;
+  }
+
+  void NoteParents(const registry::Animal& animal, std::vector<AnimalId>& next) {
+    kinship::Parents parents{.sire = Parent(animal.sire, next), .dam = Parent(animal.dam, next)};
+    if (const auto clutch = clutches_.find(animal.clutch); clutch != clutches_.end()) {
+      if (animal.sire.empty()) parents.sire = SireOf(clutch->second, next);
+      if (animal.dam.empty()) parents.dam = Parent(clutch->second.dam, next);
+    }
+    const kinship::Node node = nodes_.at(animal.id);
+    lines_.animals[node] = parents;
+    lives_[node] = {.sex = SexOf(animal),
+                    .hatching = animal.hatching,
+                    .maturity = animal.maturity,
+                    .death = animal.death};
+  }
+
+  // The error of a pedigree that cannot be, with names for its numbers.
+  absl::Status NamedCycle(const absl::Status& status) const {
+    std::vector<AnimalId> line;
+    for (const kinship::Node node : kinship::CycleIn(lines_.animals)) {
+      line.push_back(animals_[node]);
+    }
+    if (line.empty()) return status;  // through a stand-in, or another error
+    BP_ASSIGN_OR_RETURN(const auto animals, ReadMany<registry::Animal>(source_, line));
+    std::vector<std::string> names;
+    for (const registry::Animal& animal : animals) {
+      names.push_back(animal.name.empty() ? ToShortText(animal.id) : animal.name);
+    }
+    return Fail(absl::StatusCode::kInvalidArgument, "PEDIGREE_CYCLE",
+                fmt::format("{} is its own ancestor, by the line {}; a sire or dam in it is wrong",
+                            names.front(), fmt::join(names, ", ")));
   }
 
   // Finds the parents of the clutches that a generation was raised from, in three reads.
@@ -72,7 +140,7 @@ class LineageReader {
     std::vector<ClutchId> new_clutches;
     for (const registry::Animal& animal : generation) {
       const bool asked = !animal.clutch.empty() && (animal.sire.empty() || animal.dam.empty());
-      if (asked && clutches_.emplace(animal.clutch, Pair{}).second) {
+      if (asked && clutches_.emplace(animal.clutch, Brood{}).second) {
         new_clutches.push_back(animal.clutch);
       }
     }
@@ -96,20 +164,22 @@ class LineageReader {
     for (const registry::Clutch& clutch : clutches) {
       const auto female = female_of.find(clutch.female);
       if (female == female_of.end()) continue;
-      const std::vector<AnimalId> sires =
+      Brood& brood = clutches_[clutch.id];
+      brood.dam = clutch.female;
+      brood.sires =
           registry::PossibleSires(*female->second, clutch.laying, pairings_of[clutch.female]);
-      Pair& pair = clutches_[clutch.id];
-      pair.dam = clutch.female;
-      if (sires.size() == 1) pair.sire = sires.front();
-      if (sires.size() > 1) clutches_unsure_.insert(clutch.id);
+      if (brood.sires.size() > 1) clutches_unsure_.insert(clutch.id);
     }
     return absl::OkStatus();
   }
 
   const registry::Source& source_;
   std::map<AnimalId, kinship::Node> nodes_;
-  std::vector<kinship::Parents> parents_;
-  std::map<ClutchId, Pair> clutches_;  // those read; the empty ids are not known
+  kinship::Lines lines_;
+  std::vector<AnimalId> animals_;       // by node
+  std::vector<kinship::Life> lives_;    // by node
+  std::map<ClutchId, Brood> clutches_;  // those read; the empty ids are not known
+  std::size_t nodes_max_ = 0;
   std::set<ClutchId> clutches_unsure_;
   bool cut_off_ = false;
 };
@@ -119,9 +189,24 @@ absl::StatusOr<Lineage> Lineage::Of(const registry::Source& source,
   return LineageReader(source).Read(animals);
 }
 
+std::vector<AnimalId> Lineage::possible_sires_at(kinship::Node node) const {
+  std::vector<AnimalId> sires;
+  for (const kinship::StandIn& stand_in : lines_.stand_ins) {
+    if (stand_in.node != node) continue;
+    for (const kinship::PossibleSire& sire : stand_in.possible) {
+      sires.push_back(animals_[sire.animal]);
+    }
+  }
+  return sires;
+}
+
 bool Lineage::parents_known(const AnimalId& animal) const {
-  const kinship::Parents& parents = parents_[NodeOf(animal)];
-  return parents.sire != kinship::kUnknown && parents.dam != kinship::kUnknown;
+  const kinship::Parents parents = parents_at(NodeOf(animal));
+  const auto known = [&](kinship::Node parent) {
+    return parent != kinship::kUnknown &&
+           (!animals_[parent].empty() || !possible_sires_at(parent).empty());
+  };
+  return known(parents.sire) && known(parents.dam);
 }
 
 }  // namespace broodpact::replica

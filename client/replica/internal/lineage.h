@@ -11,32 +11,44 @@
 
 #include "absl/status/statusor.h"
 
+#include "client/kinship/contradiction.h"
 #include "client/kinship/pedigree.h"
 #include "client/registry/state.h"
 #include "client/registry/subject.h"
 
 namespace broodpact::replica {
 
-// Ancestors that are looked at: more than a line of slow breeders gathers, and a bound on one call.
+// Ancestors that are looked at beyond the animals asked for: more than a line of slow breeders
+// gathers, and a bound on one call.
 inline constexpr std::size_t kAncestorsMax = 20'000;
 
-// An animal raised from a clutch has the clutch's mother as dam, and as sire the only male that may
-// be it; where several may, the sire is taken as unknown.
+// An animal raised from a clutch has the clutch's mother as dam, and as sire the male that may be
+// it. Where several may, one of them sired the whole clutch, each with the same chance (what the
+// registry knows of sperm use is no better); where none is known, an unknown founder did.
 class Lineage {
  public:
   // Reads the ancestors of `animals`, a generation at a time.
-  // Errors: those of the source and of Pedigree::Of.
+  // Errors: those of the source; INVALID_ARGUMENT with reason PEDIGREE_CYCLE, naming the animals.
   static absl::StatusOr<Lineage> Of(const registry::Source& source,
                                     std::span<const registry::Animal> animals);
 
   const kinship::Pedigree& pedigree() const { return pedigree_; }
 
-  // Place in the pedigree. The animal is one of those asked for.
+  // Place in the pedigree. The animal is one of those asked for, or an ancestor.
   kinship::Node NodeOf(const AnimalId& animal) const { return nodes_.at(animal); }
+  // Empty where the place is no animal's.
+  const AnimalId& animal_at(kinship::Node node) const { return animals_[node]; }
+  kinship::Parents parents_at(kinship::Node node) const { return lines_.animals[node]; }
+  // The males that a place stands in for, where it is no animal's. Empty: an unknown founder.
+  std::vector<AnimalId> possible_sires_at(kinship::Node node) const;
+
+  // What is known of each animal's life, by node: what can be wrong with a pedigree.
+  const std::vector<kinship::Life>& lives() const { return lives_; }
+  const std::vector<kinship::Parents>& parents() const { return lines_.animals; }
 
   // What the numbers rest on, for one of the animals asked for.
   bool parents_known(const AnimalId& animal) const;
-  // Clutches among the ancestors with several possible sires, taken as of unknown sire.
+  // Clutches among the ancestors with several possible sires.
   const std::set<ClutchId>& clutches_unsure() const { return clutches_unsure_; }
   // Whether the bound cut the pedigree off.
   bool cut_off() const { return cut_off_; }
@@ -46,8 +58,10 @@ class Lineage {
   friend class LineageReader;
 
   kinship::Pedigree pedigree_;
+  kinship::Lines lines_;
   std::map<AnimalId, kinship::Node> nodes_;
-  std::vector<kinship::Parents> parents_;
+  std::vector<AnimalId> animals_;     // by node
+  std::vector<kinship::Life> lives_;  // by node
   std::set<ClutchId> clutches_unsure_;
   bool cut_off_ = false;
 };

@@ -56,6 +56,22 @@ v1::Group Messages::Of(const registry::Group& group) {
   message.set_locality(group.locality);
   message.set_line(group.line);
   message.set_standing(StandingOf(registry::Kind::kGroup, group.id.bytes));
+  // Only the last accepted name is in use.
+  const auto is_accepted = [](const registry::NameRecord& name) {
+    return name.status == facts::NameStatus::kAccepted;
+  };
+  auto accepted = std::ranges::count_if(group.names, is_accepted);
+  for (const registry::NameRecord& name : group.names) {
+    v1::GroupName& use = *message.add_names();
+    use.set_name(name.name);
+    use.set_status(Text(NameStatusWord(name.status)));
+    if (is_accepted(name) && --accepted > 0) use.set_status("formerly accepted");
+    use.set_since_day(DayText(name.since));
+    use.set_source(name.source);
+    *use.mutable_keeper() = refs_.Ref(name.entry.keeper);
+  }
+  if (!group.successor.empty()) *message.mutable_successor() = refs_.Ref(group.successor);
+  message.set_closure_reason(group.closure_reason);
   return message;
 }
 
@@ -95,6 +111,14 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
     AddDues(animal, message);
   }
   if (animal.offer) *message.mutable_offered() = refs_.Ref(animal.offer->receiver);
+  message.set_hybrid(animal.hybrid);
+  for (const registry::GroupRecord& past : animal.past_groups) {
+    v1::GroupStay& stay = *message.add_past_groups();
+    *stay.mutable_group() = refs_.Ref(past.group);
+    stay.set_until_time(InstantText(past.entry.time_ms));
+    stay.set_reason(past.reason);
+    *stay.mutable_keeper() = refs_.Ref(past.entry.keeper);
+  }
   message.set_standing(StandingOf(registry::Kind::kAnimal, animal.id.bytes));
   return message;
 }
@@ -148,6 +172,7 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
   message.set_day(ToText(pairing.day));
   message.set_outcome(Text(OutcomeWord(pairing.outcome)));
   if (!pairing.loan.empty()) *message.mutable_loan() = refs_.Ref(pairing.loan);
+  message.set_hybrid(pairing.hybrid);
   message.set_standing(StandingOf(registry::Kind::kPairing, pairing.id.bytes));
   return message;
 }

@@ -40,6 +40,7 @@ v1::Clutch Messages::Of(const registry::Clutch& clutch) {
   message.set_loss_cause(clutch.loss_cause);
   message.set_state(Text(ClutchStateWord(clutch)));
   if (!clutch.loan.empty()) *message.mutable_loan() = refs_.Ref(clutch.loan);
+  message.set_hybrid(clutch.hybrid);
   for (const AnimalId& sire : SiresOf(clutch)) *message.add_possible_sires() = refs_.Ref(sire);
   for (const registry::CountRecord& count : clutch.counts) {
     v1::CountEvent& event = *message.add_counts();

@@ -30,6 +30,24 @@ std::string_view SexWord(facts::Sex sex) {
   return "unknown";
 }
 
+std::string_view NameStatusWord(facts::NameStatus status) {
+  switch (status) {
+    case facts::NameStatus::kUnspecified:
+      return "";
+    case facts::NameStatus::kAccepted:
+      return "accepted";
+    case facts::NameStatus::kSynonym:
+      return "synonym";
+    case facts::NameStatus::kNewCombination:
+      return "new combination";
+    case facts::NameStatus::kMisapplied:
+      return "misapplied";
+    case facts::NameStatus::kTradeName:
+      return "trade name";
+  }
+  return "";
+}
+
 std::string_view MethodWord(facts::SexMethod method) {
   switch (method) {
     case facts::SexMethod::kUnspecified:

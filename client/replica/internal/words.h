@@ -12,6 +12,7 @@ namespace broodpact::replica {
 
 std::string_view RoleWord(facts::Role role);
 std::string_view SexWord(facts::Sex sex);
+std::string_view NameStatusWord(facts::NameStatus status);      // empty: not said
 std::string_view MethodWord(facts::SexMethod method);           // empty: not said
 std::string_view ConditionWord(facts::ArrivalCondition value);  // empty: not said
 std::string_view OutcomeWord(facts::PairingOutcome outcome);    // empty: not said

@@ -1,0 +1,133 @@
+#include "cli/commands/group.h"
+
+#include <fmt/format.h>
+
+#include "cli/act.h"
+#include "cli/commands/words.h"
+#include "client/base/status.h"
+#include "client/replica/acts_group.h"
+
+namespace broodpact::cli {
+namespace {
+
+void DescribeNameGroup(Command& command, NameGroupOptions& options) {
+  command.Note(
+      "A group is a concept, and names are uses of it: what is accepted today may be a synonym "
+      "tomorrow, and the animals stay where they are. Only an accepted name, which a registrar "
+      "states, changes what the taxon is called; a misapplied one never does.");
+  command.Positional("group", options.group, "Group, by name or id");
+  command.Positional("name", options.name, "Name, as it is written");
+  command.Option("--status", "what", options.status, "What the name is to the group")
+      .OneOf({"accepted", "synonym", "new-combination", "misapplied", "trade-name"})
+      .Required();
+  command.Option("--since", "day", options.since, "Since when, as 2019 or 2019-05-03");
+  command.Option("--source", "text", options.source, "Where that is said");
+  command.AddExample("What it was sold as for years",
+                     "broodpact group name hamorii-colima \"Brachypelma smithi\" "
+                     "--status misapplied --source \"dealers' lists\"");
+}
+
+void DescribeSplitGroup(Command& command, SplitGroupOptions& options) {
+  command.Note(
+      "A registrar splits a group by moving animals into a new one. Each animal keeps which groups "
+      "it was in.");
+  command.Positional("group", options.group, "Group, by name or id");
+  command.Option("--into", "name", options.into, "Short name of the new group").Required();
+  command.Options("--animal", "animal", options.animals, "Animal that moves; may be repeated");
+  command.Option("--taxon", "name", options.taxon, "Taxon of the new group (default: the same)");
+  command.Option("--locality", "name", options.locality, "Coarse locality of the new group");
+  command.Option("--line", "name", options.line, "Line within the locality");
+  command.Option("--reason", "text", options.reason, "Why");
+  command.AddExample("Two localities turn out to be in one group",
+                     "broodpact group split hamorii-colima --into hamorii-jalisco "
+                     "--animal rosa --animal bh-m-07 --locality Jalisco");
+}
+
+void DescribeMergeGroup(Command& command, MergeGroupOptions& options) {
+  command.Note(
+      "A registrar merges a group into another: all its animals move, the group is closed, and "
+      "what others enter in it later goes to its successor. Hybrids of the two stay marked.");
+  command.Positional("group", options.group, "Group that ends, by name or id");
+  command.Option("--into", "group", options.into, "Group that goes on").Required();
+  command.Option("--reason", "text", options.reason, "Why");
+  command.AddExample("Two lines are one after all",
+                     "broodpact group merge hamorii-jalisco --into hamorii-colima "
+                     "--reason \"same collection\"");
+}
+
+}  // namespace
+
+absl::Status RunNameGroup(const Desk& desk, const NameGroupOptions& options) {
+  facts::NameUse use{
+      .name = options.name, .status = NameStatusOf(options.status), .source = options.source};
+  if (!options.since.empty()) {
+    BP_ASSIGN_OR_RETURN(use.since, DayOf(desk, "--since", options.since));
+  }
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  BP_ASSIGN_OR_RETURN(use.group, ViewOf(*replica).GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::RecordName(*replica, use));
+  const bool accepted = use.status == facts::NameStatus::kAccepted;
+  return ReportAct(
+      desk, *replica, acted,
+      {.message = accepted ? fmt::format("{} is {} now.", options.group, options.name)
+                           : fmt::format("{} is noted for {}; the group is called as before.",
+                                         options.name, options.group),
+       .subject = RefOf(use.group, options.group)});
+}
+
+absl::Status RunSplitGroup(const Desk& desk, const SplitGroupOptions& options) {
+  if (options.animals.empty()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                "say which animals move, with --animal for each");
+  }
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const GroupId id, view.GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(const v1::Group group, view.Group(id));
+  std::vector<AnimalId> animals;
+  for (const std::string& name : options.animals) {
+    BP_ASSIGN_OR_RETURN(const AnimalId animal, view.AnimalNamed(name));
+    BP_ASSIGN_OR_RETURN(const v1::Animal known, view.Animal(animal));
+    if (known.group().id() != group.id()) {
+      return Fail(
+          absl::StatusCode::kInvalidArgument, "USAGE",
+          fmt::format("{} is of group {}, not of {}", name, known.group().name(), group.name()));
+    }
+    animals.push_back(animal);
+  }
+  BP_ASSIGN_OR_RETURN(
+      const replica::Made<GroupId> made,
+      replica::SplitGroup(*replica,
+                          {.group = {},
+                           .name = options.into,
+                           .taxon = options.taxon.empty() ? group.taxon() : options.taxon,
+                           .locality = options.locality,
+                           .line = options.line},
+                          animals, options.reason));
+  return ReportAct(
+      desk, *replica, made.acted,
+      {.message = fmt::format("Moved {} from {} to group {}.", Counted(animals.size(), "animal"),
+                              group.name(), options.into),
+       .subject = RefOf(made.id, options.into)});
+}
+
+absl::Status RunMergeGroup(const Desk& desk, const MergeGroupOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  const replica::View view = ViewOf(*replica);
+  facts::GroupClosure closure{.reason = options.reason};
+  BP_ASSIGN_OR_RETURN(closure.group, view.GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(closure.successor, view.GroupNamed(options.into));
+  BP_ASSIGN_OR_RETURN(const replica::Merger merger, replica::MergeGroup(*replica, closure));
+  return ReportAct(desk, *replica, merger.acted,
+                   {.message = fmt::format("{} goes on as {}, with {} more.", options.group,
+                                           options.into, Counted(merger.animals, "animal")),
+                    .subject = RefOf(closure.successor, options.into)});
+}
+
+void AddGroupNameCommands(Command& group) {
+  group.Add("name", "State what a name is to a group", DescribeNameGroup, RunNameGroup);
+  group.Add("split", "Split animals off into a new group", DescribeSplitGroup, RunSplitGroup);
+  group.Add("merge", "Merge a group into another", DescribeMergeGroup, RunMergeGroup);
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,123 @@
+// Marks of hybrids: a pairing across groups marks all that descends from it, for ever, whatever
+// comes in first. Every animal and clutch is marked once at most, so that all marking together
+// costs no more than what was entered.
+
+#include <vector>
+
+#include "client/registry/internal/rules.h"
+#include "client/registry/interval.h"
+
+namespace broodpact::registry {
+namespace {
+
+// What is still to be marked.
+struct Waiting {
+  std::vector<AnimalId> animals{};
+  std::vector<ClutchId> clutches{};
+};
+
+// The clutches that a pairing may have sired.
+std::vector<ClutchId> ClutchesOf(Case& c, const Pairing& pairing) {
+  std::vector<ClutchId> result;
+  const Animal female = Known<Animal>(c, pairing.female);
+  for (const ClutchId& id : female.clutches) {
+    if (PossibleSires(female, Known<Clutch>(c, id).laying, {pairing}).empty()) continue;
+    result.push_back(id);
+  }
+  return result;
+}
+
+void Append(std::vector<ClutchId>& to, const std::vector<ClutchId>& from) {
+  to.insert(to.end(), from.begin(), from.end());
+}
+
+void MarkAnimal(Case& c, const AnimalId& id, Waiting& waiting) {
+  if (Known<Animal>(c, id).hybrid) return;
+  Animal& animal = c.state.Edit<Animal>(id);
+  animal.hybrid = true;
+  waiting.animals.insert(waiting.animals.end(), animal.offspring.begin(), animal.offspring.end());
+  Append(waiting.clutches, animal.clutches);
+  const std::vector<PairingId> pairings = animal.pairings;
+  for (const PairingId& pairing_id : pairings) {
+    Pairing& pairing = c.state.Edit<Pairing>(pairing_id);
+    pairing.hybrid = true;
+    const Pairing known = pairing;
+    if (known.male == id) Append(waiting.clutches, ClutchesOf(c, known));
+  }
+}
+
+void MarkClutch(Case& c, const ClutchId& id, Waiting& waiting) {
+  if (Known<Clutch>(c, id).hybrid) return;
+  Clutch& clutch = c.state.Edit<Clutch>(id);
+  clutch.hybrid = true;
+  waiting.animals.insert(waiting.animals.end(), clutch.raised.begin(), clutch.raised.end());
+}
+
+void MarkAll(Case& c, Waiting waiting) {
+  while (!waiting.animals.empty() || !waiting.clutches.empty()) {
+    if (!waiting.animals.empty()) {
+      const AnimalId animal = waiting.animals.back();
+      waiting.animals.pop_back();
+      MarkAnimal(c, animal, waiting);
+    } else {
+      const ClutchId clutch = waiting.clutches.back();
+      waiting.clutches.pop_back();
+      MarkClutch(c, clutch, waiting);
+    }
+  }
+}
+
+}  // namespace
+
+void MarkHybrid(Case& c, const AnimalId& animal) {
+  MarkAll(c, {.animals = {animal}});
+}
+
+void MarkHybrid(Case& c, const ClutchId& clutch) {
+  MarkAll(c, {.clutches = {clutch}});
+}
+
+bool MakesHybrids(const Animal& one, const Animal& other) {
+  return one.group != other.group || one.hybrid || other.hybrid;
+}
+
+void NotePairing(Case& c, const PairingId& id) {
+  const Pairing known = Known<Pairing>(c, id);
+  const Animal male = Known<Animal>(c, known.male);
+  if (!MakesHybrids(male, Known<Animal>(c, known.female))) return;
+  c.state.Edit<Pairing>(id).hybrid = true;
+  MarkAll(c, {.clutches = ClutchesOf(c, known)});
+}
+
+void NoteLaying(Case& c, const ClutchId& id) {
+  const Clutch clutch = Known<Clutch>(c, id);
+  const Animal female = Known<Animal>(c, clutch.female);
+  bool hybrid = female.hybrid;
+  for (const PairingId& pairing_id : female.pairings) {
+    const Pairing& pairing = Known<Pairing>(c, pairing_id);
+    hybrid = hybrid || (pairing.hybrid && !PossibleSires(female, clutch.laying, {pairing}).empty());
+  }
+  if (hybrid) MarkHybrid(c, id);
+}
+
+void NoteDescent(Case& c, const AnimalId& id) {
+  const Animal animal = Known<Animal>(c, id);
+  bool hybrid = false;
+  if (!animal.clutch.empty()) {
+    c.state.Edit<Clutch>(animal.clutch).raised.push_back(id);
+    hybrid = Known<Clutch>(c, animal.clutch).hybrid;
+  } else {
+    for (const AnimalId& parent : {animal.sire, animal.dam}) {
+      if (parent.empty()) continue;
+      c.state.Edit<Animal>(parent).offspring.push_back(id);
+      hybrid = hybrid || Known<Animal>(c, parent).hybrid;
+    }
+    if (!animal.sire.empty() && !animal.dam.empty()) {
+      const GroupId group = Known<Animal>(c, animal.sire).group;
+      hybrid = hybrid || group != Known<Animal>(c, animal.dam).group;
+    }
+  }
+  if (hybrid) MarkHybrid(c, id);
+}
+
+}  // namespace broodpact::registry

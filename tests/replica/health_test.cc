@@ -1,0 +1,170 @@
+// Goal: a group is shown as the population that it is, and what the numbers rest on is said.
+// Method: a small cooperative whose numbers can be told by hand; its today is 2026-11-25.
+
+#include "client/replica/health.h"
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "tests/replica/testing/brood.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::AddAnimal;
+using testing::AddGroup;
+using testing::Brood;
+using ::testing::Contains;
+using testing::DayOn;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
+using testing::On;
+using ::testing::SizeIs;
+
+class Health : public ::testing::Test {
+ protected:
+  Health() {
+    society_.Found("mira", "CZ");
+    society_.Enter("tomas", "DE");
+    group_ = AddGroup(society_, "mira", "hamorii-colima");
+    society_.Deliver();
+  }
+
+  AnimalId Add(const std::string& keeper, facts::AnimalEntry entry) {
+    entry.group = group_;
+    return AddAnimal(society_, keeper, std::move(entry));
+  }
+
+  v1::GroupHealth Shown() {
+    const auto health = HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"));
+    EXPECT_TRUE(health.ok()) << health.status();
+    return health.ok() ? *health : v1::GroupHealth{};
+  }
+
+  static std::uint32_t Living(const v1::GroupHealth& health, const std::string& sex,
+                              const std::string& stage) {
+    for (const v1::StageCount& row : health.living()) {
+      if (row.sex() == sex && row.stage() == stage) return row.animals();
+    }
+    return 0;
+  }
+
+  testing::Society society_;
+  GroupId group_;
+};
+
+TEST_F(Health, OfAnEmptyGroupSaysThatNobodyLivesAndInventsNothing) {
+  const v1::GroupHealth health = Shown();
+  EXPECT_EQ(health.group().name(), "hamorii-colima");
+  EXPECT_EQ(health.animals(), 0U);
+  EXPECT_THAT(health.living(), IsEmpty());
+  EXPECT_THAT(health.years(), IsEmpty());
+  EXPECT_EQ(health.gene_diversity(), 0);
+}
+
+TEST_F(Health, CountsTheLivingBySexAndStageAndWithWhom) {
+  Add("mira",
+      {.name = "rosa", .sex = facts::Sex::kFemale, .hatching = On("2018"), .maturity = On("2024")});
+  Add("mira", {.name = "young", .hatching = On("2025")});
+  Add("tomas", {.name = "bruno", .sex = facts::Sex::kMale, .maturity = On("2026-10-01")});
+  const AnimalId old =
+      Add("tomas", {.name = "old", .sex = facts::Sex::kMale, .maturity = On("2025-03-01")});
+  ASSERT_TRUE(
+      society_.At("tomas").Act({facts::Death{.animal = old, .day = On("2026-05-20")}}).ok());
+  society_.Deliver();
+  const v1::GroupHealth health = Shown();
+  EXPECT_EQ(health.animals(), 3U);
+  EXPECT_EQ(health.keepers_size(), 2);
+  EXPECT_EQ(Living(health, "female", "mature"), 1U);
+  EXPECT_EQ(Living(health, "male", "mature"), 1U);
+  EXPECT_EQ(Living(health, "unknown", "not said"), 1U);
+  EXPECT_EQ(health.effective_size(), 2);  // 4 * 1 * 1 / 2
+
+  // Mature males month by month: old to May 2026, nobody to September, bruno from October on.
+  ASSERT_THAT(health.months(), SizeIs(24));
+  EXPECT_EQ(health.months(23).month(), "2026-11");
+  EXPECT_EQ(health.months(23).males(), 1U);
+  EXPECT_EQ(health.months(21).males(), 0U);
+  EXPECT_EQ(health.months(17).month(), "2026-05");
+  EXPECT_EQ(health.months(17).males(), 1U);
+  EXPECT_EQ(health.months(17).females(), 1U);
+  EXPECT_EQ(health.months(0).month(), "2024-12");
+}
+
+TEST_F(Health, TellsFoundersDiversityAndItsCourse) {
+  const AnimalId sire = Add("mira", {.name = "bruno",
+                                     .sex = facts::Sex::kMale,
+                                     .hatching = On("2022"),
+                                     .maturity = On("2024-06-01")});
+  const AnimalId dam =
+      Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale, .hatching = On("2018")});
+  for (const char* name : {"first", "second"}) {
+    Add("mira", {.name = name, .hatching = On("2025-02-01"), .sire = sire, .dam = dam});
+  }
+  society_.Deliver();
+  const v1::GroupHealth health = Shown();
+  // Kinships of four: 4 selves of 1/2, parents with offspring 1/4 four times, sibs 1/4.
+  const double mean = (4 * 0.5 + 2 * (4 * 0.25 + 0.25)) / 16;
+  EXPECT_NEAR(health.mean_kinship(), mean, 1e-12);
+  EXPECT_NEAR(health.gene_diversity(), 1 - mean, 1e-12);
+  EXPECT_NEAR(health.genome_equivalents(), 1 / (2 * mean), 1e-12);
+  ASSERT_THAT(health.founders(), SizeIs(2));
+  EXPECT_NEAR(health.founders(0).part(), 0.5, 1e-12);
+  EXPECT_NEAR(health.founder_equivalents(), 2, 1e-12);
+  ASSERT_THAT(health.years(), SizeIs(9));  // rosa alone from 2018 on
+  EXPECT_EQ(health.years(0).year(), 2018U);
+  EXPECT_EQ(health.years(0).gene_diversity(), 0.5);
+  EXPECT_EQ(health.years(6).animals(), 2U);  // 2024
+  EXPECT_EQ(health.years(6).gene_diversity(), 0.75);
+  EXPECT_EQ(health.years(8).year(), 2026U);
+  EXPECT_NEAR(health.years(8).gene_diversity(), 1 - mean, 1e-12);
+}
+
+TEST_F(Health, CountsAFemaleAsMatureFromHerFirstPairingOrSac) {
+  const AnimalId sire =
+      Add("mira", {.name = "bruno", .sex = facts::Sex::kMale, .maturity = On("2026-06-01")});
+  const AnimalId dam = Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale});
+  EXPECT_THAT(Shown().remarks(), Contains(HasSubstr("never stated mature")));
+  Brood brood(society_, "mira", dam);
+  brood.Pair(sire, "2026-08-05");
+  const v1::GroupHealth health = Shown();
+  EXPECT_EQ(health.months(20).month(), "2026-08");
+  EXPECT_EQ(health.months(20).females(), 1U);
+  EXPECT_EQ(health.months(19).females(), 0U);
+}
+
+TEST_F(Health, TakesAClutchOfSeveralPossibleSiresByTheirChances) {
+  const AnimalId sire =
+      Add("mira", {.name = "bruno", .sex = facts::Sex::kMale, .maturity = On("2026-06-01")});
+  const AnimalId other =
+      Add("mira", {.name = "karel", .sex = facts::Sex::kMale, .maturity = On("2026-06-01")});
+  const AnimalId dam = Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale});
+  Brood brood(society_, "mira", dam);
+  brood.Pair(sire, "2026-08-05");
+  brood.Pair(other, "2026-08-06");
+  brood.Hatch(500, "2026-09-01", "2026-10-20");
+  brood.Raise("first", "2026-11-20");
+  for (const AnimalId& parent : {sire, other, dam}) {
+    ASSERT_TRUE(
+        society_.At("mira").Act({facts::Death{.animal = parent, .day = On("2026-11-21")}}).ok());
+  }
+  const v1::GroupHealth health = Shown();
+  ASSERT_THAT(health.founders(), SizeIs(3));
+  EXPECT_EQ(health.founders(0).animal().name(), "rosa");
+  EXPECT_EQ(health.founders(0).part(), 0.5);
+  EXPECT_EQ(health.founders(1).part(), 0.25);
+  EXPECT_EQ(health.unknown_part(), 0);
+  EXPECT_THAT(health.remarks(), Contains(HasSubstr("1 clutches may have several sires")));
+}
+
+TEST_F(Health, NamesWhatCannotBe) {
+  const AnimalId dam =
+      Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale, .hatching = On("2024-05-01")});
+  Add("mira", {.name = "first", .hatching = On("2022-01"), .dam = dam});
+  EXPECT_THAT(Shown().remarks(),
+              Contains(HasSubstr("rosa hatched 2024-05-01, after its offspring first, 2022-01")));
+}
+
+}  // namespace
+}  // namespace broodpact::replica
