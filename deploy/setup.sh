@@ -10,7 +10,7 @@ packages=(
   librocksdb-dev libgoogle-perftools-dev libssl-dev libzstd-dev libabsl-dev libfmt-dev libcli11-dev
   libboost-dev liblemon-dev
   libgtest-dev libgmock-dev librapidcheck-dev nlohmann-json3-dev libbenchmark-dev
-  openssl
+  openssl faketime
 )
 
 missing=()

@@ -1,6 +1,7 @@
 #include "cli/commands/all.h"
 
 #include "cli/commands/animal.h"
+#include "cli/commands/bundle.h"
 #include "cli/commands/clash.h"
 #include "cli/commands/clutch.h"
 #include "cli/commands/find.h"
@@ -29,6 +30,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   DescribeGlobals(*root, globals);
   AddMemberCommands(*root);
   AddSyncCommand(*root);
+  AddBundleCommands(*root);
   AddStatusCommand(*root);
   AddKeeperCommands(*root);
   AddGroupCommands(*root);

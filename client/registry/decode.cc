@@ -116,5 +116,6 @@ template std::optional<Clash> Decode(std::string_view bytes);
 template std::optional<Frozen> Decode(std::string_view bytes);
 template std::optional<Veto> Decode(std::string_view bytes);
 template std::optional<Want> Decode(std::string_view bytes);
+template std::optional<Branch> Decode(std::string_view bytes);
 
 }  // namespace broodpact::registry

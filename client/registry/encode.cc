@@ -127,5 +127,8 @@ std::string Encode(const Veto& value) {
 std::string Encode(const Want& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Branch& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

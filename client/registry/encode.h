@@ -42,6 +42,7 @@ std::string Encode(const Clash& value);
 std::string Encode(const Frozen& value);
 std::string Encode(const Veto& value);
 std::string Encode(const Want& value);
+std::string Encode(const Branch& value);
 
 template <typename Subject>
 std::optional<Subject> Decode(std::string_view bytes);

@@ -216,6 +216,9 @@ std::vector<std::string> IndexEntriesOf(const Clash& value) {
 std::vector<std::string> IndexEntriesOf(const Frozen&) {
   return {};
 }
+std::vector<std::string> IndexEntriesOf(const Branch&) {
+  return {};
+}
 
 std::vector<std::string> IndexEntriesOf(const Veto& value) {
   if (value.stance == facts::VetoStance::kLifted) return {};

@@ -54,6 +54,7 @@ std::vector<std::string> IndexEntriesOf(const Clash& value);
 std::vector<std::string> IndexEntriesOf(const Frozen& value);
 std::vector<std::string> IndexEntriesOf(const Veto& value);
 std::vector<std::string> IndexEntriesOf(const Want& value);
+std::vector<std::string> IndexEntriesOf(const Branch& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.

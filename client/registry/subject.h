@@ -36,6 +36,7 @@ enum class Kind : std::uint8_t {
   kFrozen = 12,  // named by a statement of a newer kind; read-only
   kVeto = 24,
   kWant = 25,
+  kBranch = 30,  // a commit that lost its place in its chain, and was stated again
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
@@ -524,6 +525,18 @@ struct Want {
   Entry entry{};
 
   friend bool operator==(const Want&, const Want&) = default;
+};
+// A commit of a fork's other branch, as its device stated it again: both are in the log, signed.
+struct Branch {
+  static constexpr Kind kKind = Kind::kBranch;
+  IdBytes id{};  // first half of `commit`
+  DeviceId device{};
+  std::uint32_t incarnation = 0;  // its place, where another commit stands
+  std::uint64_t seq = 0;
+  Hash commit{};
+  Entry entry{};
+
+  friend bool operator==(const Branch&, const Branch&) = default;
 };
 
 }  // namespace broodpact::registry

@@ -1,9 +1,11 @@
 // The writing half of the store: one batch, all or nothing.
 
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <tuple>
 #include <utility>
 
 #include "rocksdb/write_batch.h"
@@ -114,6 +116,23 @@ void PutSegments(rocksdb::WriteBatch& writes, const Database& database, const fa
   }
 }
 
+// The commits of one chain in a range, by place.
+std::map<std::uint64_t, Hash> HashesOf(const facts::Range& range, const facts::ChainId& chain) {
+  std::map<std::uint64_t, Hash> hashes;
+  for (const facts::Arrived& arrived : range.arrivals) {
+    if (facts::ChainOf(arrived.commit.header) != chain) continue;
+    hashes.emplace_hint(hashes.end(), arrived.commit.header.seq, arrived.commit.hash);
+  }
+  return hashes;
+}
+
+// The hash of a commit from its pending value: signature(64) commit.
+std::optional<Hash> HashOfPending(std::string_view value) {
+  constexpr std::size_t kSignatureSize = std::tuple_size_v<Signature>;
+  if (value.size() < kSignatureSize) return std::nullopt;
+  return Sha256(value.substr(kSignatureSize));
+}
+
 // Everything in a part, up to a key that is above all keys.
 void DeleteAll(rocksdb::WriteBatch& writes, rocksdb::ColumnFamilyHandle* part) {
   static constexpr std::string_view kAboveAll = "\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF";
@@ -141,10 +160,12 @@ absl::Status Store::Rep::Write(rocksdb::WriteBatch& batch, Durability durability
   return write_error;
 }
 
-void Store::Rep::Advance(const facts::LogPoint& after, Durability durability) {
+void Store::Rep::Advance(const facts::LogPoint& after, MerkleFrontier tree_after,
+                         Durability durability) {
   {
     const std::lock_guard lock(mutex);
     point = after;
+    tree = std::move(tree_after);
     folded = after.arrivals;
   }
   if (durability != Durability::kSynced) return;
@@ -180,10 +201,13 @@ void Store::Rep::PutRange(rocksdb::WriteBatch& writes, const Batch& batch) const
   writes.Put(database->part(Part::kMeta), SliceOf(kPointName), EncodePoint(range.after));
 }
 
+// Another commit at the same place is no delivery: what is pending there is the other branch of a
+// fork, and stays.
 absl::Status Store::Rep::DeleteDelivered(rocksdb::WriteBatch& writes, const Batch& batch) const {
   for (const facts::ChainId& chain : batch.delivered) {
     const auto head = batch.heads.find(chain);
     if (head == batch.heads.end()) continue;
+    const std::map<std::uint64_t, Hash> arrived = HashesOf(batch.range, chain);
     // Begins where the last delivery ended, so that a live session does not walk over the remains
     // of all that it delivered before.
     const auto from = pending_from.find(chain);
@@ -194,6 +218,9 @@ absl::Status Store::Rep::DeleteDelivered(rocksdb::WriteBatch& writes, const Batc
     options.iterate_upper_bound = &end_slice;
     const auto iterator = database->Iterate(Part::kPending, options);
     for (iterator->Seek(SliceOf(begin.view())); iterator->Valid(); iterator->Next()) {
+      const auto same = arrived.find(NumberAtEnd(TextOf(iterator->key())));
+      if (same == arrived.end()) continue;
+      if (HashOfPending(TextOf(iterator->value())) != same->second) continue;
       writes.Delete(database->part(Part::kPending), iterator->key());
     }
     BP_RETURN_IF_ERROR(FromRocks(iterator->status(), Doing::kReading));
@@ -211,7 +238,7 @@ absl::Status Store::InitLog(const Hash& cooperative) {
   // A rebuild before there was a log left one in early replicas.
   writes.Delete(rep_->database->part(Part::kMeta), SliceOf(kFoldedName));
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));
-  rep_->Advance(begin, Durability::kSynced);
+  rep_->Advance(begin, MerkleFrontier(), Durability::kSynced);
   return absl::OkStatus();
 }
 
@@ -234,10 +261,14 @@ absl::Status Store::Append(const Batch& batch) {
 
   rocksdb::WriteBatch writes(SizeOf(batch));
   rep_->PutRange(writes, batch);
+  MerkleFrontier tree = rep_->tree;
+  if (!range.empty()) {
+    BP_ASSIGN_OR_RETURN(tree, rep_->PutTree(writes, range));
+  }
   PutChanges(writes, *rep_->database, batch.changes);
   BP_RETURN_IF_ERROR(rep_->DeleteDelivered(writes, batch));
   for (const auto& [name, value] : batch.meta) {
-    BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName);
+    BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
     writes.Put(rep_->database->part(Part::kMeta), name, value);
   }
   BP_RETURN_IF_ERROR(rep_->Write(writes, batch.durability));
@@ -246,12 +277,21 @@ absl::Status Store::Append(const Batch& batch) {
     const auto head = batch.heads.find(chain);
     if (head != batch.heads.end()) rep_->pending_from[chain] = head->second.seq + 1;
   }
-  rep_->Advance(range.empty() ? present : range.after, batch.durability);
+  rep_->Advance(range.empty() ? present : range.after, std::move(tree), batch.durability);
   return absl::OkStatus();
 }
 
 absl::Status Store::AppendPending(const std::vector<PendingCommit>& commits) {
+  return ReplacePending({}, commits);
+}
+
+absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
+                                   const std::vector<PendingCommit>& commits) {
   rocksdb::WriteBatch writes;
+  for (const PendingCommit& pending : gone) {
+    writes.Delete(rep_->database->part(Part::kPending),
+                  SliceOf(PendingKey(pending.chain, pending.seq).view()));
+  }
   for (const PendingCommit& pending : commits) {
     std::string value(ViewOf(pending.commit.signature));
     value.append(pending.commit.bytes);
@@ -265,7 +305,7 @@ absl::Status Store::AppendPending(const std::vector<PendingCommit>& commits) {
 }
 
 absl::Status Store::PutMeta(std::string_view name, std::string_view value) {
-  BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName);
+  BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
   rocksdb::WriteBatch writes;
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(name), SliceOf(value));
   return rep_->Write(writes, Durability::kSynced);

@@ -192,13 +192,17 @@ template <AnyConst<Want> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.keeper, v.group, v.what, v.count, v.until, v.note, v.state, v.entry);
 }
+template <AnyConst<Branch> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.device, v.incarnation, v.seq, v.commit, v.entry);
+}
 
 // The largest value of each enumeration that is encoded: what lies beyond does not decode.
 constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kWant;
+  return Kind::kBranch;
 }
 constexpr WantState LastOf(WantState) {
   return WantState::kEnded;

@@ -35,6 +35,7 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kFrozen:
     case registry::Kind::kVeto:
     case registry::Kind::kWant:
+    case registry::Kind::kBranch:
       return "";
   }
   return "";

@@ -217,6 +217,8 @@ std::string_view KindWord(registry::Kind kind) {
       return "veto";
     case registry::Kind::kWant:
       return "want";
+    case registry::Kind::kBranch:
+      return "branch";
   }
   return "subject";
 }

@@ -65,12 +65,37 @@ Key HeadKey(const facts::ChainId& chain) {
   return Key().Letter('h').Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation);
 }
 
+Key HeadPrefix() {
+  return Key().Letter('h');
+}
+
+Key HeadPrefix(const DeviceId& device) {
+  return HeadPrefix().Raw(ViewOf(device.bytes));
+}
+
+std::optional<facts::ChainId> ParseHeadKey(std::string_view key) {
+  constexpr std::size_t kIncarnationSize = 4;
+  if (key.size() != 1 + kIdSize + kIncarnationSize || key.front() != 'h') return std::nullopt;
+  facts::ChainId chain;
+  chain.device.bytes = *IdOfBytes(key.substr(1, kIdSize));
+  chain.incarnation = static_cast<std::uint32_t>(ReadBig(key.substr(1 + kIdSize)));
+  return chain;
+}
+
 Key SegmentPrefix(const facts::ChainId& chain) {
   return Key().Letter('s').Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation);
 }
 
 Key SegmentKey(const facts::ChainId& chain, std::uint64_t first_seq) {
   return SegmentPrefix(chain).Big64(first_seq);
+}
+
+Key TreeKey(const MerklePlace& place) {
+  return Key().Letter('t').Letter(static_cast<char>(place.level)).Big64(place.index);
+}
+
+Key LogHashKey(std::uint64_t arrivals) {
+  return Key().Letter('g').Big64(arrivals);
 }
 
 Key PendingKey(const facts::ChainId& chain, std::uint64_t seq) {
