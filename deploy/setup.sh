@@ -7,6 +7,7 @@ packages=(
   g++ cmake ninja-build pkg-config ccache mold
   libgrpc++-dev protobuf-compiler protobuf-compiler-grpc libprotobuf-dev
   librocksdb-dev libgoogle-perftools-dev libssl-dev libzstd-dev libabsl-dev libfmt-dev libcli11-dev
+  libpango1.0-dev libqrencode-dev
   libgtest-dev libgmock-dev librapidcheck-dev nlohmann-json3-dev libbenchmark-dev
   openssl
 )

@@ -11,6 +11,7 @@
 #include "cli/commands/record.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
+#include "cli/commands/terms.h"
 
 namespace broodpact::cli {
 
@@ -28,6 +29,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddKeeperCommands(*root);
   AddGroupCommands(*root);
   AddAnimalCommands(*root);
+  AddTermsCommands(*root);
   AddLoanCommands(*root);
   AddClutchCommands(*root);
   AddLotCommands(*root);

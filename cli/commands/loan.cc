@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/terms_help.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_loan.h"
@@ -52,6 +53,9 @@ std::string UnsignedText(const v1::Loan& loan) {
 
 absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const v1::Loan read, LoanOf(subject));
+  PrintFindings(desk.terminal, read.findings());
+  if (!options.as_is) BP_RETURN_IF_ERROR(CheckFindings(read.findings()));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, SignLoan(*subject.replica, subject.id));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
   const std::string missing = UnsignedText(loan);
@@ -140,6 +144,7 @@ absl::Status RunShowLoan(const Desk& desk, const ShowLoanOptions& options) {
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(options.loan));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(id));
+  if (desk.terminal.format != Format::kJson) PrintFindings(desk.terminal, loan.findings());
   return Present(desk, loan);
 }
 

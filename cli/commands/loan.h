@@ -19,8 +19,12 @@ struct ProposalOptions {
   std::string animal{};
   std::string name{};
   std::string until{};
+  std::string form{};  // terms saved under this name
   TermsOptions terms{};
+  bool as_is = false;                      // whatever contradicts in the terms
   std::optional<std::uint32_t> preview{};  // slings: show what the terms imply, record nothing
+  std::string curve{};                     // sizes: the same for each, record nothing
+  std::string svg{};                       // the file that the curve is drawn into
 };
 struct OfferLoanOptions {
   std::string to{};
@@ -31,6 +35,7 @@ struct AskForLoanOptions {
 };
 struct AcceptLoanOptions {
   std::string loan{};
+  bool as_is = false;
 };
 struct DeclineLoanOptions {
   std::string loan{};

@@ -1,6 +1,8 @@
 // What the commands on loans take.
 
 #include "cli/commands/loan.h"
+#include "cli/commands/sheet.h"
+#include "cli/commands/terms_help.h"
 
 namespace broodpact::cli {
 namespace {
@@ -8,34 +10,20 @@ namespace {
 constexpr char kWhichLoan[] = "Loan, by name or id";
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 
-void DescribeTerms(Command& command, TermsOptions& options) {
-  command.Options("--share", "keeper=weight", options.shares,
-                  "Share of the slings; once a party (default: lender and borrower alike)");
-  command.Options("--first", "claim", options.firsts,
-                  "Slings before the shares: mira=10, mira=5%; ..50 caps, @40 asks for 40 counted");
-  command.Option("--small-below", "n=keeper", options.small_below,
-                 "A clutch of fewer than n goes whole to this keeper");
-  command.Options("--role", "keeper=role", options.roles,
-                  "male-owner, female-owner, raiser, cooperative or earlier-lender");
-  command.Number("--counting-stage", "n", options.counting_stage,
-                 "Moults since the egg at which slings are counted");
-  command.Option("--losses", "who", options.losses, "Who bears losses before the handover")
-      .OneOf({"each", "holder", "shared"});
-  command.Number("--sacs", "n", options.sacs, "Sacs covered (default: all until she moults)");
-  command.Option("--male-risk", "who", options.male_risk, "Who bears the death of the animal")
-      .OneOf({"lender", "borrower"});
-  command.Option("--carriage", "who", options.carriage, "Who pays carriage")
-      .OneOf({"sender", "lender", "borrower"});
-  command.Option("--remarks", "text", options.remarks, "Anything else agreed, in words");
-}
-
 void DescribeProposal(Command& command, ProposalOptions& options) {
   command.Option("--name", "name", options.name, "Short name of the loan (default: its id)");
   command.Option("--until", "day", options.until,
                  "Day it is due back, as 2027-03-01 (default: when the pairing is done)");
-  DescribeTerms(command, options.terms);
+  command.Option("--form", "name", options.form, "Terms saved under this name, to begin with");
+  command.Options("--role", "keeper=role", options.terms.slings.roles,
+                  "male-owner, female-owner, raiser, cooperative or earlier-lender");
+  DescribeTerms(command, options.terms, "keeper");
+  command.Flag("--as-is", options.as_is, "Sign even if something in the terms contradicts");
   command.Number("--preview", "n", options.preview,
                  "Show the terms and the split of n slings; record nothing");
+  command.Option("--curve", "from..to", options.curve,
+                 "Show what each gets of clutches of these sizes; record nothing");
+  command.Option("--svg", "file", options.svg, "Draw the curve into this file too (with --curve)");
 }
 
 void DescribeOffer(Command& command, OfferLoanOptions& options) {
@@ -52,6 +40,9 @@ void DescribeOffer(Command& command, OfferLoanOptions& options) {
   command.AddExample("See first what that means for 73 slings",
                      "broodpact loan offer bh-m-07 --to mira --share mira=2 --share tomas=1 "
                      "--preview 73");
+  command.AddExample("The same for every size to 120, in a picture",
+                     "broodpact loan offer bh-m-07 --to mira --share mira=2 --share tomas=1 "
+                     "--curve 0..120 --svg shares.svg");
 }
 
 void DescribeAsk(Command& command, AskForLoanOptions& options) {
@@ -69,6 +60,7 @@ void DescribeAsk(Command& command, AskForLoanOptions& options) {
 void DescribeAccept(Command& command, AcceptLoanOptions& options) {
   command.Note("Signs the terms as loan show has them; all parties sign the same digest.");
   command.Positional("loan", options.loan, kWhichLoan);
+  command.Flag("--as-is", options.as_is, "Sign even if something in the terms contradicts");
   command.AddExample("Read the terms, then sign them",
                      "broodpact loan show rosa-26 && broodpact loan accept rosa-26");
 }
@@ -136,6 +128,7 @@ void AddLoanCommands(Command& root) {
   loan.Add("close", "End a loan", DescribeClose, RunCloseLoan);
   loan.Add("list", "List loans", DescribeList, RunListLoans);
   loan.Add("show", "Show one loan with its terms", DescribeShow, RunShowLoan);
+  AddLoanSheetCommands(loan);
 }
 
 }  // namespace broodpact::cli

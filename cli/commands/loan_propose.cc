@@ -4,9 +4,10 @@
 
 #include "cli/act.h"
 #include "cli/commands/loan.h"
+#include "cli/commands/terms_help.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_loan.h"
-#include "client/shares/split.h"
+#include "client/replica/acts_terms.h"
 
 namespace broodpact::cli {
 namespace {
@@ -37,39 +38,30 @@ absl::StatusOr<replica::LoanDraft> DraftOf(const Desk& desk, const replica::Repl
   if (!options.until.empty()) {
     BP_ASSIGN_OR_RETURN(draft.return_day, OneDayOf(desk, "--until", options.until));
   }
+  std::optional<facts::Terms> form;
+  if (!options.form.empty()) {
+    BP_ASSIGN_OR_RETURN(const FormId id, view.FormNamed(options.form));
+    BP_ASSIGN_OR_RETURN(form, replica::TermsOfForm(replica, id));
+  }
   BP_ASSIGN_OR_RETURN(draft.terms,
                       ParseTerms(options.terms, PartiesOf(animal, animal.owner, borrower),
-                                 [&](std::string_view name) { return view.KeeperNamed(name); }));
+                                 LookupIn(desk, view), form ? &*form : nullptr));
   return draft;
 }
 
-absl::StatusOr<std::vector<std::string>> NamesOf(const replica::View& view,
-                                                 const facts::Terms& terms) {
-  std::vector<std::string> names;
-  for (const facts::Party& party : terms.parties) {
-    BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(party.keeper));
-    names.push_back(keeper.name());
+// What the terms say, and what they imply for a number of slings or for many.
+absl::Status Preview(const Desk& desk, const replica::View& view, const replica::LoanDraft& draft,
+                     const ProposalOptions& options) {
+  if (!options.curve.empty()) {
+    BP_ASSIGN_OR_RETURN(const shares::SizeRange range, SizeRangeOf(options.curve));
+    BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, view.CurveOfTerms(draft.terms, range));
+    BP_RETURN_IF_ERROR(PresentCurve(desk, curve, options.svg));
+  } else {
+    BP_ASSIGN_OR_RETURN(const v1::Split split,
+                        view.SplitOfTerms(draft.terms, draft.return_day, *options.preview));
+    BP_RETURN_IF_ERROR(Present(desk, split));
+    if (desk.terminal.format != Format::kJson) PrintFindings(desk.terminal, split.findings());
   }
-  return names;
-}
-
-// What the terms say, and what they imply for a number of slings.
-absl::Status Preview(const Desk& desk, const replica::Replica& replica, const facts::Terms& terms,
-                     std::uint32_t slings) {
-  BP_ASSIGN_OR_RETURN(const std::vector<std::string> names, NamesOf(ViewOf(replica), terms));
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(terms, slings));
-  v1::Split message;
-  message.set_slings_counted(slings);
-  for (const std::string& clause : shares::Clauses(terms, names)) message.add_working(clause);
-  for (const shares::Step& step : split.working) {
-    message.add_working(shares::Sentence(step, terms, names));
-  }
-  for (std::size_t i = 0; i < split.slings.size(); ++i) {
-    v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = RefOf(terms.parties[i].keeper, names[i]);
-    part.set_slings(split.slings[i]);
-  }
-  BP_RETURN_IF_ERROR(Present(desk, message));
   if (desk.terminal.format != Format::kJson) {
     desk.terminal.messages << "Nothing is recorded: this was a preview.\n";
   }
@@ -90,7 +82,13 @@ absl::Status Propose(const Desk& desk, replica::Replica& replica, const Proposal
                      const registry::Animal& animal, const KeeperId& borrower) {
   BP_ASSIGN_OR_RETURN(const replica::LoanDraft draft,
                       DraftOf(desk, replica, options, animal, borrower));
-  if (options.preview) return Preview(desk, replica, draft.terms, *options.preview);
+  if (options.preview || !options.curve.empty()) {
+    return Preview(desk, ViewOf(replica), draft, options);
+  }
+  BP_ASSIGN_OR_RETURN(const v1::Split tried,
+                      ViewOf(replica).SplitOfTerms(draft.terms, draft.return_day, 0));
+  PrintFindings(desk.terminal, tried.findings());
+  if (!options.as_is) BP_RETURN_IF_ERROR(CheckFindings(tried.findings()));
   BP_ASSIGN_OR_RETURN(const replica::Made<LoanId> made, replica::ProposeLoan(replica, draft));
 
   const replica::View view = ViewOf(replica);

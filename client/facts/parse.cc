@@ -115,6 +115,10 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.lot_loss(), fields);
     case From::kLotRaising:
       return Parse(from.lot_raising(), fields);
+    case From::kTermsForm:
+      return Parse(from.terms_form(), fields);
+    case From::kCountWitness:
+      return Parse(from.count_witness(), fields);
     case From::KIND_NOT_SET:
       break;
   }

@@ -140,6 +140,15 @@ struct LoanRefusal {
 
   friend bool operator==(const LoanRefusal&, const LoanRefusal&) = default;
 };
+struct TermsForm {
+  FormId form{};
+  std::string name{};
+  std::string terms{};  // as its author wrote them
+  Terms parsed{};
+  Token form_token{};  // the version that it replaces
+
+  friend bool operator==(const TermsForm&, const TermsForm&) = default;
+};
 struct Dispatch {
   LoanId loan{};
   KeeperId receiver{};
@@ -215,6 +224,7 @@ struct SplitRecord {
   ClutchId clutch{};
   Token count_token{};
   std::vector<SplitShare> shares{};
+  std::uint32_t carried_slings = 0;
 
   friend bool operator==(const SplitRecord&, const SplitRecord&) = default;
 };
@@ -253,6 +263,14 @@ struct LotRaising {
   friend bool operator==(const LotRaising&, const LotRaising&) = default;
 };
 
+struct CountWitness {
+  ClutchId clutch{};
+  Token count_token{};
+  DaySpan day{};
+
+  friend bool operator==(const CountWitness&, const CountWitness&) = default;
+};
+
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
   std::vector<IdBytes> subjects{};
@@ -264,7 +282,7 @@ using Statement =
     std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
                  SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
                  LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising>;
+                 LotDispatch, LotReceipt, LotLoss, LotRaising, TermsForm, CountWitness>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

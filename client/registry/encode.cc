@@ -121,5 +121,11 @@ std::string Encode(const Clash& value) {
 std::string Encode(const Frozen& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Form& value) {
+  return EncodeSubject(value);
+}
+std::string Encode(const Carry& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

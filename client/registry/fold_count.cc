@@ -6,6 +6,7 @@
 #include "fmt/core.h"
 
 #include "client/base/check.h"
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 #include "client/shares/split.h"
 
@@ -104,32 +105,31 @@ Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   return std::nullopt;
 }
 
-// The parties that share a clutch, and what is due to each.
+// The parties that share a clutch, what is due to each, and by what.
 struct Due {
   std::vector<KeeperId> parties;
   std::vector<std::uint32_t> slings;
+  SplitBasis basis;
+  std::uint32_t slings_by_ratio = 0;
 };
 
 Finding DueOf(Case& c, const Clutch& clutch, Due& due) {
   const std::uint32_t slings = clutch.accounts.undivided;
   if (clutch.loan.empty()) {
-    due = {.parties = {clutch.owner}, .slings = {slings}};
+    due.parties = {clutch.owner};
+    due.slings = {slings};
     return std::nullopt;
   }
-  const Loan* loan = c.state.Find<Loan>(clutch.loan);
-  if (loan == nullptr) return UnknownSubject("loan", clutch.loan.bytes);
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan->agreement);
-  if (!agreement.ok()) {
-    return Refused("AGREEMENT_UNREADABLE",
-                   fmt::format("the agreement of {} cannot be read", NameOf(*loan)));
-  }
-  absl::StatusOr<shares::Split> split = shares::SplitOf(agreement->terms, slings);
+  if (Finding f = SplitBasisOf(c, clutch, due.basis)) return f;
+  absl::StatusOr<shares::Split> split =
+      shares::SplitOf(due.basis.terms, slings, due.basis.occasion);
   if (!split.ok()) {
     return Refused("COUNT_OUT_OF_RANGE",
                    fmt::format("{} slings are more than can be shared", slings));
   }
-  due.parties = loan->parties;
+  due.parties = std::move(split->keepers);
   due.slings = std::move(split->slings);
+  due.slings_by_ratio = split->slings_by_ratio;
   return std::nullopt;
 }
 
@@ -224,6 +224,7 @@ Finding Apply(Case& c, const facts::Count& s) {
                    fmt::format("no clutch has more than {} slings", facts::kSlingsMax));
   }
   FlagFuture(c, s.day);
+  FlagCounter(c, *clutch);
   const CountRecord* standing = StandingCount(*clutch);
   if (standing == nullptr) {
     CountFirst(c, s, *clutch);
@@ -243,12 +244,16 @@ Finding Apply(Case& c, const facts::SplitRecord& s) {
   if (Finding f = CheckSplitCount(c, *clutch, s.count_token)) return f;
   Due due;
   if (Finding f = DueOf(c, *clutch, due)) return f;
+  if (Finding f = CheckWitnessed(c, *clutch, *StandingCount(*clutch), due.basis.terms)) return f;
+  if (Finding f = CheckCarried(c, s, due.basis)) return f;
   if (Finding f = CheckShares(c, s, due)) return f;
   if (Finding f = CreateLots(c, s)) return f;
 
   Clutch& shared = c.state.Edit<Clutch>(s.clutch);
   shared.shared_out = true;
   shared.split_count = s.count_token;
+  shared.occasion.carried_slings = due.basis.occasion.carried_slings;
+  shared.occasion.sire_owners = due.basis.occasion.sire_owners;
   shared.shares = s.shares;
   shared.split = c.entry;
   for (const facts::SplitShare& share : s.shares) {
@@ -257,6 +262,7 @@ Finding Apply(Case& c, const facts::SplitRecord& s) {
   shared.accounts.in_lots = shared.accounts.undivided;
   shared.accounts.undivided = 0;
   CheckBooks(c, shared.accounts);
+  KeepCarry(c, s.clutch, due.basis, due.slings_by_ratio);
   return std::nullopt;
 }
 

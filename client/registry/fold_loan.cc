@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -91,7 +92,7 @@ Finding CheckProposal(Case& c, const facts::Agreement& agreement) {
     return Refused("UNKNOWN_PARTY",
                    fmt::format("{} is no keeper of this cooperative", NameOf(c, party.keeper)));
   }
-  return std::nullopt;
+  return CheckTermsNames(c, agreement.terms);
 }
 
 }  // namespace

@@ -17,6 +17,7 @@
 #include "client/base/signature.h"
 #include "client/facts/statement.h"
 #include "client/facts/terms.h"
+#include "client/shares/occasion.h"
 
 namespace broodpact::registry {
 
@@ -34,6 +35,8 @@ enum class Kind : std::uint8_t {
   kLot = 10,
   kClash = 11,
   kFrozen = 12,  // named by a statement of a newer kind; read-only
+  kForm = 20,    // terms under a name
+  kCarry = 21,   // what carries over between the same parties at the same ratio
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
@@ -189,6 +192,14 @@ enum class LoanState : std::uint8_t {
   kClosed = 6,
 };
 
+// Sacs of a female that were laid under a loan.
+struct SacTally {
+  AnimalId female{};
+  std::uint32_t sacs = 0;
+
+  friend bool operator==(const SacTally&, const SacTally&) = default;
+};
+
 struct Loan {
   static constexpr Kind kKind = Kind::kLoan;
   LoanId id{};
@@ -207,8 +218,9 @@ struct Loan {
   std::optional<DaySpan> dispatch{};  // the last one
   std::optional<DaySpan> receipt{};   // the last one
   std::optional<DaySpan> closure{};
-  std::string reason{};  // of declining or closing
-  Entry ended{};         // by whom it was declined, superseded or closed
+  std::string reason{};          // of declining or closing
+  Entry ended{};                 // by whom it was declined, superseded or closed
+  std::vector<SacTally> sacs{};  // in order of the first
   Entry entry{};
 
   friend bool operator==(const Loan&, const Loan&) = default;
@@ -222,6 +234,7 @@ struct Pairing {
   DaySpan day{};
   facts::PairingOutcome outcome = facts::PairingOutcome::kUnspecified;
   LoanId loan{};
+  KeeperId male_owner{};  // when it was entered
   Entry entry{};
 
   friend bool operator==(const Pairing&, const Pairing&) = default;
@@ -236,6 +249,7 @@ struct CountRecord {
   std::uint32_t slings_dead = 0;
   std::uint32_t moult_count = 0;
   CountState state = CountState::kStanding;
+  KeeperId witness{};  // who confirmed it; empty: nobody
   Entry entry{};
 
   friend bool operator==(const CountRecord&, const CountRecord&) = default;
@@ -270,6 +284,7 @@ struct Clutch {
   std::vector<CountRecord> counts{};  // in order of arrival
   Accounts accounts{};
   bool shared_out = false;
+  shares::Occasion occasion{};              // the sac's number; the rest as of the split
   Token split_count{};                      // the count that was shared out
   std::vector<facts::SplitShare> shares{};  // as recorded
   std::vector<LotId> lots{};                // in order of arrival
@@ -300,6 +315,32 @@ struct Lot {
 };
 
 enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2 };
+
+// Terms under a name, with roles in place of keepers: the version that stands.
+struct Form {
+  static constexpr Kind kKind = Kind::kForm;
+  FormId id{};
+  std::string name{};
+  std::string terms{};  // facts::ParseFormTerms reads them
+  Token token{};        // of this version
+  std::uint32_t version = 1;
+  KeeperId keeper{};  // who saved the first
+  Entry entry{};      // of this version
+
+  friend bool operator==(const Form&, const Form&) = default;
+};
+
+// What the same parties shared at the same ratio so far, by splits that stand.
+struct Carry {
+  static constexpr Kind kKind = Kind::kCarry;
+  CarryId id{};              // shares::CarryIdOf
+  std::uint32_t slings = 0;  // within the bound of shares::CarriedAfter
+  std::uint32_t splits = 0;
+  ClutchId clutch{};  // of the last
+  Entry entry{};      // of the last
+
+  friend bool operator==(const Carry&, const Carry&) = default;
+};
 
 // Two statements that cannot both stand, or a promise that a fact broke.
 struct Clash {

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "client/registry/interval.h"
+#include "client/replica/occasion.h"
 #include "client/shares/split.h"
 
 namespace broodpact::replica {
@@ -36,19 +37,21 @@ std::string NameOf(const registry::Loan& loan) {
   return loan.name.empty() ? ToShortText(loan.id) : loan.name;
 }
 
-// What each party gets by the terms of the clutch's loan.
-absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& replica,
-                                                             const LoanId& id,
-                                                             std::uint32_t slings) {
-  BP_ASSIGN_OR_RETURN(const registry::Loan loan, Known<registry::Loan>(replica, id, "loan"));
+// The split of the clutch as the terms of its loan imply it; its lots have no ids yet.
+absl::StatusOr<facts::SplitRecord> SplitByTerms(const Replica& replica,
+                                                const registry::Clutch& clutch) {
+  BP_ASSIGN_OR_RETURN(const registry::Loan loan,
+                      Known<registry::Loan>(replica, clutch.loan, "loan"));
   BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(loan.agreement));
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(agreement.terms, slings));
-  std::vector<facts::SplitShare> shares;
+  BP_ASSIGN_OR_RETURN(const shares::Occasion occasion,
+                      OccasionOf(replica.view(), clutch, agreement.terms));
+  BP_ASSIGN_OR_RETURN(const shares::Split split,
+                      shares::SplitOf(agreement.terms, clutch.accounts.undivided, occasion));
+  facts::SplitRecord record{.carried_slings = occasion.carried_slings};
   for (std::size_t i = 0; i < split.slings.size(); ++i) {
-    shares.push_back(
-        {.keeper = agreement.terms.parties[i].keeper, .slings = split.slings[i], .lot = {}});
+    record.shares.push_back({.keeper = split.keepers[i], .slings = split.slings[i], .lot = {}});
   }
-  return shares;
+  return record;
 }
 
 }  // namespace
@@ -120,16 +123,17 @@ absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
                 fmt::format("clutch {} has not been counted; count it first",
                             known.name.empty() ? ToShortText(clutch) : known.name));
   }
-  const std::uint32_t slings = known.accounts.undivided;
-  std::vector<facts::SplitShare> shares = {{.keeper = known.owner, .slings = slings, .lot = {}}};
+  facts::SplitRecord record;
+  record.shares = {{.keeper = known.owner, .slings = known.accounts.undivided, .lot = {}}};
   if (!known.loan.empty()) {
-    BP_ASSIGN_OR_RETURN(shares, SharesByTerms(replica, known.loan, slings));
+    BP_ASSIGN_OR_RETURN(record, SplitByTerms(replica, known));
   }
-  for (facts::SplitShare& share : shares) {
+  record.clutch = clutch;
+  record.count_token = count->token;
+  for (facts::SplitShare& share : record.shares) {
     if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());
   }
-  return replica.Act(
-      {facts::SplitRecord{.clutch = clutch, .count_token = count->token, .shares = shares}});
+  return replica.Act({std::move(record)});
 }
 
 absl::StatusOr<Made<LotId>> SendSlings(Replica& replica, facts::LotDispatch dispatch) {

@@ -145,6 +145,13 @@ class Speaker {
     return fmt::format("raised {} ({}) out of lot {} on {}", said.name, SexWord(said.sex),
                        refs_.Name(said.lot), ToText(said.day));
   }
+  std::string operator()(const facts::TermsForm& said) {
+    return fmt::format("saved terms {}{}", said.name, said.form_token.empty() ? "" : " anew");
+  }
+  std::string operator()(const facts::CountWitness& said) {
+    return fmt::format("confirmed the count of clutch {} on {}", refs_.Name(said.clutch),
+                       ToText(said.day));
+  }
 
  private:
   RefBook& refs_;

@@ -93,6 +93,11 @@ std::string_view ListCommandOf(Kind kind) {
   return kind == Kind::kClutch ? "sac" : KindWord(kind);
 }
 
+// Whether subjects of a kind are somebody's, so that "keeper/name" can say whose.
+bool HasKeepers(Kind kind) {
+  return kind != Kind::kKeeper && kind != Kind::kGroup && kind != Kind::kForm;
+}
+
 class Finder {
  public:
   Finder(const registry::Source& source, const KeeperId& self, Kind kind)
@@ -116,7 +121,7 @@ class Finder {
   absl::StatusOr<std::vector<Found>> OfName(std::string_view text) {
     KeeperId owner;
     const std::size_t slash = text.find('/');
-    if (slash != std::string_view::npos && kind_ != Kind::kKeeper && kind_ != Kind::kGroup) {
+    if (slash != std::string_view::npos && HasKeepers(kind_)) {
       BP_ASSIGN_OR_RETURN(const IdBytes keeper,
                           Finder(source_, self_, Kind::kKeeper).Find(text.substr(0, slash)));
       owner = KeeperId{keeper};
@@ -281,6 +286,10 @@ absl::StatusOr<LoanId> View::LoanNamed(std::string_view text) const {
 }
 absl::StatusOr<ClutchId> View::ClutchNamed(std::string_view text) const {
   return Named<ClutchId>(*this, Kind::kClutch, text);
+}
+
+absl::StatusOr<FormId> View::FormNamed(std::string_view text) const {
+  return Named<FormId>(*this, Kind::kForm, text);
 }
 
 absl::StatusOr<LotId> View::LotNamed(std::string_view text) const {

@@ -7,6 +7,7 @@
 #include "client/base/status.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/words.h"
+#include "client/replica/occasion.h"
 #include "client/replica/view.h"
 #include "client/shares/split.h"
 
@@ -34,11 +35,40 @@ absl::StatusOr<std::optional<facts::Terms>> TermsOf(const registry::Clutch& clut
   return std::optional<facts::Terms>(std::move(agreement.terms));
 }
 
+// What a split of a clutch is computed from.
+struct Basis {
+  std::optional<facts::Terms> terms{};  // nothing: no agreement covers it
+  shares::Occasion occasion{};
+};
+
+// The basis of a split that is recorded or, if `what_if`, of one that might be.
+absl::StatusOr<Basis> BasisOf(const registry::Clutch& clutch, const registry::Source& source,
+                              const WhatIf* what_if, Messages& writer) {
+  Basis basis;
+  BP_ASSIGN_OR_RETURN(basis.terms, TermsOf(clutch, writer));
+  if (!basis.terms) return basis;
+  if (what_if != nullptr) {
+    facts::Apportioning& apportioning = basis.terms->apportioning;
+    // Another method is tried clutch by clutch, as its shares are not what carried over.
+    if (what_if->method) {
+      apportioning.method = *what_if->method;
+      apportioning.carry = facts::Carry::kOff;
+    }
+    apportioning.carry = what_if->carry.value_or(apportioning.carry);
+  }
+  if (clutch.shared_out) {
+    basis.occasion = clutch.occasion;
+    return basis;
+  }
+  BP_ASSIGN_OR_RETURN(basis.occasion, OccasionOf(source, clutch, *basis.terms));
+  return basis;
+}
+
 // Parts and working, from the terms or from who owns the mother.
-absl::Status WriteShares(const registry::Clutch& clutch, Messages& writer, v1::Split& message) {
-  BP_ASSIGN_OR_RETURN(const std::optional<facts::Terms> terms, TermsOf(clutch, writer));
+absl::Status WriteShares(const registry::Clutch& clutch, const Basis& basis, Messages& writer,
+                         v1::Split& message) {
   const std::uint32_t counted = message.slings_counted();
-  if (!terms) {
+  if (!basis.terms) {
     v1::SplitPart& part = *message.add_parts();
     *part.mutable_keeper() = writer.refs().Ref(clutch.owner);
     part.set_slings(counted);
@@ -48,17 +78,18 @@ absl::Status WriteShares(const registry::Clutch& clutch, Messages& writer, v1::S
                     Slings(counted), writer.refs().Name(clutch.owner)));
     return absl::OkStatus();
   }
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(*terms, counted));
+  BP_ASSIGN_OR_RETURN(const shares::Split split,
+                      shares::SplitOf(*basis.terms, counted, basis.occasion));
+  message.set_carried_slings(basis.occasion.carried_slings);
   std::vector<std::string> names;
-  for (std::size_t i = 0; i < terms->parties.size(); ++i) {
-    const KeeperId& keeper = terms->parties[i].keeper;
-    names.push_back(writer.refs().Name(keeper));
+  for (std::size_t i = 0; i < split.keepers.size(); ++i) {
+    names.push_back(writer.refs().Name(split.keepers[i]));
     v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = writer.refs().Ref(keeper);
+    *part.mutable_keeper() = writer.refs().Ref(split.keepers[i]);
     part.set_slings(split.slings[i]);
   }
   for (const shares::Step& step : split.working) {
-    message.add_working(shares::Sentence(step, *terms, names));
+    message.add_working(shares::Sentence(step, *basis.terms, names));
   }
   return absl::OkStatus();
 }
@@ -84,39 +115,85 @@ absl::StatusOr<registry::Clutch> ReadClutch(const registry::Source& source, cons
               fmt::format("there is no clutch {}", ToShortText(id)));
 }
 
+// The count that a split shares out, or would.
+absl::StatusOr<std::uint32_t> SlingsToShare(const registry::Clutch& clutch) {
+  const auto count = std::ranges::find_if(clutch.counts, [&](const registry::CountRecord& one) {
+    return clutch.shared_out ? one.token == clutch.split_count
+                             : one.state == registry::CountState::kStanding;
+  });
+  if (count != clutch.counts.end()) return count->slings_living;
+  return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
+              fmt::format("clutch {} is not counted; `broodpact count {}` records a count",
+                          NameOf(clutch), NameOf(clutch)));
+}
+
+// The split of so many slings on that basis, without what is recorded of it.
 absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, std::uint32_t slings,
-                                  bool recorded, Messages& writer) {
+                                  const Basis& basis, Messages& writer) {
   v1::Split message;
   *message.mutable_clutch() = writer.refs().Ref(clutch.id);
   message.set_slings_counted(slings);
-  BP_RETURN_IF_ERROR(WriteShares(clutch, writer, message));
-  if (recorded) WriteRecorded(clutch, writer, message);
+  BP_RETURN_IF_ERROR(WriteShares(clutch, basis, writer, message));
   for (std::string& warning : writer.WarningsOf(clutch)) message.add_warnings(std::move(warning));
-  BP_RETURN_IF_ERROR(writer.status());
   return message;
 }
 
 }  // namespace
 
-absl::StatusOr<v1::Split> View::Split(const ClutchId& id) const {
-  BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
-  const auto count = std::ranges::find_if(clutch.counts, [&](const registry::CountRecord& one) {
-    return clutch.shared_out ? one.token == clutch.split_count
-                             : one.state == registry::CountState::kStanding;
-  });
-  if (count == clutch.counts.end()) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
-                fmt::format("clutch {} is not counted; `broodpact count {}` records a count",
-                            NameOf(clutch), NameOf(clutch)));
+v1::SplitCurve CurveMessage(const shares::Curve& curve, const std::vector<std::string>& names) {
+  v1::SplitCurve message;
+  for (const std::uint32_t size : curve.sizes) message.add_slings_counted(size);
+  for (std::size_t i = 0; i < curve.keepers.size(); ++i) {
+    v1::CurveLine& line = *message.add_lines();
+    line.mutable_keeper()->set_id(ToText(curve.keepers[i]));
+    line.mutable_keeper()->set_name(names[i]);
+    for (const std::uint32_t slings : curve.slings[i]) line.add_slings(slings);
   }
-  Messages writer(source_, provisional_);
-  return Written(clutch, count->slings_living, clutch.shared_out, writer);
+  return message;
 }
 
-absl::StatusOr<v1::Split> View::SplitOfCount(const ClutchId& id, std::uint32_t slings) const {
+absl::StatusOr<v1::Split> View::Split(const ClutchId& id) const {
+  BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
+  BP_ASSIGN_OR_RETURN(const std::uint32_t slings, SlingsToShare(clutch));
+  Messages writer(source_, provisional_);
+  BP_ASSIGN_OR_RETURN(const Basis basis, BasisOf(clutch, source_, nullptr, writer));
+  BP_ASSIGN_OR_RETURN(v1::Split message, Written(clutch, slings, basis, writer));
+  if (clutch.shared_out) WriteRecorded(clutch, writer, message);
+  BP_RETURN_IF_ERROR(writer.status());
+  return message;
+}
+
+absl::StatusOr<v1::Split> View::SplitIf(const ClutchId& id, const WhatIf& what_if) const {
+  BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
+  std::optional<std::uint32_t> slings = what_if.slings;
+  if (!slings) {
+    BP_ASSIGN_OR_RETURN(slings, SlingsToShare(clutch));
+  }
+  Messages writer(source_, provisional_);
+  BP_ASSIGN_OR_RETURN(const Basis basis, BasisOf(clutch, source_, &what_if, writer));
+  BP_ASSIGN_OR_RETURN(v1::Split message, Written(clutch, *slings, basis, writer));
+  BP_RETURN_IF_ERROR(writer.status());
+  return message;
+}
+
+absl::StatusOr<v1::SplitCurve> View::SplitCurve(const ClutchId& id, const shares::SizeRange& range,
+                                                const WhatIf& what_if) const {
   BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
   Messages writer(source_, provisional_);
-  return Written(clutch, slings, false, writer);
+  BP_ASSIGN_OR_RETURN(Basis basis, BasisOf(clutch, source_, &what_if, writer));
+  if (!basis.terms) {
+    basis.terms.emplace();
+    basis.terms->parties = {{.keeper = clutch.owner}};
+    basis.terms->shares = {{.party = 0, .weight = 1}};
+  }
+  BP_ASSIGN_OR_RETURN(const shares::Curve curve,
+                      shares::CurveOf(*basis.terms, range, basis.occasion));
+  std::vector<std::string> names;
+  for (const KeeperId& keeper : curve.keepers) names.push_back(writer.refs().Name(keeper));
+  v1::SplitCurve message = CurveMessage(curve, names);
+  *message.mutable_clutch() = writer.refs().Ref(clutch.id);
+  BP_RETURN_IF_ERROR(writer.status());
+  return message;
 }
 
 }  // namespace broodpact::replica

@@ -2,6 +2,8 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/interval.h"
+#include "client/shares/ratio.h"
 #include "client/shares/split.h"
 
 namespace broodpact::registry {
@@ -87,6 +89,8 @@ facts::Statement History::AboutLoan() {
         agreement.terms.parties[0].keeper = found->owner;
       }
       if (agreement.lender == agreement.borrower) return AboutAnimal();
+      agreement.terms.apportioning.carry = static_cast<facts::Carry>(Roll(4));
+      agreement.terms.apportioning.method = static_cast<facts::Method>(Roll(5));
       agreement.loan = NewOf(loans_);
       return world.ProposalOf(agreement);
     }
@@ -152,6 +156,18 @@ facts::Statement History::AboutClutch() {
   }
 }
 
+shares::Occasion History::OccasionOf(const Clutch& clutch, const facts::Terms& terms) {
+  shares::Occasion occasion{.sac_number = clutch.occasion.sac_number};
+  const Animal& female = *world.state().Find<Animal>(clutch.female);
+  std::vector<Pairing> pairings;
+  for (const PairingId& id : female.pairings) pairings.push_back(*world.state().Find<Pairing>(id));
+  occasion.sire_owners = SireOwnersOf(female, clutch.laying, pairings);
+  const auto id = shares::CarryIdOf(terms, occasion.sac_number);
+  const Carry* carry = id ? world.state().Find<Carry>(*id) : nullptr;
+  if (carry != nullptr) occasion.carried_slings = carry->slings;
+  return occasion;
+}
+
 facts::Statement History::AboutSplit() {
   facts::SplitRecord split{.clutch = AnyOf(clutches_)};
   const Clutch* clutch = world.state().Find<Clutch>(split.clutch);
@@ -161,8 +177,11 @@ facts::Statement History::AboutSplit() {
   std::vector<KeeperId> parties = {clutch->owner};
   if (const Loan* loan = world.state().Find<Loan>(clutch->loan); loan != nullptr) {
     const auto agreement = facts::ParseAgreement(loan->agreement);
-    due = shares::SplitOf(agreement->terms, clutch->accounts.undivided)->slings;
-    parties = loan->parties;
+    const shares::Occasion occasion = OccasionOf(*clutch, agreement->terms);
+    const auto by_terms = shares::SplitOf(agreement->terms, clutch->accounts.undivided, occasion);
+    due = by_terms->slings;
+    parties = by_terms->keepers;
+    split.carried_slings = occasion.carried_slings;
   }
   if (Roll(10) == 0) ++due[0];
   for (std::size_t i = 0; i < parties.size(); ++i) {
@@ -251,7 +270,7 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
           return of_animal(s.female);
         } else if constexpr (requires { s.clutch; }) {
           return of_clutch(s.clutch);
-        } else if constexpr (requires { s.parsed; }) {
+        } else if constexpr (requires { s.parsed.lender; }) {
           return Roll(2) == 0 ? s.parsed.lender : s.parsed.borrower;
         } else if constexpr (requires { s.pairing; }) {
           return of_animal(s.female);

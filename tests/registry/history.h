@@ -45,6 +45,8 @@ class History {
   facts::Statement AboutLoan();
   facts::Statement AboutHandover();
   facts::Statement AboutClutch();
+  // What a split of the clutch rests on now, beside its count.
+  shares::Occasion OccasionOf(const Clutch& clutch, const facts::Terms& terms);
   facts::Statement AboutSplit();
   facts::Statement AboutLot();
 

@@ -79,21 +79,48 @@ auto FieldsOf(Value& v) {
   return std::tie(v.keeper, v.entry);
 }
 
+template <AnyConst<SacTally> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.female, v.sacs);
+}
+
+template <AnyConst<shares::SireOwner> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.pairings, v.paired_last);
+}
+
+template <AnyConst<shares::Occasion> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.sac_number, v.carried_slings, v.sire_owners);
+}
+
+template <AnyConst<Form> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.terms, v.token, v.version, v.keeper, v.entry);
+}
+
+template <AnyConst<Carry> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.slings, v.splits, v.clutch, v.entry);
+}
+
 template <AnyConst<Loan> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.agreement, v.agreement_digest, v.animal, v.lender, v.borrower,
                   v.return_day, v.state, v.parties, v.signatures, v.in_force_arrival,
-                  v.in_force_time_ms, v.dispatch, v.receipt, v.closure, v.reason, v.ended, v.entry);
+                  v.in_force_time_ms, v.dispatch, v.receipt, v.closure, v.reason, v.ended, v.sacs,
+                  v.entry);
 }
 
 template <AnyConst<Pairing> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry);
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.male_owner, v.entry);
 }
 
 template <AnyConst<CountRecord> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.token, v.day, v.slings_living, v.slings_dead, v.moult_count, v.state, v.entry);
+  return std::tie(v.token, v.day, v.slings_living, v.slings_dead, v.moult_count, v.state, v.witness,
+                  v.entry);
 }
 
 template <AnyConst<Accounts> Value>
@@ -109,8 +136,8 @@ auto FieldsOf(Value& v) {
 template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
-                  v.loss_cause, v.loan, v.counts, v.accounts, v.shared_out, v.split_count, v.shares,
-                  v.lots, v.split, v.entry);
+                  v.loss_cause, v.loan, v.counts, v.accounts, v.shared_out, v.occasion,
+                  v.split_count, v.shares, v.lots, v.split, v.entry);
 }
 
 template <AnyConst<Lot> Value>
@@ -135,7 +162,7 @@ constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kFrozen;
+  return Kind::kCarry;
 }
 constexpr LoanState LastOf(LoanState) {
   return LoanState::kClosed;

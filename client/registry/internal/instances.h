@@ -17,6 +17,8 @@
   BP_FOR_BOTH(instance, Pairing);      \
   BP_FOR_BOTH(instance, Clutch);       \
   BP_FOR_BOTH(instance, Lot);          \
+  BP_FOR_BOTH(instance, Form);         \
+  BP_FOR_BOTH(instance, Carry);        \
   BP_FOR_BOTH(instance, Clash)
 #define BP_FOR_BOTH(instance, Subject)         \
   instance(Subject, Id<struct Subject##Kind>); \

@@ -6,6 +6,7 @@
 
 #include "client/base/hash.h"
 #include "client/registry/interval.h"
+#include "client/replica/internal/terms_text.h"
 #include "client/replica/internal/words.h"
 #include "client/shares/split.h"
 
@@ -118,9 +119,7 @@ v1::Loan Messages::Of(const registry::Loan& loan) {
   message.set_agreement_digest(ToHex(loan.agreement_digest));
   const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan.agreement);
   if (agreement.ok()) {
-    std::vector<std::string> names;
     for (const facts::Party& party : agreement->terms.parties) {
-      names.push_back(refs_.Name(party.keeper));
       v1::LoanSigner& signer = *message.add_signers();
       *signer.mutable_keeper() = refs_.Ref(party.keeper);
       signer.set_role(Text(PartyRoleWord(party.role)));
@@ -130,8 +129,12 @@ v1::Loan Messages::Of(const registry::Loan& loan) {
         signer.set_signature_time(InstantText(signature->entry.time_ms));
       }
     }
+    const shares::ClauseNames names = NamesFor(agreement->terms, refs_);
     for (std::string& clause : shares::Clauses(agreement->terms, names)) {
       message.add_clauses(std::move(clause));
+    }
+    for (v1::Remark& remark : RemarksOf(agreement->terms, loan.return_day, names.parties)) {
+      *message.add_findings() = std::move(remark);
     }
   }
   if (loan.return_day) message.set_return_day(ToText(*loan.return_day));
@@ -222,6 +225,30 @@ v1::Clash Messages::Of(const registry::Clash& clash) {
   return message;
 }
 
+v1::SavedTerms Messages::Of(const registry::Form& form) {
+  v1::SavedTerms message;
+  message.set_id(ToText(form.id));
+  message.set_name(form.name);
+  *message.mutable_keeper() = refs_.Ref(form.entry.keeper);
+  message.set_time(InstantText(form.entry.time_ms));
+  message.set_version(form.version);
+  message.set_standing(StandingOf(registry::Kind::kForm, form.id.bytes));
+  const absl::StatusOr<facts::Terms> terms = facts::ParseFormTerms(form.terms);
+  if (!terms.ok()) return message;
+  const shares::ClauseNames names = NamesFor(*terms, refs_);
+  for (const facts::Party& party : terms->parties) {
+    message.add_roles(Text(PartyRoleWord(party.role)));
+  }
+  for (std::string& clause : shares::Clauses(*terms, names)) {
+    message.add_clauses(std::move(clause));
+  }
+  // When an animal is due back a form cannot say.
+  for (v1::Remark& remark : RemarksOf(*terms, std::nullopt, names.parties)) {
+    *message.add_findings() = std::move(remark);
+  }
+  return message;
+}
+
 std::vector<AnimalId> Messages::SiresOf(const registry::Clutch& clutch) {
   const auto female = Find<registry::Animal>(clutch.female);
   if (!female) return {};
@@ -258,7 +285,7 @@ std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
                                    ToText(signing), ToText(clutch.laying)));
   }
   const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(loan->agreement);
-  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting_stage : 0;
+  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting.stage : 0;
   for (const registry::CountRecord& count : clutch.counts) {
     if (count.state != registry::CountState::kStanding) continue;
     if (stage != 0 && count.moult_count != 0 && count.moult_count != stage) {

@@ -31,6 +31,7 @@ class Messages {
   v1::Clutch Of(const registry::Clutch& clutch);
   v1::Lot Of(const registry::Lot& lot);
   v1::Clash Of(const registry::Clash& clash);
+  v1::SavedTerms Of(const registry::Form& form);
 
   // Reads the names that rows of these animals refer to, in one go.
   void Fetch(const std::vector<registry::Animal>& animals);

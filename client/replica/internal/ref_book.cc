@@ -27,12 +27,15 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
       return NameOf<registry::Loan>(bytes);
     case registry::Kind::kClutch:
       return NameOf<registry::Clutch>(bytes);
+    case registry::Kind::kForm:
+      return NameOf<registry::Form>(bytes);
     case registry::Kind::kDevice:
     case registry::Kind::kInvite:
     case registry::Kind::kPairing:
     case registry::Kind::kLot:
     case registry::Kind::kClash:
     case registry::Kind::kFrozen:
+    case registry::Kind::kCarry:
       return "";
   }
   return "";

@@ -154,6 +154,10 @@ std::string_view KindWord(registry::Kind kind) {
       return "clash";
     case registry::Kind::kFrozen:
       return "subject";
+    case registry::Kind::kForm:
+      return "terms";
+    case registry::Kind::kCarry:
+      return "carry";
   }
   return "subject";
 }
