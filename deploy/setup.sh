@@ -8,7 +8,7 @@ packages=(
   libgrpc++-dev protobuf-compiler protobuf-compiler-grpc libprotobuf-dev
   librocksdb-dev libgoogle-perftools-dev libssl-dev libzstd-dev libabsl-dev libfmt-dev libcli11-dev
   libgtest-dev libgmock-dev librapidcheck-dev nlohmann-json3-dev libbenchmark-dev
-  openssl
+  openssl faketime
 )
 
 missing=()

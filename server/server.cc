@@ -140,8 +140,11 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                        .randomness = surroundings.randomness,
                                                        .log = surroundings.log});
   registry_service.emplace(*store, *callers, surroundings.clock);
-  sync_service.emplace(SyncService::Surroundings{
-      .store = *store, .arrival_log = *arrival_log, .callers = *callers, .log = surroundings.log});
+  sync_service.emplace(SyncService::Surroundings{.store = *store,
+                                                 .arrival_log = *arrival_log,
+                                                 .callers = *callers,
+                                                 .clock = surroundings.clock,
+                                                 .log = surroundings.log});
   BP_RETURN_IF_ERROR(Listen(options, *listen));
   return device::WritePrivateFile(folder.address(), address + "\n");
 }

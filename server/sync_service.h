@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "broodpact/v1/sync_service.grpc.pb.h"
+#include "client/device/clock.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -23,6 +24,7 @@ class SyncService final : public v1::SyncService::CallbackService {
     const store::Store& store;
     ArrivalLog& arrival_log;
     const Callers& callers;
+    const device::Clock& clock;
     const Log& log;
   };
 

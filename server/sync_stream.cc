@@ -231,6 +231,7 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     welcome.set_chain_seq(greeting->seq);
     if (greeting->seq > 0) welcome.set_chain_hash(std::string(ViewOf(greeting->hash)));
     sync::Write(surroundings_.arrival_log.herald().head(), *welcome.mutable_head());
+    welcome.set_time_ms(surroundings_.clock.NowMillis());
     return true;
   }
   if (!greeted) return false;

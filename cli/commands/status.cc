@@ -5,6 +5,7 @@
 #include "cli/commands/tasks.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
+#include "client/replica/notes.h"
 
 namespace broodpact::cli {
 namespace {
@@ -53,6 +54,9 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   status.set_undelivered(static_cast<std::uint32_t>(replica->undelivered().size()));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica->LastHead());
   if (head) status.set_sync_time(InstantText(head->time_ms));
+  status.set_incarnation(replica->identity().incarnation);
+  BP_ASSIGN_OR_RETURN(const std::vector<std::string> notes, replica::NotesOf(*replica));
+  for (const std::string& note : notes) status.add_notes(note);
   if (replica->cooperative() != Hash{}) {
     BP_RETURN_IF_ERROR(AddRegistry(desk, ViewOf(*replica), status));
   }

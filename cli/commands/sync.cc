@@ -9,6 +9,7 @@
 #include "cli/terminal/progress.h"
 #include "cli/terminal/stop_signal.h"
 #include "client/base/status.h"
+#include "client/replica/notes.h"
 
 namespace broodpact::cli {
 namespace {
@@ -17,7 +18,8 @@ void DescribeSync(Command& command, SyncOptions& options) {
   command.Note(
       "Delivers what you recorded and fetches what others did. Cut off in the middle, it goes on "
       "from there the next time. A result of yours that turned out otherwise is shown, with what "
-      "beat it.");
+      "beat it. Where a copy of this folder delivered before it, what lost its place is stated "
+      "again, and you are told.");
   command.Flag("--follow", options.follow,
                "Stay on, and print each arrival until Ctrl-C or SIGTERM (exit code 0)");
   command.AddExample("Deliver and fetch", "broodpact sync");
@@ -73,6 +75,7 @@ absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
   for (const replica::ChangedVerdict& changed : synced.changed) {
     BP_ASSIGN_OR_RETURN(*result.add_changed_verdicts(), EntryOfArrival(replica, changed.arrival));
   }
+  for (const std::string& note : replica::NotesOf(replica, synced)) result.add_notes(note);
   return result;
 }
 

@@ -68,11 +68,17 @@ void Print(const Terminal& terminal, const v1::LogEntryList& list) {
   PrintTable(terminal, {"ARRIVAL", "TIME", "KEEPER", "WHAT", "VERDICT"}, rows);
 }
 
+// The device, and which life of it this is, if not the first.
+std::string DeviceText(const v1::ReplicaStatus& status) {
+  if (status.incarnation() <= 1) return status.device_id();
+  return fmt::format("{} (life {})", status.device_id(), status.incarnation());
+}
+
 void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
   const v1::Cooperative& cooperative = status.cooperative();
   std::vector<Field> fields = {{"keeper", status.keeper().name()},
                                {"role", status.keeper().role()},
-                               {"device", status.device_id()}};
+                               {"device", DeviceText(status)}};
   if (cooperative.id().empty()) {
     fields.emplace_back("cooperative", "none yet: found one, or join one");
   } else {
@@ -90,6 +96,7 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
   if (status.clashes() > 0) {
     fields.emplace_back("clashes", fmt::format("{}; see broodpact clashes", status.clashes()));
   }
+  for (const std::string& note : status.notes()) fields.emplace_back("note", note);
   for (const std::string& task : status.tasks()) fields.emplace_back("waits for you", task);
   PrintFields(terminal, fields);
 }
@@ -106,6 +113,9 @@ void Print(const Terminal& terminal, const v1::SyncResult& result) {
     if (entry.verdict().winner_arrival() > 0) {
       terminal.messages << "  beaten by arrival " << entry.verdict().winner_arrival() << '\n';
     }
+  }
+  for (const std::string& note : result.notes()) {
+    terminal.messages << Toned(terminal, Tone::kLookAtIt, "Note: ") << Clean(note) << '\n';
   }
 }
 

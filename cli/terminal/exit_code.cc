@@ -95,7 +95,7 @@ an error is one line on standard error, with the reason that tells apart what a 
     5  A clash, a signature or an earlier step stands in the way.
          NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
-         CHAIN_FORK, and what was refused or superseded
+         CHAIN_FORK, CLOCK_WRONG, and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
          SERVER_AWAY, SERVER_BUSY
     7  Another process holds the replica.

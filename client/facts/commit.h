@@ -21,6 +21,9 @@ namespace broodpact::facts {
 
 inline constexpr std::size_t kCommitBytesMax = 65'536;
 inline constexpr std::size_t kStatementsMax = 64;
+// What a device writes stays below this, so that a commit which loses its place in its chain fits
+// whole into another one (Restatement).
+inline constexpr std::size_t kOwnCommitBytesMax = kCommitBytesMax - 512;
 
 // What was seen of the log when a commit was written.
 struct Seen {
@@ -63,7 +66,8 @@ struct SignedCommit {
 //
 // Errors, in this order: INVALID_ARGUMENT with reason COMMIT_TOO_LONG, COMMIT_FORM (not a message,
 // a field of wrong length, an enum value out of range, seq 0, incarnation 0, prev missing or not
-// due, no or too many statements, an id missing), NAME_EMPTY, NAME_TOO_LONG, TEXT_MALFORMED,
+// due, no or too many statements, an id missing, a restatement of what is no commit or is one
+// itself), NAME_EMPTY, NAME_TOO_LONG, TEXT_MALFORMED,
 // DATE_OUT_OF_RANGE, COUNT_OUT_OF_RANGE, REGION_SYNTAX, and those of ParseAgreement. The message
 // names the statement and the field.
 absl::StatusOr<Commit> ParseCommit(std::string_view bytes);

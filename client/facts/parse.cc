@@ -1,6 +1,8 @@
 #include "client/facts/internal/parse.h"
 
+#include <algorithm>
 #include <array>
+#include <memory>
 
 #include <fmt/format.h>
 #include <google/protobuf/arena.h>
@@ -69,6 +71,8 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.invitation(), fields);
     case From::kJoining:
       return Parse(from.joining(), fields);
+    case From::kRestatement:
+      return Parse(from.restatement(), fields);
     case From::kGroupEntry:
       return Parse(from.group_entry(), fields);
     case From::kAnimalEntry:
@@ -182,7 +186,42 @@ absl::StatusOr<Commit> Read(std::string_view bytes, const Hash& hash, v1::Commit
   return Take(message, hash);
 }
 
+bool Restates(const v1::Commit& commit) {
+  return std::ranges::any_of(commit.statements(), [](const v1::Statement& statement) {
+    return statement.has_restatement();
+  });
+}
+
+// The commit within a restatement. Its message has memory of its own: the workspace holds the one
+// around it, and is emptied with that.
+absl::StatusOr<Commit> ReadWithin(const std::string& bytes) {
+  if (bytes.empty() || bytes.size() > kOwnCommitBytesMax) {
+    return FormFault(fmt::format("one that is stated again has 1 to {} bytes, not {}",
+                                 kOwnCommitBytesMax, bytes.size()));
+  }
+  v1::Commit message;
+  if (internal::ReadMessage(bytes, message)) {
+    return FormFault("the bytes of one that is stated again are not a commit");
+  }
+  if (Restates(message))
+    return FormFault("a restatement is not stated again; state what it states");
+  return Take(message, Sha256(bytes));
+}
+
 }  // namespace
+
+Restatement internal::Parse(const v1::Restatement& from, Fields& fields) {
+  fields.EnterKind("restatement");
+  Restatement again{.commit = from.commit()};
+  again.signature = fields.Fixed<Signature>("signature", from.signature());
+  absl::StatusOr<Commit> told = ReadWithin(from.commit());
+  if (told.ok()) {
+    again.told = std::make_shared<const Commit>(*std::move(told));
+  } else {
+    fields.Note(Fault::kForm, told.status());
+  }
+  return again;
+}
 
 absl::StatusOr<Commit> ParseCommit(std::string_view bytes) {
   return ParseCommit(bytes, Sha256(bytes));

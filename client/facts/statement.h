@@ -7,6 +7,7 @@
 // An absent optional id is an empty Id.
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <variant>
@@ -19,6 +20,8 @@
 #include "client/facts/terms.h"
 
 namespace broodpact::facts {
+
+struct Commit;  // commit.h
 
 enum class Role : std::uint8_t { kUnspecified = 0, kKeeper = 1, kRegistrar = 2, kObserver = 3 };
 enum class Sex : std::uint8_t { kUnknown = 0, kFemale = 1, kMale = 2 };
@@ -61,6 +64,16 @@ struct Joining {
   std::string region{};
 
   friend bool operator==(const Joining&, const Joining&) = default;
+};
+struct Restatement {
+  std::string commit{};  // the bytes that were signed
+  Signature signature{};
+  std::shared_ptr<const Commit> told{};  // the commit, read; never absent after parsing
+
+  // `told` follows from the bytes.
+  friend bool operator==(const Restatement& a, const Restatement& b) {
+    return a.commit == b.commit && a.signature == b.signature;
+  }
 };
 struct GroupEntry {
   GroupId group{};
@@ -261,10 +274,10 @@ struct Unknown {
 };
 
 using Statement =
-    std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
-                 SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
-                 LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising>;
+    std::variant<Unknown, Founding, Invitation, Joining, Restatement, GroupEntry, AnimalEntry,
+                 Moult, Maturity, SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal,
+                 Dispatch, Receipt, LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count,
+                 SplitRecord, LotDispatch, LotReceipt, LotLoss, LotRaising>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

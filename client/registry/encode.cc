@@ -121,5 +121,8 @@ std::string Encode(const Clash& value) {
 std::string Encode(const Frozen& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Branch& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

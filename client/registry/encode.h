@@ -40,6 +40,7 @@ std::string Encode(const Clutch& value);
 std::string Encode(const Lot& value);
 std::string Encode(const Clash& value);
 std::string Encode(const Frozen& value);
+std::string Encode(const Branch& value);
 
 template <typename Subject>
 std::optional<Subject> Decode(std::string_view bytes);

@@ -22,8 +22,7 @@ bool States(const facts::Statement& statement) {
 }
 
 // The commit is of this cooperative, and knows nothing of the log that has not happened.
-Finding CheckHeader(Case& c) {
-  const facts::Commit& commit = c.arrived.commit;
+Finding CheckHeader(Case& c, const facts::Commit& commit) {
   const Cooperative* cooperative = c.state.cooperative();
   if (cooperative == nullptr) {
     if (!commit.statements.empty() && States<facts::Founding>(commit.statements.front())) {
@@ -114,8 +113,14 @@ Finding CheckAuthor(Case& c, const facts::Statement& statement) {
 }
 
 Finding Judge(Case& c) {
-  if (Finding f = CheckHeader(c)) return f;
+  if (c.around != nullptr) {
+    if (Finding f = CheckHeader(c, *c.around)) return f;
+  }
+  if (Finding f = CheckHeader(c, c.arrived.commit)) return f;
   FindAuthor(c);
+  if (c.around != nullptr) {
+    if (Finding f = CheckRestatement(c)) return f;
+  }
   if (Finding f = CheckNewerKinds(c)) return f;
   for (const facts::Statement& statement : c.arrived.commit.statements) {
     if (Finding f = CheckAuthor(c, statement)) return f;
@@ -163,10 +168,20 @@ void ApplyAftermath(Case& c) {
   }
 }
 
-Verdict Fold(State& state, const facts::Arrived& arrived) {
+namespace {
+
+// The restatement that a commit is, if it is one; among other statements it is refused.
+const facts::Restatement* RestatementIn(const facts::Commit& commit) {
+  if (commit.statements.size() != 1) return nullptr;
+  const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
+  return again != nullptr && again->told != nullptr ? again : nullptr;
+}
+
+Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commit* around) {
   Case c{.state = state,
          .arrived = arrived,
          .token = arrived.commit.token(),
+         .around = around,
          .entry = {.arrival = arrived.arrival, .time_ms = arrived.time_ms, .keeper = {}}};
   Finding finding = Judge(c);
   if (!finding.has_value()) {
@@ -177,6 +192,16 @@ Verdict Fold(State& state, const facts::Arrived& arrived) {
   ApplyAftermath(c);
   state.KeepDraft();
   return *std::move(finding);
+}
+
+}  // namespace
+
+Verdict Fold(State& state, const facts::Arrived& arrived) {
+  const facts::Restatement* again = RestatementIn(arrived.commit);
+  if (again == nullptr) return FoldCase(state, arrived, nullptr);
+  const facts::Arrived told{
+      .commit = *again->told, .arrival = arrived.arrival, .time_ms = arrived.time_ms};
+  return FoldCase(state, told, &arrived.commit);
 }
 
 }  // namespace broodpact::registry

@@ -182,6 +182,9 @@ std::vector<std::string> IndexEntriesOf(const Clash& value) {
 std::vector<std::string> IndexEntriesOf(const Frozen&) {
   return {};
 }
+std::vector<std::string> IndexEntriesOf(const Branch&) {
+  return {};
+}
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&

@@ -44,6 +44,7 @@ std::vector<std::string> IndexEntriesOf(const Clutch& value);
 std::vector<std::string> IndexEntriesOf(const Lot& value);
 std::vector<std::string> IndexEntriesOf(const Clash& value);
 std::vector<std::string> IndexEntriesOf(const Frozen& value);
+std::vector<std::string> IndexEntriesOf(const Branch& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.

@@ -20,6 +20,9 @@ Names Of(const facts::Invitation& s) {
 Names Of(const facts::Joining& s) {
   return {InviteOf(s.invite_key).bytes, s.keeper.bytes};
 }
+Names Of(const facts::Restatement&) {
+  return {};  // what it states again is folded as it is, and names for itself
+}
 Names Of(const facts::GroupEntry& s) {
   return {s.group.bytes};
 }

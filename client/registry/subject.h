@@ -34,6 +34,7 @@ enum class Kind : std::uint8_t {
   kLot = 10,
   kClash = 11,
   kFrozen = 12,  // named by a statement of a newer kind; read-only
+  kBranch = 30,  // a commit that lost its place in its chain, and was stated again
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
@@ -326,6 +327,19 @@ struct Frozen {
   Entry entry{};
 
   friend bool operator==(const Frozen&, const Frozen&) = default;
+};
+
+// A commit of a fork's other branch, as its device stated it again: both are in the log, signed.
+struct Branch {
+  static constexpr Kind kKind = Kind::kBranch;
+  IdBytes id{};  // first half of `commit`
+  DeviceId device{};
+  std::uint32_t incarnation = 0;  // its place, where another commit stands
+  std::uint64_t seq = 0;
+  Hash commit{};
+  Entry entry{};
+
+  friend bool operator==(const Branch&, const Branch&) = default;
 };
 
 }  // namespace broodpact::registry

@@ -16,6 +16,7 @@ namespace {
 
 constexpr char kKeeperFile[] = "keeper";
 constexpr char kInstallFile[] = "install";
+constexpr char kLastFile[] = "last";
 constexpr char kServerFile[] = "server";
 constexpr char kAuthorityFile[] = "authority.pem";
 constexpr char kCertificateFile[] = "client.pem";
@@ -49,8 +50,9 @@ std::map<std::string, std::string> LinesOf(std::string_view text) {
   return lines;
 }
 
-std::optional<std::uint32_t> NumberOf(std::string_view text) {
-  std::uint32_t number = 0;
+template <typename Number>
+std::optional<Number> NumberOf(std::string_view text) {
+  Number number = 0;
   const char* const end = text.data() + text.size();
   const auto [rest, error] = std::from_chars(text.data(), end, number);
   if (error != std::errc() || rest != end || number == 0) return std::nullopt;
@@ -73,7 +75,7 @@ absl::StatusOr<Identity> Home::ReadIdentity() const {
   }
   std::map<std::string, std::string> lines = LinesOf(*text);
   const std::optional<IdBytes> keeper = ParseIdText(lines["keeper"]);
-  const std::optional<std::uint32_t> incarnation = NumberOf(lines["incarnation"]);
+  const std::optional<std::uint32_t> incarnation = NumberOf<std::uint32_t>(lines["incarnation"]);
   const std::optional<std::string> key_bytes = HexToBytes(lines["device"]);
   const std::optional<PublicKey> key =
       key_bytes ? PublicKeyOfBytes(*key_bytes) : std::optional<PublicKey>();
@@ -101,6 +103,24 @@ absl::StatusOr<std::optional<std::string>> Home::ReadInstall() const {
 
 absl::Status Home::WriteInstall(std::string_view number) const {
   return device::WritePrivateFile(folder_ / kInstallFile, number);
+}
+
+absl::StatusOr<std::optional<OwnPlace>> Home::ReadLast() const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> text, ReadIfThere(folder_ / kLastFile));
+  if (!text) return std::optional<OwnPlace>();
+  std::map<std::string, std::string> lines = LinesOf(*text);
+  const auto incarnation = NumberOf<std::uint32_t>(lines["incarnation"]);
+  const auto seq = NumberOf<std::uint64_t>(lines["seq"]);
+  const std::optional<std::string> bytes = HexToBytes(lines["hash"]);
+  const std::optional<Hash> hash = bytes ? HashOfBytes(*bytes) : std::optional<Hash>();
+  if (!incarnation || !seq || !hash) return std::optional<OwnPlace>();
+  return OwnPlace{.incarnation = *incarnation, .seq = *seq, .hash = *hash};
+}
+
+absl::Status Home::WriteLast(const OwnPlace& place) const {
+  return device::WritePrivateFile(
+      folder_ / kLastFile, fmt::format("incarnation {}\nseq {}\nhash {}\n", place.incarnation,
+                                       place.seq, ToHex(place.hash)));
 }
 
 absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {

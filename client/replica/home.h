@@ -7,6 +7,9 @@
 //                    "name value" a line; written last, so that it is there once all is
 //   install          a number that the database has too: where they differ, one of the two was
 //                    copied or restored, and the device begins a new incarnation
+//   last             the newest own commit that is known to be in the database; where the database
+//                    lacks it, it was restored from a backup, and the device begins a new
+//                    incarnation
 //   server           address of the server; present once joined
 //   authority.pem    certificate of the server's authority
 //   client.pem       certificate of this device for TLS
@@ -21,6 +24,7 @@
 
 #include "absl/status/statusor.h"
 
+#include "client/base/hash.h"
 #include "client/base/id.h"
 #include "client/base/signature.h"
 #include "client/sync/connection.h"
@@ -36,6 +40,15 @@ struct Identity {
   PublicKey device_key{};  // the other half of device.key, for those who only read
 
   friend bool operator==(const Identity&, const Identity&) = default;
+};
+
+// A commit of the own device.
+struct OwnPlace {
+  std::uint32_t incarnation = 0;
+  std::uint64_t seq = 0;
+  Hash hash{};
+
+  friend bool operator==(const OwnPlace&, const OwnPlace&) = default;
 };
 
 class Home {
@@ -57,6 +70,11 @@ class Home {
   // The number of this installation; nothing if there is none.
   absl::StatusOr<std::optional<std::string>> ReadInstall() const;
   absl::Status WriteInstall(std::string_view number) const;
+
+  // The newest own commit; nothing if none is written down, or the file cannot be read: it is a
+  // safeguard, and its loss is no damage.
+  absl::StatusOr<std::optional<OwnPlace>> ReadLast() const;
+  absl::Status WriteLast(const OwnPlace& place) const;
 
   // Nothing before joining a server.
   // Errors: DATA_LOSS with reason HOME_DAMAGED (one of the files is missing); those of reading.

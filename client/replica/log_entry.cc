@@ -26,6 +26,11 @@ std::string Because(std::string_view reason) {
   return reason.empty() ? "" : fmt::format(": {}", reason);
 }
 
+// Where a commit stood in its chain, as people call it.
+std::string PlaceText(const facts::CommitHeader& header) {
+  return fmt::format("commit {} of life {}", header.seq, header.incarnation);
+}
+
 // One sentence a kind of statement, without its author and without a full stop.
 class Speaker {
  public:
@@ -47,6 +52,13 @@ class Speaker {
   }
   std::string operator()(const facts::Joining& said) {
     return fmt::format("joined as {}", said.keeper_name);
+  }
+  std::string operator()(const facts::Restatement& said) {
+    std::string told;
+    for (const facts::Statement& statement : said.told->statements) {
+      told += (told.empty() ? "" : "; ") + std::visit(*this, statement);
+    }
+    return fmt::format("stated again {}: {}", PlaceText(said.told->header), told);
   }
   std::string operator()(const facts::GroupEntry& said) {
     return fmt::format("entered group {} ({}{}{})", said.name, said.taxon, Also(said.locality),

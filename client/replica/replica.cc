@@ -10,12 +10,11 @@
 #include "client/base/status.h"
 #include "client/base/text.h"
 #include "client/registry/fold.h"
+#include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
 namespace {
-
-constexpr std::size_t kInstallNumberSize = 16;
 
 absl::Status CheckRegion(const std::string& region) {
   const bool fits =
@@ -53,26 +52,6 @@ absl::Status CheckDatabase(const Home& home) {
               fmt::format("the replica of this keeper is missing from {}; put the folder back from "
                           "a backup, or begin in a fresh one and join with a new invite code",
                           home.folder().string()));
-}
-
-// Writes a fresh number beside the database, then into it: after a crash in between they differ,
-// which costs an incarnation and nothing else.
-absl::Status NumberInstall(const Home& home, device::Randomness& randomness,
-                           store::Store& database) {
-  const std::string number = BytesToHex(randomness.Bytes(kInstallNumberSize));
-  BP_RETURN_IF_ERROR(home.WriteInstall(number));
-  return database.PutMeta(kMetaInstall, number);
-}
-
-// Begins a new incarnation where home and database are not of one piece.
-absl::Status CheckInstall(const Home& home, device::Randomness& randomness, store::Store& database,
-                          Identity& identity) {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> beside, home.ReadInstall());
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> within, database.Meta(kMetaInstall));
-  if (beside && beside == within) return absl::OkStatus();
-  ++identity.incarnation;
-  BP_RETURN_IF_ERROR(home.WriteIdentity(identity));
-  return NumberInstall(home, randomness, database);
 }
 
 absl::StatusOr<device::SecretKey> NewOrEarlierKey(const Home& home) {
@@ -145,7 +124,6 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
   BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access));
   const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
-    BP_RETURN_IF_ERROR(CheckInstall(home, surroundings.randomness, *rep->store, rep->identity));
     if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());
   } else if (rebuild_cut_off) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
@@ -153,11 +131,16 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
   }
   rep->ledger = std::make_unique<Ledger>(*rep->store);
   BP_RETURN_IF_ERROR(rep->Refold());
+  if (writes) BP_RETURN_IF_ERROR(rep->CheckLife());
   return std::unique_ptr<Replica>(new Replica(std::move(rep)));
 }
 
 Replica::Replica(std::unique_ptr<Rep> rep) : rep_(std::move(rep)) {}
-Replica::~Replica() = default;
+
+Replica::~Replica() {
+  // Where it cannot be written, a restored database is told by the server only.
+  rep_->NoteLast().IgnoreError();
+}
 
 const Identity& Replica::identity() const {
   return rep_->identity;
@@ -248,6 +231,12 @@ absl::StatusOr<Replica::Rep::Draft> Replica::Rep::DraftOf(
   }
   Draft draft;
   draft.bytes = facts::BuildCommit(header, statements);
+  if (draft.bytes.size() > facts::kOwnCommitBytesMax) {
+    return Fail(absl::StatusCode::kInvalidArgument, "COMMIT_TOO_LONG",
+                fmt::format("what is stated takes {} bytes, and at most {} go into one commit; "
+                            "state it in several steps",
+                            draft.bytes.size(), facts::kOwnCommitBytesMax));
+  }
   BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
   return draft;
 }
@@ -276,39 +265,6 @@ absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
   return Acted{.commit = draft.commit.hash,
                .verdict = std::move(trial.verdict),
                .undelivered = undelivered.size()};
-}
-
-absl::Status Replica::Rep::Refold() {
-  BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
-  BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
-  overlay.emplace(*store);
-  undelivered.clear();
-  const std::unique_ptr<registry::Source> source = store->ForFold();
-  registry::State state(*source);
-  facts::ChainId arrived_chain;  // names no device
-  facts::ChainHead arrived;
-  for (store::PendingCommit& one : pending) {
-    if (one.chain != arrived_chain) {
-      BP_ASSIGN_OR_RETURN(arrived, store->HeadOf(one.chain));
-      arrived_chain = one.chain;
-    }
-    // What arrived by another way than from here is not undelivered any more.
-    if (one.seq <= arrived.seq) continue;
-    BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
-    if (one.chain == chain()) head = facts::HeadAfter(commit);
-    registry::Verdict verdict =
-        registry::Fold(state, {.commit = commit, .arrival = 0, .time_ms = commit.header.clock_ms});
-    undelivered.push_back({.commit = std::move(commit),
-                           .verdict = std::move(verdict),
-                           .signed_commit = std::move(one.commit)});
-  }
-  BP_RETURN_IF_ERROR(state.source_status());
-  overlay->Lay(state.TakeChanges());
-  if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
-  // Founding or joining was cut off after its commit was stored: it holds.
-  const facts::Commit& first = undelivered.front().commit;
-  return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
-                                                                   : first.header.cooperative);
 }
 
 }  // namespace broodpact::replica

@@ -51,6 +51,9 @@ struct Synced {
   sync::Progress progress{};
   facts::LogPoint point{};
   std::vector<ChangedVerdict> changed{};
+  // Own commits that another copy of this device had taken the places of, stated again since this
+  // replica was opened.
+  std::uint64_t restated = 0;
 };
 
 struct Verified {
@@ -77,8 +80,10 @@ class Replica {
   // kReadOnly needs neither the device's secret nor the write lock: Act, Found, Invite, Join, Sync
   // and Rebuild then fail with FAILED_PRECONDITION and reason READ_ONLY.
   //
-  // A number that stands in the database and beside it tells whether one of the two was copied or
-  // restored: where they differ, kReadWrite begins a new incarnation of the device.
+  // A number that stands in the database and beside it tells whether one of the two was copied, and
+  // the place of the newest own commit, which does too, whether the database was restored: where
+  // they do not fit, kReadWrite begins a new incarnation of the device. Own undelivered commits
+  // whose places other commits have are stated again in a new one.
   // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason REPLICA_MISSING
   // where the keeper has lost its database, or STORE_DAMAGED where a rebuild was cut off
   // (kReadWrite takes it up again).
@@ -128,7 +133,9 @@ class Replica {
   absl::Status Join(const std::string& code);
 
   // Exchanges commits with the server. A certificate that has run out is renewed first. Commits of
-  // an earlier incarnation go before those of the present one.
+  // an earlier incarnation go before those of the present one. Where another copy of this device
+  // has delivered before (a copied folder, a restored backup), a new incarnation states again what
+  // lost its place.
   // Errors: FAILED_PRECONDITION with reason NO_SERVER; PERMISSION_DENIED with reason SERVER_OTHER
   // (heads signed by another key than before); those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);

@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <utility>
 
 #include <fmt/format.h>
 
+#include "client/base/day.h"
 #include "client/base/status.h"
 #include "client/replica/internal/head.h"
 #include "client/replica/internal/rep.h"
@@ -22,6 +24,10 @@ constexpr std::size_t kDurableRange = 256;
 
 // How often a session that follows writes down the server's head.
 constexpr std::int64_t kHeadIntervalMillis = 1'000;
+
+// How often a sync begins a new life of the device before it gives up: each time, another copy of
+// the device would have to have taken the life in the very moment before.
+constexpr int kLivesPerSync = 4;
 
 using Verdicts = std::map<Hash, registry::Verdict>;
 
@@ -42,9 +48,9 @@ absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
 class ChainTarget final : public sync::Target {
  public:
   // All that is passed outlives the target. `undelivered` is of the whole replica.
-  ChainTarget(store::Store& database, Ledger& ledger, facts::ChainId chain,
+  ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
               const std::vector<Replica::Undelivered>& undelivered, const device::Clock& clock)
-      : store_(database), ledger_(ledger), chain_(chain), clock_(clock) {
+      : store_(database), ledger_(ledger), chain_(task.chain), work_(task.work), clock_(clock) {
     for (const Replica::Undelivered& one : undelivered) {
       provisional_.emplace(one.commit.hash, one.verdict);
       if (facts::ChainOf(one.commit.header) == chain_) own_.push_back(&one);
@@ -68,8 +74,9 @@ class ChainTarget final : public sync::Target {
 
   absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
       const facts::ChainHead& server_head) override {
-    BP_RETURN_IF_ERROR(CheckOnOwnChain(server_head));
     std::vector<facts::SignedCommit> run;
+    if (work_ == ChainWork::kFetch) return run;
+    BP_RETURN_IF_ERROR(CheckOnOwnChain(server_head));
     std::size_t bytes = 0;
     for (const Replica::Undelivered* one : own_) {
       const std::uint64_t seq = one->commit.header.seq;
@@ -132,12 +139,11 @@ class ChainTarget final : public sync::Target {
       return facts::HeadAfter(one->commit) == server_head;
     });
     if (own) return absl::OkStatus();
-    return Fail(absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
-                fmt::format("the server has a commit {} of this device that is not from here: the "
-                            "key or the folder was copied, or restored from a backup; go on in one "
-                            "folder only, and enter there what `broodpact log --mine` shows here "
-                            "without an arrival number",
-                            server_head.seq));
+    return Fail(
+        absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
+        fmt::format("the server has a commit {} of this device that is not from here; nothing "
+                    "is lost, sync again: what stands in the way is then stated again",
+                    server_head.seq));
   }
 
   absl::Status LoadHead() {
@@ -150,6 +156,7 @@ class ChainTarget final : public sync::Target {
   store::Store& store_;
   Ledger& ledger_;
   facts::ChainId chain_;
+  ChainWork work_;
   const device::Clock& clock_;
   std::vector<const Replica::Undelivered*> own_;  // of this chain, in order
   Verdicts provisional_;
@@ -160,12 +167,32 @@ class ChainTarget final : public sync::Target {
   std::uint64_t commits_applied_ = 0;
 };
 
+// Adds what one session did to what those before it did.
+void Add(const sync::Progress& session, sync::Progress& all) {
+  all.commits_sent += session.commits_sent;
+  all.commits_received += session.commits_received;
+  all.arrivals = session.arrivals;
+  all.arrivals_server = session.arrivals_server;
+  if (all.server_ahead_ms == 0) all.server_ahead_ms = session.server_ahead_ms;
+}
+
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
          reason == "CERTIFICATE_DAMAGED";
+}
+
+// A server that cannot prove itself on the day that this clock says, to a device whose certificate
+// has run out on that day: it is rather the clock than the server.
+absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
+  if (ReasonOf(status) != "SERVER_OTHER") return status;
+  return Fail(absl::StatusCode::kFailedPrecondition, "CLOCK_WRONG",
+              fmt::format("the clock of this computer says {}, when neither this device's "
+                          "certificate nor the server's is good; set the clock and sync again, "
+                          "what was recorded is kept",
+                          InstantText(now_ms)));
 }
 
 absl::StatusOr<sync::Credentials> Renewed(const Home& home, sync::Credentials credentials,
@@ -186,19 +213,19 @@ absl::StatusOr<std::optional<sync::Head>> Replica::LastHead() const {
   return DecodeHead(*bytes);
 }
 
-absl::StatusOr<sync::Progress> Replica::Rep::SyncChain(const facts::ChainId& which,
-                                                       const sync::Options& options,
-                                                       Synced& synced) {
+absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options& options,
+                                     Synced& synced) {
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) {
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "no server yet; `broodpact join` with a code from one enters it");
   }
-  ChainTarget target(*store, *ledger, which, undelivered, clock);
+  ChainTarget target(*store, *ledger, task, undelivered, clock);
   absl::StatusOr<sync::Progress> progress = sync::RunSession(*credentials, target, options);
   if (!progress.ok() && IsStaleCertificate(progress.status())) {
-    BP_ASSIGN_OR_RETURN(*credentials, Renewed(home, *credentials, *key));
-    progress = sync::RunSession(*credentials, target, options);
+    const absl::StatusOr<sync::Credentials> renewed = Renewed(home, *credentials, *key);
+    if (!renewed.ok()) return AsClockSays(renewed.status(), clock.NowMillis());
+    progress = sync::RunSession(*renewed, target, options);
   }
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
@@ -207,37 +234,40 @@ absl::StatusOr<sync::Progress> Replica::Rep::SyncChain(const facts::ChainId& whi
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   if (!progress.ok()) return progress.status();
   BP_RETURN_IF_ERROR(kept);
-  return progress;
+  Add(*progress, synced.progress);
+  return absl::OkStatus();
+}
+
+absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced) {
+  std::set<facts::ChainId> earlier;
+  for (const Undelivered& one : undelivered) {
+    if (const facts::ChainId id = facts::ChainOf(one.commit.header); id != chain()) {
+      earlier.insert(id);
+    }
+  }
+  sync::Options once = options;
+  once.mode = sync::Mode::kOnce;
+  for (const facts::ChainId& id : earlier) {
+    BP_RETURN_IF_ERROR(SyncChain({.chain = id}, once, synced));
+  }
+  return SyncChain({.chain = chain()}, options, synced);
 }
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
-  std::set<facts::ChainId> earlier;
-  for (const Undelivered& one : rep_->undelivered) {
-    if (const facts::ChainId chain = facts::ChainOf(one.commit.header); chain != rep_->chain()) {
-      earlier.insert(chain);
-    }
-  }
   Synced synced;
-  for (const facts::ChainId& chain : earlier) {
+  absl::Status status = rep_->SyncAll(options, synced);
+  for (int lives = 0; ReasonOf(status) == "CHAIN_FORK" && lives < kLivesPerSync; ++lives) {
+    // With the whole log at hand it shows which own commits arrived, and which life is free.
     sync::Options once = options;
     once.mode = sync::Mode::kOnce;
-    const absl::StatusOr<sync::Progress> progress = rep_->SyncChain(chain, once, synced);
-    if (progress.ok()) {
-      synced.progress.commits_sent += progress->commits_sent;
-      synced.progress.commits_received += progress->commits_received;
-    } else if (ReasonOf(progress.status()) != "CHAIN_FORK") {
-      // A fork of a chain that is not written to any more stays where it is: undelivered, shown.
-      return progress.status();
-    }
+    BP_RETURN_IF_ERROR(rep_->SyncChain({rep_->chain(), ChainWork::kFetch}, once, synced));
+    BP_RETURN_IF_ERROR(rep_->MendForks());
+    status = rep_->SyncAll(options, synced);
   }
-  BP_ASSIGN_OR_RETURN(const sync::Progress progress,
-                      rep_->SyncChain(rep_->chain(), options, synced));
-  synced.progress.commits_sent += progress.commits_sent;
-  synced.progress.commits_received += progress.commits_received;
-  synced.progress.arrivals = progress.arrivals;
-  synced.progress.arrivals_server = progress.arrivals_server;
+  BP_RETURN_IF_ERROR(status);
+  synced.restated = std::exchange(rep_->restated, 0);
   synced.point = rep_->store->point();
   return synced;
 }

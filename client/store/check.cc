@@ -24,7 +24,7 @@ namespace {
 constexpr std::size_t kFaultsMax = 100;
 
 constexpr std::uint8_t kFirstKind = static_cast<std::uint8_t>(registry::Kind::kCooperative);
-constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kFrozen);
+constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kBranch);
 
 template <typename Subject>
 std::optional<std::vector<std::string>> EntriesOf(std::string_view value) {
@@ -60,6 +60,8 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Clash>(value);
     case registry::Kind::kFrozen:
       return EntriesOf<registry::Frozen>(value);
+    case registry::Kind::kBranch:
+      return EntriesOf<registry::Branch>(value);
   }
   return std::nullopt;
 }

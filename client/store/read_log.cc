@@ -170,6 +170,27 @@ absl::StatusOr<std::optional<std::uint64_t>> Store::ArrivalOf(const facts::Chain
   return arrival;
 }
 
+absl::StatusOr<std::vector<facts::ChainId>> Store::ChainsOf(const DeviceId& device) const {
+  return rep_->ChainsWith(HeadPrefix(device));
+}
+
+absl::StatusOr<std::vector<facts::ChainId>> Store::Chains() const {
+  return rep_->ChainsWith(HeadPrefix());
+}
+
+absl::StatusOr<std::vector<facts::ChainId>> Store::Rep::ChainsWith(const Key& prefix) const {
+  std::vector<facts::ChainId> chains;
+  const auto iterator = database->Iterate(Part::kChains, rocksdb::ReadOptions());
+  for (iterator->Seek(SliceOf(prefix.view()));
+       iterator->Valid() && TextOf(iterator->key()).starts_with(prefix.view()); iterator->Next()) {
+    const std::optional<facts::ChainId> chain = ParseHeadKey(TextOf(iterator->key()));
+    if (!chain.has_value()) return Damaged("the head of a chain is malformed");
+    chains.push_back(*chain);
+  }
+  BP_RETURN_IF_ERROR(FromRocks(iterator->status(), Doing::kReading));
+  return chains;
+}
+
 absl::StatusOr<std::vector<PendingCommit>> Store::Pending() const {
   std::vector<PendingCommit> commits;
   const auto iterator = rep_->database->Iterate(Part::kPending, rocksdb::ReadOptions());

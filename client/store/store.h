@@ -50,8 +50,8 @@ struct Batch {
   std::vector<registry::Change> changes{};             // what the fold changed
   std::map<facts::ChainId, facts::ChainHead> heads{};  // of the chains in the range
   std::map<std::string, std::string> meta{};           // meta values to set
-  std::vector<facts::ChainId> delivered{};             // chains whose pending commits up to
-                                                       // the head in `heads` go away
+  std::vector<facts::ChainId> delivered{};             // chains whose pending commits go away
+                                                       // where the range brings the same ones
   Durability durability = Durability::kSynced;
 };
 
@@ -128,9 +128,16 @@ class Store final : public registry::Source {
   absl::StatusOr<std::optional<std::uint64_t>> ArrivalOf(const facts::ChainId& chain,
                                                          std::uint64_t seq) const;
 
+  // The chains that have arrivals, in order: those of one device, or all.
+  absl::StatusOr<std::vector<facts::ChainId>> ChainsOf(const DeviceId& device) const;
+  absl::StatusOr<std::vector<facts::ChainId>> Chains() const;
+
   // Own commits that have not arrived, in order of incarnation and seq.
   absl::Status AppendPending(const std::vector<PendingCommit>& commits);
   absl::StatusOr<std::vector<PendingCommit>> Pending() const;
+  // Puts `commits` in the place of `gone`, all or nothing.
+  absl::Status ReplacePending(const std::vector<PendingCommit>& gone,
+                              const std::vector<PendingCommit>& commits);
 
   // Small values by name. The names "format", "point" and "folded" are the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;

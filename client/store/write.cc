@@ -1,9 +1,11 @@
 // The writing half of the store: one batch, all or nothing.
 
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <tuple>
 #include <utility>
 
 #include "rocksdb/write_batch.h"
@@ -114,6 +116,23 @@ void PutSegments(rocksdb::WriteBatch& writes, const Database& database, const fa
   }
 }
 
+// The commits of one chain in a range, by place.
+std::map<std::uint64_t, Hash> HashesOf(const facts::Range& range, const facts::ChainId& chain) {
+  std::map<std::uint64_t, Hash> hashes;
+  for (const facts::Arrived& arrived : range.arrivals) {
+    if (facts::ChainOf(arrived.commit.header) != chain) continue;
+    hashes.emplace_hint(hashes.end(), arrived.commit.header.seq, arrived.commit.hash);
+  }
+  return hashes;
+}
+
+// The hash of a commit from its pending value: signature(64) commit.
+std::optional<Hash> HashOfPending(std::string_view value) {
+  constexpr std::size_t kSignatureSize = std::tuple_size_v<Signature>;
+  if (value.size() < kSignatureSize) return std::nullopt;
+  return Sha256(value.substr(kSignatureSize));
+}
+
 // Everything in a part, up to a key that is above all keys.
 void DeleteAll(rocksdb::WriteBatch& writes, rocksdb::ColumnFamilyHandle* part) {
   static constexpr std::string_view kAboveAll = "\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF";
@@ -180,10 +199,13 @@ void Store::Rep::PutRange(rocksdb::WriteBatch& writes, const Batch& batch) const
   writes.Put(database->part(Part::kMeta), SliceOf(kPointName), EncodePoint(range.after));
 }
 
+// Another commit at the same place is no delivery: what is pending there is the other branch of a
+// fork, and stays.
 absl::Status Store::Rep::DeleteDelivered(rocksdb::WriteBatch& writes, const Batch& batch) const {
   for (const facts::ChainId& chain : batch.delivered) {
     const auto head = batch.heads.find(chain);
     if (head == batch.heads.end()) continue;
+    const std::map<std::uint64_t, Hash> arrived = HashesOf(batch.range, chain);
     // Begins where the last delivery ended, so that a live session does not walk over the remains
     // of all that it delivered before.
     const auto from = pending_from.find(chain);
@@ -194,6 +216,9 @@ absl::Status Store::Rep::DeleteDelivered(rocksdb::WriteBatch& writes, const Batc
     options.iterate_upper_bound = &end_slice;
     const auto iterator = database->Iterate(Part::kPending, options);
     for (iterator->Seek(SliceOf(begin.view())); iterator->Valid(); iterator->Next()) {
+      const auto same = arrived.find(NumberAtEnd(TextOf(iterator->key())));
+      if (same == arrived.end()) continue;
+      if (HashOfPending(TextOf(iterator->value())) != same->second) continue;
       writes.Delete(database->part(Part::kPending), iterator->key());
     }
     BP_RETURN_IF_ERROR(FromRocks(iterator->status(), Doing::kReading));
@@ -251,7 +276,16 @@ absl::Status Store::Append(const Batch& batch) {
 }
 
 absl::Status Store::AppendPending(const std::vector<PendingCommit>& commits) {
+  return ReplacePending({}, commits);
+}
+
+absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
+                                   const std::vector<PendingCommit>& commits) {
   rocksdb::WriteBatch writes;
+  for (const PendingCommit& pending : gone) {
+    writes.Delete(rep_->database->part(Part::kPending),
+                  SliceOf(PendingKey(pending.chain, pending.seq).view()));
+  }
   for (const PendingCommit& pending : commits) {
     std::string value(ViewOf(pending.commit.signature));
     value.append(pending.commit.bytes);

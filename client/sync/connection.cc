@@ -55,6 +55,18 @@ absl::Status CheckOwnCertificate(const Credentials& credentials, X509* authority
   return absl::OkStatus();
 }
 
+// The authority is made with the server and outlives all that it vouches for: a day outside its
+// dates is the clock's mistake.
+absl::Status CheckClock(const X509* authority, std::int64_t now_ms) {
+  BP_ASSIGN_OR_RETURN(const Validity validity, ValidityOf(authority));
+  if (now_ms >= validity.from_ms && now_ms <= validity.until_ms) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, "CLOCK_WRONG",
+              fmt::format("the clock of this computer says {}, and the server vouches for itself "
+                          "from {} to {}; set the clock and sync again, what was recorded is kept",
+                          InstantText(now_ms), InstantText(validity.from_ms),
+                          InstantText(validity.until_ms)));
+}
+
 grpc::ChannelArguments Arguments() {
   grpc::ChannelArguments arguments;
   arguments.SetSslTargetNameOverride(kServerName);
@@ -111,6 +123,7 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& creden
   grpc::SslCredentialsOptions options;
   options.pem_root_certs = credentials.authority_pem;
   if (!credentials.certificate_pem.empty()) {
+    BP_RETURN_IF_ERROR(CheckClock(authority.get(), now_ms));
     BP_RETURN_IF_ERROR(CheckOwnCertificate(credentials, authority.get(), now_ms));
     options.pem_cert_chain = credentials.certificate_pem;
     options.pem_private_key = credentials.key_pem;

@@ -36,8 +36,8 @@ inline constexpr int kConnectSeconds = 10;
 
 // A channel to the server. Does not block: failures show at the first call.
 // Errors: FAILED_PRECONDITION with reason CERTIFICATE_EXPIRED (the client's own, by `now_ms`) or
-// CERTIFICATE_OTHER (the client's own, not of this authority): a renewal mends both; DATA_LOSS with
-// reason CERTIFICATE_DAMAGED.
+// CERTIFICATE_OTHER (the client's own, not of this authority): a renewal mends both; CLOCK_WRONG
+// (`now_ms` is outside the authority's dates); DATA_LOSS with reason CERTIFICATE_DAMAGED.
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& credentials,
                                                        std::int64_t now_ms);
 

@@ -30,10 +30,12 @@ struct Received {
   std::optional<Head> head;
 };
 
-// The own chain as the server has it, and how many arrivals its log has.
+// The own chain as the server has it, how many arrivals its log has, and what its clock says (0: it
+// does not tell).
 struct ServerState {
   facts::ChainHead chain_head{};
   std::uint64_t arrivals = 0;
+  std::int64_t time_ms = 0;
 };
 
 // Own commits up to `chain_seq` are durable at the server; so many arrivals its log has with them.

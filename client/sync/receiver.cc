@@ -62,7 +62,8 @@ absl::Status Receiver::ReceiveWelcome(const v1::Welcome& welcome) {
     }
     chain_head.hash = *hash;
   }
-  inbox_.PutWelcome({.chain_head = chain_head, .arrivals = head.point.arrivals});
+  inbox_.PutWelcome(
+      {.chain_head = chain_head, .arrivals = head.point.arrivals, .time_ms = welcome.time_ms()});
   return ReceiveHead(head);
 }
 

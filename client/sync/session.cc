@@ -109,6 +109,7 @@ class Session {
   absl::Status OnWelcome(const ServerState& server) {
     goal_ = server.arrivals;
     Heard(server.arrivals);
+    if (server.time_ms != 0) progress_.server_ahead_ms = server.time_ms - options_.now_ms;
     return pusher_.Begin(server.chain_head);
   }
 

@@ -59,11 +59,12 @@ struct Progress {
   std::uint64_t commits_received = 0;
   std::uint64_t arrivals = 0;         // of this replica
   std::uint64_t arrivals_server = 0;  // of the server, as last heard
+  std::int64_t server_ahead_ms = 0;   // the server's clock less Options::now_ms, as it greeted
 };
 
 struct Options {
   Mode mode = Mode::kOnce;
-  std::int64_t now_ms = 0;                           // for the certificate's dates
+  std::int64_t now_ms = 0;                           // for the certificate's dates, and the clock
   std::function<void(const Progress&)> on_progress;  // may be empty; called after each step
   std::stop_token stop{};                            // ends a session that follows
 };

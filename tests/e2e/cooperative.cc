@@ -74,6 +74,20 @@ Keeper::Keeper(const std::filesystem::path& folder, const std::string& name)
   Do({"start", "--name", name});
 }
 
+Keeper Keeper::CopyTo(const std::string& folder_name) const {
+  Keeper copy;
+  copy.folder_ = folder_;
+  copy.home_ = folder_ / folder_name;
+  copy.name_ = folder_name;
+  copy.Restore(*this);
+  return copy;
+}
+
+void Keeper::Restore(const Keeper& other) const {
+  std::filesystem::remove_all(home_);
+  std::filesystem::copy(other.home_, home_, std::filesystem::copy_options::recursive);
+}
+
 std::vector<std::string> Keeper::CommandOf(std::vector<std::string> words) const {
   std::vector<std::string> command{BROODPACT_CLI};
   command.insert(command.end(), words.begin(), words.end());
@@ -83,7 +97,7 @@ std::vector<std::string> Keeper::CommandOf(std::vector<std::string> words) const
 
 Outcome Keeper::Try(std::vector<std::string> words, std::string_view input) {
   return RunToEnd(CommandOf(std::move(words)), folder_ / (name_ + ".run" + std::to_string(++runs_)),
-                  {}, input);
+                  environment_, input);
 }
 
 std::string Keeper::Do(const std::vector<std::string>& words, std::string_view input) {
@@ -104,7 +118,8 @@ nlohmann::json Keeper::Ask(std::vector<std::string> words) {
 
 std::unique_ptr<Process> Keeper::Begin(std::vector<std::string> words) {
   return std::make_unique<Process>(CommandOf(std::move(words)),
-                                   folder_ / (name_ + ".run" + std::to_string(++runs_)));
+                                   folder_ / (name_ + ".run" + std::to_string(++runs_)),
+                                   environment_);
 }
 
 bool Eventually(const std::function<bool()>& condition) {

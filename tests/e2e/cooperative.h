@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -57,6 +58,16 @@ class Keeper {
   // Makes the home: `broodpact start`.
   Keeper(const std::filesystem::path& folder, const std::string& name);
 
+  // The same keeper in a copy of its whole folder.
+  Keeper CopyTo(const std::string& folder_name) const;
+  // Puts the folder of `other` in the place of this one, as from a backup.
+  void Restore(const Keeper& other) const;
+
+  // What every later command has in its environment.
+  void SetEnvironment(std::map<std::string, std::string> environment) {
+    environment_ = std::move(environment);
+  }
+
   const std::string& name() const { return name_; }
   std::filesystem::path home() const { return home_; }
 
@@ -70,11 +81,13 @@ class Keeper {
   std::unique_ptr<Process> Begin(std::vector<std::string> words);
 
  private:
+  Keeper() = default;
   std::vector<std::string> CommandOf(std::vector<std::string> words) const;
 
   std::filesystem::path folder_;
   std::filesystem::path home_;
   std::string name_;
+  std::map<std::string, std::string> environment_;
   int runs_ = 0;
 };
 

@@ -248,22 +248,6 @@ TEST_F(Refusals, OfADamagedAddressNameTheFile) {
   ExpectNothingLost();
 }
 
-TEST_F(Refusals, OfACopiedFolderSayInWhichToGoOn) {
-  std::filesystem::copy(mira_.home(), folder_.path() / "copy",
-                        std::filesystem::copy_options::recursive);
-  mira_.Do({"sync"});
-  mira_.Do({"animal", "moult", "rosa"});
-  mira_.Do({"sync"});
-  const auto in_copy = [&](std::vector<std::string> words) {
-    words.insert(words.begin(), BROODPACT_CLI);
-    words.insert(words.end(), {"--home", (folder_.path() / "copy").string()});
-    return RunToEnd(words, folder_.path() / "copy.run");
-  };
-  EXPECT_EQ(in_copy({"animal", "died", "rosa"}).code, 0);
-  ExpectRefused(in_copy({"sync"}), 5, "one folder only");
-  EXPECT_NE(in_copy({"log", "--mine"}).out.find("died"), std::string::npos);
-}
-
 TEST_F(Refusals, OfAFoldBeforeTheFirstArrivalHaveNoConsequence) {
   Keeper bela(folder_.path(), "bela");
   bela.Do({"rebuild"});

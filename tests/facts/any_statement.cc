@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <array>
+#include <memory>
 #include <numeric>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "client/base/check.h"
+#include "client/facts/commit.h"
 
 namespace broodpact::facts {
 namespace {
@@ -44,6 +46,18 @@ void Draw(Joining& joining) {
   joining.device_key = *AnyBytes<PublicKey>();
   joining.invite_signature = *AnyBytes<Signature>();
   joining.region = *rc::gen::element<std::string>("", "DE");
+}
+
+// A few commits of one device, each with a group entered.
+void Draw(Restatement& again) {
+  const CommitHeader header{.cooperative = Sha256("cooperative"),
+                            .device = *AnyIdOf<DeviceId>(),
+                            .incarnation = *rc::gen::element<std::uint32_t>(1, 2)};
+  again.commit = BuildCommit(header, {GroupEntry{.group = *AnyIdOf<GroupId>(),
+                                                 .name = *AnyName(),
+                                                 .taxon = "Brachypelma hamorii"}});
+  again.signature = *AnyBytes<Signature>();
+  again.told = std::make_shared<const Commit>(*ParseCommit(again.commit));
 }
 
 void Draw(GroupEntry& group) {

@@ -226,6 +226,27 @@ TEST(CommitForm, HasARegionOfTwoCapitalsOrNone) {
   }
 }
 
+TEST(CommitForm, StatesAgainOneCommitAndNoRestatement) {
+  const auto again = [](const std::string& commit) {
+    return ReasonWith([&commit](v1::Statement& s) {
+      s.mutable_restatement()->set_commit(commit);
+      s.mutable_restatement()->set_signature(std::string(64, 's'));
+    });
+  };
+  CommitHeader header{.cooperative = Sha256("cooperative"), .device = {}};
+  header.device.bytes.fill(1);
+  GroupEntry group{.name = "hamorii-colima", .taxon = "Brachypelma hamorii"};
+  group.group.bytes.fill(1);
+  const std::string commit = BuildCommit(header, {group});
+  EXPECT_EQ(again(commit), "");
+  EXPECT_EQ(again(""), "COMMIT_FORM");
+  EXPECT_EQ(again(commit.substr(1)), "COMMIT_FORM");
+  EXPECT_EQ(again(std::string(kOwnCommitBytesMax + 1, 'x')), "COMMIT_FORM");
+  Restatement within{.commit = commit};
+  within.signature.fill(1);
+  EXPECT_EQ(again(BuildCommit(header, {within})), "COMMIT_FORM");
+}
+
 TEST(CommitForm, HasALotForEveryShareWithSlingsAndForNoOther) {
   const auto split = [](std::uint32_t slings, const std::string& lot, int shares) {
     return ReasonWith([&](v1::Statement& s) {

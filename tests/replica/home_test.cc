@@ -167,6 +167,37 @@ TEST(Open, BeginsANewIncarnationWhereTheDatabaseCameFromElsewhere) {
   EXPECT_EQ(society.At("mira").identity().incarnation, 3U);
 }
 
+TEST(Open, BeginsANewIncarnationWhereTheDatabaseIsOfABackup) {
+  Society society;
+  society.Found("mira");
+  society.Close("mira");
+  const Home home = society.HomeOf("mira");
+  std::filesystem::copy(home.database(), society.folder() / "backup",
+                        std::filesystem::copy_options::recursive);
+  testing::AddGroup(society, "mira", "hamorii-colima");
+  society.Close("mira");
+  EXPECT_EQ(society.At("mira").identity().incarnation, 1U);
+  society.Close("mira");
+  ASSERT_TRUE(home.ReadLast()->has_value());
+  EXPECT_EQ((*home.ReadLast())->seq, 2U);
+
+  std::filesystem::remove_all(home.database());
+  std::filesystem::rename(society.folder() / "backup", home.database());
+  EXPECT_EQ(society.At("mira").identity().incarnation, 2U) << "its commit 2 may be anywhere by now";
+  society.Close("mira");
+  EXPECT_EQ(society.At("mira").identity().incarnation, 2U);
+  EXPECT_TRUE(society.At("mira").Verify()->faults.empty());
+}
+
+TEST(Open, TakesALastPlaceThatCannotBeReadForNone) {
+  Society society;
+  society.Found("mira");
+  society.Close("mira");
+  ASSERT_TRUE(device::WritePrivateFile(society.HomeOf("mira").folder() / "last", "garbage").ok());
+  EXPECT_FALSE(society.HomeOf("mira").ReadLast()->has_value());
+  EXPECT_EQ(society.At("mira").identity().incarnation, 1U);
+}
+
 TEST(Open, WritesOnInANewIncarnation) {
   Society society;
   society.Found("mira");

@@ -58,23 +58,46 @@ TEST(Append, SetsSmallValuesWithTheBatch) {
   EXPECT_EQ(*store->Meta("head"), "signed");
 }
 
+// A range that brings pending commits, in order.
+facts::Range RangeOf(const facts::LogPoint& before, const std::vector<PendingCommit>& commits) {
+  facts::Range range{.before = before, .after = before};
+  for (const PendingCommit& pending : commits) {
+    facts::Arrived arrived{.arrival = ++range.after.arrivals};
+    arrived.commit.hash = Sha256(pending.commit.bytes);
+    arrived.commit.header.device = pending.chain.device;
+    arrived.commit.header.incarnation = pending.chain.incarnation;
+    arrived.commit.header.seq = pending.seq;
+    range.arrivals.push_back(std::move(arrived));
+    range.bytes.push_back(pending.commit.bytes);
+    range.signatures.emplace_back(pending.commit.signature);
+  }
+  return range;
+}
+
+// Appends a range that brings `commits`, as one that delivers them.
+void Deliver(Store& store, const std::vector<PendingCommit>& commits) {
+  const facts::Range range = RangeOf(store.point(), commits);
+  Batch batch{.range = range};
+  batch.verdicts.resize(commits.size());
+  batch.heads[commits.back().chain] = {commits.back().seq, Sha256(commits.back().commit.bytes)};
+  batch.delivered = {commits.back().chain, ChainNumber(3)};
+  ASSERT_TRUE(store.Append(batch).ok());
+}
+
 TEST(Append, TakesDeliveredCommitsOutOfThePendingOnes) {
   const TempFolder folder;
   const auto store = OpenForWriting(folder.path());
   const facts::ChainId own = ChainNumber(1);
-  const facts::ChainId other = ChainNumber(2);
   std::vector<PendingCommit> commits;
   for (std::uint64_t seq = 1; seq <= 300; ++seq) commits.push_back(PendingNumber(own, seq));
-  commits.push_back(PendingNumber(other, 1));
+  commits.push_back(PendingNumber(ChainNumber(2), 1));
   ASSERT_TRUE(store->AppendPending(commits).ok());
 
-  const facts::Range none;
-  for (const std::uint64_t head : {1U, 2U, 200U, 298U}) {
-    Batch batch{.range = none};
-    batch.heads[own].seq = head;
-    batch.delivered = {own, ChainNumber(3)};
-    ASSERT_TRUE(store->Append(batch).ok());
-    EXPECT_EQ(store->Pending()->front().seq, head + 1);
+  std::ptrdiff_t delivered = 0;
+  for (const std::ptrdiff_t head : {1, 2, 200, 298}) {
+    Deliver(*store, {commits.begin() + delivered, commits.begin() + head});
+    delivered = head;
+    EXPECT_EQ(store->Pending()->front().seq, static_cast<std::uint64_t>(head) + 1);
   }
   EXPECT_THAT(SeqsOf(*store->Pending()), testing::ElementsAre(299, 300, 1));
 }
@@ -83,14 +106,51 @@ TEST(Append, DeliversPlacesThatAreWrittenOnceMore) {
   const TempFolder folder;
   const auto store = OpenForWriting(folder.path());
   const facts::ChainId own = ChainNumber(1);
-  const facts::Range none;
-  Batch batch{.range = none};
-  batch.heads[own].seq = 3;
-  batch.delivered = {own};
-  ASSERT_TRUE(store->Append(batch).ok());
+  Deliver(*store, {PendingNumber(own, 1), PendingNumber(own, 2), PendingNumber(own, 3)});
   ASSERT_TRUE(store->AppendPending({PendingNumber(own, 2), PendingNumber(own, 4)}).ok());
-  ASSERT_TRUE(store->Append(batch).ok());
+  Deliver(*store, {PendingNumber(own, 2)});
   EXPECT_THAT(SeqsOf(*store->Pending()), testing::ElementsAre(4));
+}
+
+TEST(Append, KeepsPendingCommitsWhosePlacesOthersTook) {
+  const TempFolder folder;
+  const auto store = OpenForWriting(folder.path());
+  const facts::ChainId own = ChainNumber(1);
+  std::vector<PendingCommit> mine = {PendingNumber(own, 1), PendingNumber(own, 2),
+                                     PendingNumber(own, 3)};
+  ASSERT_TRUE(store->AppendPending(mine).ok());
+  std::vector<PendingCommit> arrived = mine;
+  arrived[1].commit.bytes = "of another copy of the device";
+  arrived[2].commit.bytes = "and the one after";
+  Deliver(*store, arrived);
+  EXPECT_THAT(SeqsOf(*store->Pending()), testing::ElementsAre(2, 3));
+}
+
+TEST(Pending, IsReplacedAllOrNothing) {
+  const TempFolder folder;
+  const auto store = OpenForWriting(folder.path());
+  facts::ChainId later = ChainNumber(1);
+  later.incarnation = 2;
+  const std::vector<PendingCommit> before = {PendingNumber(ChainNumber(1), 1),
+                                             PendingNumber(ChainNumber(1), 2)};
+  ASSERT_TRUE(store->AppendPending(before).ok());
+  ASSERT_TRUE(store->ReplacePending(before, {PendingNumber(later, 1)}).ok());
+  ASSERT_EQ(store->Pending()->size(), 1U);
+  EXPECT_EQ(store->Pending()->front().chain, later);
+}
+
+TEST(Chains, AreListedByDeviceInOrder) {
+  const TempFolder folder;
+  const auto store = OpenForWriting(folder.path());
+  facts::ChainId later = ChainNumber(2);
+  later.incarnation = 300;
+  for (const facts::ChainId& chain : {later, ChainNumber(2), ChainNumber(1)}) {
+    Deliver(*store, {PendingNumber(chain, 1)});
+  }
+  EXPECT_THAT(*store->Chains(), testing::ElementsAre(ChainNumber(1), ChainNumber(2), later));
+  EXPECT_THAT(*store->ChainsOf(ChainNumber(2).device),
+              testing::ElementsAre(ChainNumber(2), later));
+  EXPECT_TRUE(store->ChainsOf(ChainNumber(9).device)->empty());
 }
 
 TEST(Pending, ComesBackAsItWasInOrderOfIncarnationAndSeq) {

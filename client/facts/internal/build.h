@@ -30,6 +30,7 @@ inline void Build(const DaySpan& span, v1::DaySpan& to) {
 void Build(const Founding& from, v1::Statement& to);
 void Build(const Invitation& from, v1::Statement& to);
 void Build(const Joining& from, v1::Statement& to);
+void Build(const Restatement& from, v1::Statement& to);
 
 // build_animal.cc
 void Build(const GroupEntry& from, v1::Statement& to);

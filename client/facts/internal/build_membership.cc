@@ -28,4 +28,10 @@ void Build(const Joining& from, v1::Statement& to) {
   joining.set_region(from.region);
 }
 
+void Build(const Restatement& from, v1::Statement& to) {
+  v1::Restatement& again = *to.mutable_restatement();
+  again.set_commit(from.commit);
+  again.set_signature(FieldOf(from.signature));
+}
+
 }  // namespace broodpact::facts::internal

@@ -14,6 +14,9 @@ Founding Parse(const v1::Founding& from, Fields& fields);
 Invitation Parse(const v1::Invitation& from, Fields& fields);
 Joining Parse(const v1::Joining& from, Fields& fields);
 
+// parse.cc
+Restatement Parse(const v1::Restatement& from, Fields& fields);
+
 // parse_animal.cc
 GroupEntry Parse(const v1::GroupEntry& from, Fields& fields);
 AnimalEntry Parse(const v1::AnimalEntry& from, Fields& fields);

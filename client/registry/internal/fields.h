@@ -130,12 +130,17 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.entry);
 }
 
+template <AnyConst<Branch> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.device, v.incarnation, v.seq, v.commit, v.entry);
+}
+
 // The largest value of each enumeration that is encoded: what lies beyond does not decode.
 constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kFrozen;
+  return Kind::kBranch;
 }
 constexpr LoanState LastOf(LoanState) {
   return LoanState::kClosed;

@@ -8,6 +8,7 @@
 #define BP_FOR_EVERY_SUBJECT(instance) \
   instance(Cooperative, IdBytes);      \
   instance(Frozen, IdBytes);           \
+  instance(Branch, IdBytes);           \
   BP_FOR_BOTH(instance, Keeper);       \
   BP_FOR_BOTH(instance, Device);       \
   BP_FOR_BOTH(instance, Invite);       \

@@ -44,7 +44,9 @@ struct Aftermath {
 struct Case {
   State& state;
   const facts::Arrived& arrived;
-  Token token;        // what this commit makes
+  Token token;  // what this commit makes
+  // What brought the commit, if it is stated again in another one. Outlives the case.
+  const facts::Commit* around = nullptr;
   Entry entry;        // of all that it enters; entry.keeper is its author, once known
   Verdict counted{};  // the verdict if it counts: plain, or with the first flag
   Aftermath aftermath{};
@@ -149,6 +151,7 @@ Finding Apply(Case& c, const facts::Unknown& s);
 Finding Apply(Case& c, const facts::Founding& s);
 Finding Apply(Case& c, const facts::Invitation& s);
 Finding Apply(Case& c, const facts::Joining& s);
+Finding Apply(Case& c, const facts::Restatement& s);
 Finding Apply(Case& c, const facts::GroupEntry& s);
 Finding Apply(Case& c, const facts::AnimalEntry& s);
 Finding Apply(Case& c, const facts::Moult& s);
@@ -172,6 +175,10 @@ Finding Apply(Case& c, const facts::LotDispatch& s);
 Finding Apply(Case& c, const facts::LotReceipt& s);
 Finding Apply(Case& c, const facts::LotLoss& s);
 Finding Apply(Case& c, const facts::LotRaising& s);
+
+// Whether the commit of this case, which is stated again in the one around it, may be; enters it as
+// a branch then. fold_restatement.cc
+Finding CheckRestatement(Case& c);
 
 // Keeps the aftermath of a commit that does not count, in the present draft.
 void ApplyAftermath(Case& c);

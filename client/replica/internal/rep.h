@@ -16,6 +16,14 @@ inline constexpr char kMetaInstall[] = "install";  // the number that Home::Read
 inline constexpr char kMetaHead[] = "head";        // the server's last head (internal/head.h)
 inline constexpr char kMetaJoining[] = "joining";  // the commit that a Join was tried with
 
+// What a session does for a chain: deliver what is undelivered and fetch, or fetch alone.
+enum class ChainWork { kDeliver, kFetch };
+
+struct ChainTask {
+  facts::ChainId chain{};
+  ChainWork work = ChainWork::kDeliver;
+};
+
 struct Replica::Rep {
   Rep(Home home_in, const Surroundings& surroundings)
       : home(std::move(home_in)), clock(surroundings.clock), randomness(surroundings.randomness) {}
@@ -29,7 +37,9 @@ struct Replica::Rep {
   std::unique_ptr<Ledger> ledger;
   std::optional<registry::Layer> overlay;
   std::vector<Undelivered> undelivered;
-  facts::ChainHead head;  // of the own chain, undelivered commits included
+  facts::ChainHead head;          // of the own chain, undelivered commits included
+  std::uint64_t restated = 0;     // commits that MendForks stated again
+  std::optional<OwnPlace> noted;  // as NoteLast wrote it
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
 
@@ -56,7 +66,22 @@ struct Replica::Rep {
   absl::StatusOr<Acted> Keep(const Draft& draft, Trial trial);
 
   // Reads the undelivered commits and folds them anew on top of the final state.
+  // replica_pending.cc
   absl::Status Refold();
+
+  // Begins a new life of the device where this replica may not be the only one to write its chain,
+  // and mends what it finds forked. replica_fork.cc, as all below.
+  absl::Status CheckLife();
+
+  // Begins a new life: an incarnation that no commit known here has, and a new install number.
+  absl::Status BeginLife();
+
+  // States again, in the present life, own undelivered commits whose places the log gave to
+  // others; begins a new life first where it is the present one's. Adds to `restated`.
+  absl::Status MendForks();
+
+  // Writes down the newest own commit beside the database.
+  absl::Status NoteLast();
 
   // Enter by the server's leave, as said at Join; set the certificate of `credentials` and write
   // them down.
@@ -65,9 +90,11 @@ struct Replica::Rep {
   absl::Status JoinCooperative(const Hash& cooperative, const Signer& invite,
                                const PublicKey& tls_key, sync::Credentials& credentials);
 
-  // One session for one own chain; adds to what changed.
-  absl::StatusOr<sync::Progress> SyncChain(const facts::ChainId& which,
-                                           const sync::Options& options, Synced& synced);
+  // One session for one own chain; adds to what was synced.
+  absl::Status SyncChain(const ChainTask& task, const sync::Options& options, Synced& synced);
+
+  // A session for every own chain that has something undelivered, the present one last.
+  absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
   absl::Status FoldRest();

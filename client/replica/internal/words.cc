@@ -154,6 +154,8 @@ std::string_view KindWord(registry::Kind kind) {
       return "clash";
     case registry::Kind::kFrozen:
       return "subject";
+    case registry::Kind::kBranch:
+      return "branch";
   }
   return "subject";
 }

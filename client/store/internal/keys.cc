@@ -65,6 +65,23 @@ Key HeadKey(const facts::ChainId& chain) {
   return Key().Letter('h').Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation);
 }
 
+Key HeadPrefix() {
+  return Key().Letter('h');
+}
+
+Key HeadPrefix(const DeviceId& device) {
+  return HeadPrefix().Raw(ViewOf(device.bytes));
+}
+
+std::optional<facts::ChainId> ParseHeadKey(std::string_view key) {
+  constexpr std::size_t kIncarnationSize = 4;
+  if (key.size() != 1 + kIdSize + kIncarnationSize || key.front() != 'h') return std::nullopt;
+  facts::ChainId chain;
+  chain.device.bytes = *IdOfBytes(key.substr(1, kIdSize));
+  chain.incarnation = static_cast<std::uint32_t>(ReadBig(key.substr(1 + kIdSize)));
+  return chain;
+}
+
 Key SegmentPrefix(const facts::ChainId& chain) {
   return Key().Letter('s').Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation);
 }

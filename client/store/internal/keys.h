@@ -57,6 +57,10 @@ class Key {
 // Key of a log or verdict block: the arrivals before its first one.
 Key BlockKey(std::uint64_t arrivals_before);
 Key HeadKey(const facts::ChainId& chain);
+// What the keys of all heads, or of those of one device, begin with, and back.
+Key HeadPrefix();
+Key HeadPrefix(const DeviceId& device);
+std::optional<facts::ChainId> ParseHeadKey(std::string_view key);
 Key SegmentKey(const facts::ChainId& chain, std::uint64_t first_seq);
 // What the keys of a chain's segments begin with.
 Key SegmentPrefix(const facts::ChainId& chain);

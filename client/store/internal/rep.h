@@ -12,6 +12,7 @@
 #include "rocksdb/write_batch.h"
 
 #include "client/store/internal/database.h"
+#include "client/store/internal/keys.h"
 #include "client/store/store.h"
 
 namespace broodpact::store {
@@ -46,6 +47,8 @@ struct Store::Rep {
   // Notes that the log reaches `after`.
   void Advance(const facts::LogPoint& after, Durability durability);
   void WriteHead();
+
+  absl::StatusOr<std::vector<facts::ChainId>> ChainsWith(const Key& prefix) const;
 
   void PutRange(rocksdb::WriteBatch& writes, const Batch& batch) const;
   absl::Status DeleteDelivered(rocksdb::WriteBatch& writes, const Batch& batch) const;

@@ -91,9 +91,10 @@ KeeperId Society::IdOf(const std::string& keeper) {
 
 void Society::Push(const std::string& keeper) {
   for (const replica::Replica::Undelivered& one : At(keeper).undelivered()) {
-    std::uint64_t& pushed = pushed_[facts::ChainOf(one.commit.header)];
-    if (one.commit.header.seq <= pushed) continue;
-    pushed = one.commit.header.seq;
+    facts::ChainHead& pushed = pushed_[facts::ChainOf(one.commit.header)];
+    // What has arrived before, or is the other branch of a fork, has no place.
+    if (!facts::CheckFollows(pushed, one.commit).ok()) continue;
+    pushed = facts::HeadAfter(one.commit);
     facts::AppendArrival(log_.emplace_back(), {.commit = one.signed_commit.bytes,
                                                .time_ms = clock_.NowMillis(),
                                                .signature = one.signed_commit.signature});

@@ -41,7 +41,8 @@ class Society {
     return replica::Home(folder_.path() / keeper);
   }
 
-  // Lets what a keeper has not delivered arrive in the log. Replicas do not see it yet.
+  // Lets what a keeper has not delivered arrive in the log, where it follows on its chain. Replicas
+  // do not see it yet.
   void Push(const std::string& keeper);
   // Lets a keeper's replica see the log as it is.
   void Pull(const std::string& keeper);
@@ -60,7 +61,7 @@ class Society {
   std::vector<std::string> keepers_;  // in the order in which they started
   std::map<std::string, std::unique_ptr<replica::Replica>> open_;
   std::vector<std::string> log_;  // one record an arrival (facts/arrival.h)
-  std::map<facts::ChainId, std::uint64_t> pushed_;
+  std::map<facts::ChainId, facts::ChainHead> pushed_;
 };
 
 // Shorthands for what tests enter often. Each is one commit of `keeper`, and has to count.

@@ -1,0 +1,33 @@
+#pragma once
+
+// Own commits that have not arrived, as the store keeps them.
+
+#include "absl/status/statusor.h"
+
+#include "client/device/random.h"
+#include "client/replica/home.h"
+#include "client/store/store.h"
+
+namespace broodpact::replica {
+
+// Which pending commits the log has by now: those very ones, not only others at their places.
+class Deliveries {
+ public:
+  // `database` outlives this.
+  explicit Deliveries(const store::Store& database) : store_(database) {}
+
+  // Quick for commits that come in order of their chains.
+  absl::StatusOr<bool> Has(const store::PendingCommit& pending);
+
+ private:
+  const store::Store& store_;
+  facts::ChainId chain_{};  // whose head is known; names no device at first
+  facts::ChainHead head_{};
+};
+
+// Writes a fresh number beside the database, then into it: after a crash in between they differ,
+// which costs an incarnation and nothing else.
+absl::Status NumberInstall(const Home& home, device::Randomness& randomness,
+                           store::Store& database);
+
+}  // namespace broodpact::replica

@@ -1,0 +1,83 @@
+#include "client/replica/notes.h"
+
+#include <algorithm>
+#include <optional>
+#include <variant>
+
+#include <fmt/format.h>
+
+#include "client/base/day.h"
+#include "client/base/status.h"
+
+namespace broodpact::replica {
+namespace {
+
+constexpr std::int64_t kMinuteMillis = 60'000;
+constexpr std::int64_t kHourMillis = 60 * kMinuteMillis;
+constexpr std::int64_t kDayMillis = 24 * kHourMillis;
+
+// "3 days", rounded, in the largest unit that has two or more.
+std::string LengthText(std::int64_t ms) {
+  const auto rounded = [ms](std::int64_t unit) { return (ms + unit / 2) / unit; };
+  if (rounded(kDayMillis) >= 2) return fmt::format("{} days", rounded(kDayMillis));
+  if (rounded(kHourMillis) >= 2) return fmt::format("{} hours", rounded(kHourMillis));
+  return fmt::format("{} minutes", rounded(kMinuteMillis));
+}
+
+std::string RestatedNote(std::uint64_t restated, std::uint32_t incarnation) {
+  return fmt::format(
+      "another copy of this device was first where {} of this folder stood (a copied folder, or a "
+      "restored backup): stated again in life {} of the device, nothing is lost; write in one "
+      "folder only, and give a second computer an invitation of its own",
+      restated == 1 ? "a commit" : fmt::format("{} commits", restated), incarnation);
+}
+
+bool Restates(const Replica::Undelivered& one) {
+  return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
+}
+
+}  // namespace
+
+std::optional<std::string> ClockNote(std::int64_t ahead_ms, std::string_view name) {
+  if (ahead_ms > -kClockToleranceMillis && ahead_ms < kClockToleranceMillis) return std::nullopt;
+  return fmt::format(
+      "the clock of this computer is {} {} {}: set it, and check the days that you entered "
+      "meanwhile without typing them",
+      LengthText(ahead_ms < 0 ? -ahead_ms : ahead_ms), ahead_ms < 0 ? "behind" : "ahead of", name);
+}
+
+absl::StatusOr<std::int64_t> ClockBehindMillis(const Replica& replica) {
+  std::int64_t latest_ms = 0;
+  if (const std::uint64_t arrivals = replica.store().point().arrivals; arrivals > 0) {
+    BP_ASSIGN_OR_RETURN(const store::StoredArrival last, replica.store().ReadArrival(arrivals));
+    latest_ms = last.time_ms;
+  }
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica.LastHead());
+  if (head) latest_ms = std::max(latest_ms, head->time_ms);
+  return std::max<std::int64_t>(0, latest_ms - replica.clock().NowMillis());
+}
+
+absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica) {
+  std::vector<std::string> notes;
+  const auto restated = std::ranges::count_if(replica.undelivered(), Restates);
+  if (restated > 0) {
+    notes.push_back(
+        RestatedNote(static_cast<std::uint64_t>(restated), replica.identity().incarnation));
+  }
+  BP_ASSIGN_OR_RETURN(const std::int64_t behind_ms, ClockBehindMillis(replica));
+  if (const auto note = ClockNote(-behind_ms, "the newest arrival")) notes.push_back(*note);
+  return notes;
+}
+
+std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
+  std::vector<std::string> notes;
+  if (synced.restated > 0) {
+    notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
+  }
+  if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {
+    notes.push_back(*note);
+  }
+  return notes;
+}
+
+}  // namespace broodpact::replica

@@ -1,0 +1,132 @@
+// Lives of a device: when a new one begins, and what of an older one is stated again in it.
+//
+// A device whose folder was copied or restored would write a second commit at a place of its chain
+// that is taken: a fork. Its other branch keeps its bytes and its signatures, in commits of a new
+// life (facts::Restatement); nothing is lost, and nobody waits.
+
+#include <algorithm>
+#include <map>
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/registry/fold.h"
+#include "client/replica/internal/pending.h"
+#include "client/replica/internal/rep.h"
+
+namespace broodpact::replica {
+namespace {
+
+constexpr std::size_t kInstallNumberSize = 16;
+
+using PendingCommits = std::vector<store::PendingCommit>;
+
+// Whether home and database are of one piece, as far as their numbers tell.
+absl::StatusOr<bool> IsOfOnePiece(const Home& home, const store::Store& database) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> beside, home.ReadInstall());
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> within, database.Meta(kMetaInstall));
+  return beside && beside == within;
+}
+
+// Whether the own chain, as the database has it up to `head`, lacks the commit at `last`.
+bool Lacks(const facts::ChainHead& head, const OwnPlace& last) {
+  return head.seq < last.seq || (head.seq == last.seq && head.hash != last.hash);
+}
+
+// The own undelivered commits, by chain and in order, without those that have arrived.
+absl::StatusOr<std::map<facts::ChainId, PendingCommits>> NotArrived(const store::Store& database,
+                                                                    const DeviceId& device) {
+  BP_ASSIGN_OR_RETURN(PendingCommits pending, database.Pending());
+  Deliveries deliveries(database);
+  std::map<facts::ChainId, PendingCommits> chains;
+  for (store::PendingCommit& one : pending) {
+    if (one.chain.device != device) continue;
+    BP_ASSIGN_OR_RETURN(const bool arrived, deliveries.Has(one));
+    if (!arrived) chains[one.chain].push_back(std::move(one));
+  }
+  return chains;
+}
+
+// Whether a commit cannot arrive at its place any more: another one stands there, or before it.
+absl::StatusOr<bool> IsForked(const store::Store& database, const store::PendingCommit& first) {
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, database.HeadOf(first.chain));
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(first.commit.bytes));
+  return ReasonOf(facts::CheckFollows(arrived, commit)) == "CHAIN_FORK";
+}
+
+// What a commit is stated again as. One that states again itself passes on what it carries, so that
+// restatements do not grow into each other.
+absl::StatusOr<facts::Restatement> RestatementOf(const store::PendingCommit& pending) {
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(pending.commit.bytes));
+  if (const auto* again = std::get_if<facts::Restatement>(&commit.statements.front())) {
+    return *again;
+  }
+  return facts::Restatement{.commit = pending.commit.bytes, .signature = pending.commit.signature};
+}
+
+}  // namespace
+
+absl::Status NumberInstall(const Home& home, device::Randomness& randomness,
+                           store::Store& database) {
+  const std::string number = BytesToHex(randomness.Bytes(kInstallNumberSize));
+  BP_RETURN_IF_ERROR(home.WriteInstall(number));
+  return database.PutMeta(kMetaInstall, number);
+}
+
+absl::Status Replica::Rep::CheckLife() {
+  BP_ASSIGN_OR_RETURN(const bool one_piece, IsOfOnePiece(home, *store));
+  BP_ASSIGN_OR_RETURN(noted, home.ReadLast());
+  const bool restored = noted && noted->incarnation == identity.incarnation && Lacks(head, *noted);
+  if (!one_piece || restored) BP_RETURN_IF_ERROR(BeginLife());
+  return MendForks();
+}
+
+absl::Status Replica::Rep::BeginLife() {
+  std::uint32_t newest = identity.incarnation;
+  BP_ASSIGN_OR_RETURN(const std::vector<facts::ChainId> arrived, store->ChainsOf(chain().device));
+  for (const facts::ChainId& one : arrived) newest = std::max(newest, one.incarnation);
+  for (const Undelivered& one : undelivered) {
+    if (one.commit.header.device != chain().device) continue;
+    newest = std::max(newest, one.commit.header.incarnation);
+  }
+  identity.incarnation = newest + 1;
+  head = {};
+  BP_RETURN_IF_ERROR(home.WriteIdentity(identity));
+  return NumberInstall(home, randomness, *store);
+}
+
+absl::Status Replica::Rep::MendForks() {
+  BP_ASSIGN_OR_RETURN(const auto chains, NotArrived(*store, chain().device));
+  PendingCommits gone;
+  for (const auto& [id, pending] : chains) {
+    BP_ASSIGN_OR_RETURN(const bool forked, IsForked(*store, pending.front()));
+    if (!forked) continue;
+    gone.insert(gone.end(), pending.begin(), pending.end());
+    if (id == chain()) BP_RETURN_IF_ERROR(BeginLife());
+  }
+  if (gone.empty()) return absl::OkStatus();
+  BP_CHECK(key.has_value());
+  PendingCommits again;
+  for (const store::PendingCommit& one : gone) {
+    BP_ASSIGN_OR_RETURN(const facts::Restatement restatement, RestatementOf(one));
+    BP_ASSIGN_OR_RETURN(const Draft draft, DraftOf(ledger->cooperative(), {restatement}));
+    head = facts::HeadAfter(draft.commit);
+    again.push_back({.chain = chain(),
+                     .seq = head.seq,
+                     .commit = {.bytes = draft.bytes,
+                                .signature = facts::SignCommit(*key, draft.commit.hash)}});
+  }
+  BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
+  restated += gone.size();
+  return Refold();
+}
+
+absl::Status Replica::Rep::NoteLast() {
+  if (!key || head.seq == 0) return absl::OkStatus();
+  const OwnPlace last{.incarnation = identity.incarnation, .seq = head.seq, .hash = head.hash};
+  if (noted == last) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(home.WriteLast(last));
+  noted = last;
+  return absl::OkStatus();
+}
+
+}  // namespace broodpact::replica

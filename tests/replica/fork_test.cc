@@ -1,0 +1,221 @@
+// Goal: two copies of one device lose nothing and stop nobody: whoever is second states again what
+// lost its place. Method: keepers in temporary folders; folders are copied and put back between two
+// openings, as people do.
+
+#include <filesystem>
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "client/replica/notes.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::AddAnimal;
+using testing::AddGroup;
+using testing::Society;
+
+class Forks : public ::testing::Test {
+ protected:
+  Forks() {
+    society_.Found("mira");
+    society_.Enter("tomas");
+    group_ = AddGroup(society_, "mira", "hamorii-colima");
+    society_.Deliver();
+  }
+
+  // Copies a keeper's folder under another name.
+  void Copy(const std::string& keeper, const std::string& copy) {
+    society_.Close(keeper);
+    society_.Close(copy);
+    std::filesystem::remove_all(society_.HomeOf(copy).folder());
+    std::filesystem::copy(society_.HomeOf(keeper).folder(), society_.HomeOf(copy).folder(),
+                          std::filesystem::copy_options::recursive);
+  }
+
+  AnimalId Enter(const std::string& keeper, const std::string& name) {
+    return AddAnimal(society_, keeper, {.group = group_, .name = name});
+  }
+
+  // What a sync does, without a server.
+  void Sync(const std::string& keeper) {
+    society_.Push(keeper);
+    society_.Pull(keeper);
+    society_.Push(keeper);
+    society_.Pull(keeper);
+  }
+
+  void ExpectAllAlike(const std::vector<std::string>& keepers) {
+    for (const std::string& keeper : keepers) society_.Pull(keeper);
+    const auto digest = society_.At(keepers.front()).store().StateDigest();
+    ASSERT_TRUE(digest.ok());
+    for (const std::string& keeper : keepers) {
+      EXPECT_EQ(*society_.At(keeper).store().StateDigest(), *digest) << keeper;
+      EXPECT_TRUE(society_.At(keeper).undelivered().empty()) << keeper;
+      const auto verified = society_.At(keeper).Verify();
+      ASSERT_TRUE(verified.ok()) << verified.status();
+      EXPECT_THAT(verified->faults, ::testing::IsEmpty()) << keeper;
+    }
+  }
+
+  bool Knows(const std::string& keeper, const AnimalId& animal) {
+    return society_.ViewOf(keeper).Animal(animal).ok();
+  }
+
+  Society society_;
+  GroupId group_;
+};
+
+TEST_F(Forks, OfACopiedFolderAreStatedAgainInANewLife) {
+  Copy("mira", "copy");
+  const AnimalId rosa = Enter("mira", "rosa");
+  const AnimalId blanka = Enter("copy", "blanka");
+  const AnimalId cyril = Enter("copy", "cyril");
+  Sync("mira");
+  Sync("copy");
+  EXPECT_EQ(society_.At("copy").identity().incarnation, 2U);
+  EXPECT_EQ(society_.At("mira").identity().incarnation, 1U);
+  ExpectAllAlike({"mira", "copy", "tomas"});
+  for (const AnimalId& animal : {rosa, blanka, cyril}) EXPECT_TRUE(Knows("tomas", animal));
+
+  // Both go on, each in a life of its own.
+  const AnimalId dora = Enter("mira", "dora");
+  const AnimalId ema = Enter("copy", "ema");
+  Sync("copy");
+  Sync("mira");
+  EXPECT_EQ(society_.At("copy").identity().incarnation, 2U);
+  ExpectAllAlike({"mira", "copy", "tomas"});
+  EXPECT_TRUE(Knows("tomas", dora));
+  EXPECT_TRUE(Knows("tomas", ema));
+}
+
+TEST_F(Forks, KeepWhatWasBuiltOnWhatLostItsPlace) {
+  Copy("mira", "copy");
+  Enter("mira", "rosa");
+  const AnimalId blanka = Enter("copy", "blanka");
+  const Token token = society_.At("copy").undelivered().back().commit.token();
+  ASSERT_TRUE(society_.At("copy")
+                  .Act({facts::Gift{.animal = blanka,
+                                    .receiver = society_.IdOf("tomas"),
+                                    .owner_token = token,
+                                    .holder_token = token}})
+                  .ok());
+  Sync("mira");
+  Sync("copy");
+  ExpectAllAlike({"mira", "copy", "tomas"});
+  EXPECT_EQ(society_.ViewOf("tomas").Animal(blanka)->owner().name(), "tomas");
+}
+
+TEST_F(Forks, StateOnceWhatSeveralCopiesHave) {
+  const AnimalId rosa = Enter("mira", "rosa");
+  society_.Deliver();
+  Copy("mira", "first");
+  ASSERT_TRUE(society_.At("first")
+                  .Act({facts::Moult{.animal = rosa, .day = testing::On("2026-05-01")}})
+                  .ok());
+  Copy("first", "second");
+  Enter("mira", "dora");
+  Sync("mira");
+  Sync("first");
+  Sync("second");
+  EXPECT_EQ(society_.At("first").identity().incarnation, 2U);
+  EXPECT_EQ(society_.At("second").identity().incarnation, 3U);
+  ExpectAllAlike({"mira", "first", "second", "tomas"});
+  EXPECT_EQ(society_.ViewOf("tomas").Animal(rosa)->moults_size(), 1);
+}
+
+TEST_F(Forks, PassOnWhatWasStatedAgainBefore) {
+  Copy("mira", "first");
+  const AnimalId blanka = Enter("first", "blanka");
+  Enter("mira", "rosa");
+  Sync("mira");
+  society_.Pull("first");
+  ASSERT_EQ(society_.At("first").identity().incarnation, 2U);  // not delivered yet
+  Copy("first", "second");
+  Enter("first", "cyril");
+  society_.Close("first");
+  // The second copy takes the same places of the same life, and is first.
+  const AnimalId dora = Enter("second", "dora");
+  Sync("second");
+  Sync("first");
+  EXPECT_EQ(society_.At("first").identity().incarnation, 3U);
+  ExpectAllAlike({"mira", "first", "second", "tomas"});
+  EXPECT_TRUE(Knows("tomas", blanka));
+  EXPECT_TRUE(Knows("tomas", dora));
+}
+
+TEST_F(Forks, OfABackupThatWasPutBackLoseNothing) {
+  Copy("mira", "backup");
+  const AnimalId rosa = Enter("mira", "rosa");
+  Sync("mira");
+  Copy("backup", "mira");
+  const AnimalId dora = Enter("mira", "dora");
+  Sync("mira");
+  ExpectAllAlike({"mira", "tomas"});
+  EXPECT_TRUE(Knows("tomas", rosa));
+  EXPECT_TRUE(Knows("tomas", dora));
+  EXPECT_EQ(society_.At("mira").identity().incarnation, 2U);
+}
+
+TEST_F(Forks, OfABackupWithoutNewWorkGoOnAsTheyWere) {
+  Copy("mira", "backup");
+  const AnimalId rosa = Enter("mira", "rosa");
+  Sync("mira");
+  Copy("backup", "mira");
+  Sync("mira");
+  EXPECT_EQ(society_.At("mira").identity().incarnation, 1U);
+  EXPECT_TRUE(Knows("mira", rosa));
+  ExpectAllAlike({"mira", "tomas"});
+}
+
+// A new life that began for another reason does not take what is pending in the old one for
+// arrived, because something else arrived there.
+TEST_F(Forks, AreSeenInAnEarlierLifeToo) {
+  Copy("mira", "copy");
+  Enter("mira", "rosa");
+  const AnimalId blanka = Enter("copy", "blanka");
+  society_.Close("copy");
+  ASSERT_TRUE(society_.HomeOf("copy").WriteInstall("of another folder").ok());
+  ASSERT_EQ(society_.At("copy").identity().incarnation, 2U);
+  Sync("mira");
+  society_.Pull("copy");
+  ASSERT_EQ(society_.At("copy").undelivered().size(), 1U);
+  EXPECT_EQ(society_.At("copy").identity().incarnation, 2U) << "this life is nobody else's";
+  EXPECT_TRUE(Knows("copy", blanka));
+  Sync("copy");
+  ExpectAllAlike({"mira", "copy", "tomas"});
+  EXPECT_TRUE(Knows("tomas", blanka));
+}
+
+TEST_F(Forks, AreToldUntilTheyAreDelivered) {
+  Copy("mira", "copy");
+  Enter("mira", "rosa");
+  Enter("copy", "blanka");
+  Sync("mira");
+  EXPECT_THAT(*NotesOf(society_.At("copy")), ::testing::IsEmpty());
+  society_.Pull("copy");
+  EXPECT_THAT(*NotesOf(society_.At("copy")),
+              ::testing::ElementsAre(::testing::HasSubstr("in one folder only")));
+  Sync("copy");
+  EXPECT_THAT(*NotesOf(society_.At("copy")), ::testing::IsEmpty());
+}
+
+TEST_F(Forks, DoNotComeOfAClockThatIsYearsOff) {
+  society_.clock().AdvanceDays(3'650);
+  const AnimalId rosa = Enter("mira", "rosa");
+  society_.Deliver();
+  society_.clock().AdvanceDays(-3'650);
+  EXPECT_THAT(*NotesOf(society_.At("tomas")),
+              ::testing::ElementsAre(::testing::HasSubstr("3650 days behind")));
+  const AnimalId blanka = Enter("tomas", "blanka");
+  society_.clock().AdvanceDays(3'651);
+  society_.Deliver();
+  ExpectAllAlike({"mira", "tomas"});
+  EXPECT_TRUE(Knows("mira", blanka));
+  EXPECT_TRUE(Knows("tomas", rosa));
+}
+
+}  // namespace
+}  // namespace broodpact::replica
