@@ -8,7 +8,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "server/log_hashes.h"
 
 namespace broodpact::server {
 namespace {
@@ -42,19 +41,21 @@ absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
   return Sha256(stored.bytes);
 }
 
-ArrivalLog::ArrivalLog(const Surroundings& surroundings)
+ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end)
     : store_(surroundings.store),
       clock_(surroundings.clock),
       log_(surroundings.log),
       arrivals_(surroundings.store),
       ledger_(surroundings.store),
+      end_(end),
       herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,
-                                       ledger_.cooperative())),
+                                       ledger_.cooperative(), end)),
       cooperative_(ledger_.cooperative()) {}
 
 absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings& surroundings) {
-  std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings));
-  const facts::LogPoint point = surroundings.store.point();
+  BP_ASSIGN_OR_RETURN(const LogEnd end, EndOf(surroundings.store));
+  std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings, end));
+  const facts::LogPoint point = end.point;
   if (point.arrivals > 0) {
     BP_ASSIGN_OR_RETURN(const store::StoredArrival last,
                         surroundings.store.ReadArrival(point.arrivals));
@@ -160,7 +161,7 @@ void ArrivalLog::WriteGroup(std::vector<Submission> submissions) {
     }
   }
   PutBack(std::move(later));
-  herald_->Announce(ledger_.cooperative(), store_.point(), std::move(outcomes));
+  herald_->Announce(ledger_.cooperative(), end_, std::move(outcomes));
 }
 
 absl::Status ArrivalLog::Prepare(const Submission& submission) {
@@ -168,6 +169,7 @@ absl::Status ArrivalLog::Prepare(const Submission& submission) {
     const Hash& founding = submission.run.commits.front().hash;
     if (ledger_.cooperative() == Hash{}) {
       BP_RETURN_IF_ERROR(ledger_.SetCooperative(founding));
+      end_.point = store_.point();
       const std::lock_guard lock(mutex_);
       cooperative_ = founding;
     } else if (ledger_.cooperative() != founding) {
@@ -189,8 +191,7 @@ absl::Status ArrivalLog::AppendGroup(const Group& group, const std::vector<Place
   for (const Place& place : places) {
     outcomes[place.outcome].verdict = verdicts[place.first_arrival];
   }
-  KeepLogHashes(store_, group.range())
-      .IgnoreError();  // a checkpoint that is missing costs time, nothing else
+  BP_ASSIGN_OR_RETURN(end_, EndOf(store_));
   log_.Write(Level::kDebug, "group_written",
              {{"runs", fmt::to_string(places.size())},
               {"commits", fmt::to_string(group.range().arrivals.size())},

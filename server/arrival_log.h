@@ -75,7 +75,7 @@ class ArrivalLog {
   void Stop();
 
  private:
-  explicit ArrivalLog(const Surroundings& surroundings);
+  ArrivalLog(const Surroundings& surroundings, const LogEnd& end);
 
   // Reads of the store, as a group needs them.
   class Arrivals final : public Known {
@@ -109,6 +109,7 @@ class ArrivalLog {
   Arrivals arrivals_;
   replica::Ledger ledger_;         // of the writing thread
   std::int64_t time_last_ms_ = 0;  // of the writing thread
+  LogEnd end_;                     // of the writing thread: of what is durable
   std::unique_ptr<Herald> herald_;
 
   mutable std::mutex mutex_;  // guards all below

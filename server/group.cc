@@ -62,6 +62,7 @@ void Group::Append(Run& run, std::size_t first) {
         {.commit = std::move(commit), .arrival = range_.after.arrivals, .time_ms = time_ms_});
     range_.bytes.push_back(std::move(run.bytes[i]));
     range_.signatures.emplace_back();
+    range_.log_hashes.push_back(range_.after.log_hash);
   }
   range_.signatures.back() = run.signature;
 }

@@ -3,28 +3,34 @@
 #include <iterator>
 #include <utility>
 
+#include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/session.h"
 
 namespace broodpact::server {
 
+absl::StatusOr<LogEnd> EndOf(const store::Store& store) {
+  LogEnd end{.point = store.point()};
+  BP_ASSIGN_OR_RETURN(end.tree_root, store.TreeRootAt(end.point.arrivals));
+  return end;
+}
+
 Herald::Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-               const Hash& cooperative)
+               const Hash& cooperative, const LogEnd& end)
     : store_(store),
       log_key_(log_key),
       clock_(clock),
-      head_(sync::SignHead(log_key, cooperative, kEpoch, store.point(), clock.NowMillis())),
+      head_(Signed(cooperative, end)),
       thread_([this] { Run(); }) {}
 
 Herald::~Herald() {
   Stop();
 }
 
-void Herald::Announce(const Hash& cooperative, const facts::LogPoint& point,
-                      std::vector<Outcome> outcomes) {
+void Herald::Announce(const Hash& cooperative, const LogEnd& end, std::vector<Outcome> outcomes) {
   const std::lock_guard lock(mutex_);
   news_.cooperative = cooperative;
-  news_.point = point;
+  news_.end = end;
   news_.outcomes.insert(news_.outcomes.end(), std::make_move_iterator(outcomes.begin()),
                         std::make_move_iterator(outcomes.end()));
   has_news_ = true;
@@ -70,7 +76,7 @@ void Herald::Run() {
 }
 
 void Herald::Tell(News news) {
-  PublishHead(news.cooperative, news.point);
+  PublishHead(news.cooperative, news.end);
   const sync::Head told = head();
   for (const Outcome& outcome : news.outcomes) {
     if (outcome.status.ok()) {
@@ -83,12 +89,19 @@ void Herald::Tell(News news) {
   for (const std::shared_ptr<Listener>& listener : PresentListeners()) listener->OnGrown();
 }
 
-void Herald::PublishHead(const Hash& cooperative, const facts::LogPoint& point) {
+sync::Head Herald::Signed(const Hash& cooperative, const LogEnd& end) const {
+  return sync::SignHead(log_key_, cooperative,
+                        {.epoch = kEpoch,
+                         .point = end.point,
+                         .tree_root = end.tree_root,
+                         .time_ms = clock_.NowMillis()});
+}
+
+void Herald::PublishHead(const Hash& cooperative, const LogEnd& end) {
   const sync::Head before = head();
-  if (before.point == point) return;
+  if (before.point == end.point) return;
   std::shared_ptr<const Tail> tail = TailAfter(before.point.arrivals);
-  const sync::Head signed_head =
-      sync::SignHead(log_key_, cooperative, kEpoch, point, clock_.NowMillis());
+  const sync::Head signed_head = Signed(cooperative, end);
   const std::lock_guard lock(mutex_);
   head_ = signed_head;
   tail_ = std::move(tail);

@@ -43,6 +43,16 @@ struct Outcome {
   registry::Verdict verdict;
 };
 
+// Where a log ends, and the root of its tree there.
+struct LogEnd {
+  facts::LogPoint point;
+  Hash tree_root{};
+};
+
+// The end of a store's log.
+// Errors: those of Store::TreeRootAt.
+absl::StatusOr<LogEnd> EndOf(const store::Store& store);
+
 // The newest part of the log, packed once for all streams that have everything before it.
 struct Tail {
   std::uint64_t arrivals_before = 0;
@@ -60,16 +70,16 @@ class Listener {
 // Thread-safe.
 class Herald {
  public:
-  // Begins with the log of `cooperative` as it is in `store`. All outlive the herald.
+  // Begins with the log of `cooperative` as it is in `store`, whose end is `end`. All that is
+  // passed by reference outlives the herald, but the cooperative.
   Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-         const Hash& cooperative);
+         const Hash& cooperative, const LogEnd& end);
   ~Herald();
   Herald(const Herald&) = delete;
   Herald& operator=(const Herald&) = delete;
 
-  // The log of `cooperative` is durable up to `point`, and these are answered.
-  void Announce(const Hash& cooperative, const facts::LogPoint& point,
-                std::vector<Outcome> outcomes);
+  // The log of `cooperative` is durable up to `end`, and these are answered.
+  void Announce(const Hash& cooperative, const LogEnd& end, std::vector<Outcome> outcomes);
 
   // From now on, until it is gone.
   void Listen(const std::weak_ptr<Listener>& listener);
@@ -85,13 +95,14 @@ class Herald {
  private:
   struct News {
     Hash cooperative{};
-    facts::LogPoint point;
+    LogEnd end;
     std::vector<Outcome> outcomes;
   };
 
   void Run();
   void Tell(News news);
-  void PublishHead(const Hash& cooperative, const facts::LogPoint& point);
+  void PublishHead(const Hash& cooperative, const LogEnd& end);
+  sync::Head Signed(const Hash& cooperative, const LogEnd& end) const;
   std::shared_ptr<const Tail> TailAfter(std::uint64_t arrivals_before) const;
   std::vector<std::shared_ptr<Listener>> PresentListeners();
 

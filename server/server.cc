@@ -22,6 +22,7 @@
 #include "server/claim.h"
 #include "server/folder.h"
 #include "server/joining_service.h"
+#include "server/log_service.h"
 #include "server/registry_service.h"
 #include "server/sync_service.h"
 
@@ -105,6 +106,7 @@ struct Server::Rep {
   std::unique_ptr<ArrivalLog> arrival_log;
   std::optional<JoiningService> joining_service;
   std::optional<RegistryService> registry_service;
+  std::optional<LogService> log_service;
   std::optional<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
@@ -140,6 +142,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                        .randomness = surroundings.randomness,
                                                        .log = surroundings.log});
   registry_service.emplace(*store, *callers, surroundings.clock);
+  log_service.emplace(*store, arrival_log->herald(), *callers);
   sync_service.emplace(SyncService::Surroundings{.store = *store,
                                                  .arrival_log = *arrival_log,
                                                  .callers = *callers,
@@ -158,6 +161,7 @@ absl::Status Server::Rep::Listen(const ServerOptions& options, const sync::Addre
   builder.AddListeningPort(sync::ToText(listen), CredentialsOf(*authority), &port);
   builder.RegisterService(&*joining_service);
   builder.RegisterService(&*registry_service);
+  builder.RegisterService(&*log_service);
   builder.RegisterService(&*sync_service);
   grpc_server = builder.BuildAndStart();
   if (grpc_server == nullptr || port == 0) {

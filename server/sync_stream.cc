@@ -13,7 +13,6 @@
 #include "client/sync/session.h"
 #include "server/answer.h"
 #include "server/door.h"
-#include "server/log_hashes.h"
 
 namespace broodpact::server {
 namespace {
@@ -87,9 +86,15 @@ absl::Status SyncStream::ReceiveHello(const v1::Hello& hello) {
   if (caller_.has_value()) return HelloError();
   BP_ASSIGN_OR_RETURN(const Caller caller, surroundings_.callers.Of(*context_.auth_context()));
   BP_RETURN_IF_ERROR(CheckPlace(hello));
+  author_ = caller;
+  if (!hello.device_id().empty()) {
+    const std::optional<IdBytes> device = IdOfBytes(hello.device_id());
+    if (!device.has_value()) return HelloError();
+    BP_ASSIGN_OR_RETURN(author_, surroundings_.callers.Member(DeviceId{*device}));
+  }
   BP_ASSIGN_OR_RETURN(
       const facts::ChainHead chain_head,
-      surroundings_.store.HeadOf({.device = caller.device, .incarnation = hello.incarnation()}));
+      surroundings_.store.HeadOf({.device = author_.device, .incarnation = hello.incarnation()}));
   surroundings_.log.Write(
       Level::kInfo, "stream_opened",
       {{"device", ToText(caller.device)}, {"arrivals", fmt::to_string(hello.arrivals())}});
@@ -112,8 +117,7 @@ absl::Status SyncStream::CheckPlace(const v1::Hello& hello) const {
   if (hello.arrivals() > surroundings_.store.point().arrivals) {
     return OtherLogError(hello.arrivals());
   }
-  BP_ASSIGN_OR_RETURN(const Hash log_hash,
-                      LogHashAt(surroundings_.store, cooperative, hello.arrivals()));
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, surroundings_.store.LogHashAt(hello.arrivals()));
   if (hello.log_hash() != ViewOf(log_hash)) return OtherLogError(hello.arrivals());
   return absl::OkStatus();
 }
@@ -125,8 +129,8 @@ absl::Status SyncStream::ReceivePush(v1::Push& push) {
                                    std::make_move_iterator(push.mutable_commits()->end()));
   BP_ASSIGN_OR_RETURN(Run run, CheckRun(std::move(commits), push.signature(),
                                         {.cooperative = surroundings_.arrival_log.cooperative(),
-                                         .device = caller_->device,
-                                         .key = caller_->key}));
+                                         .device = author_.device,
+                                         .key = author_.key}));
   {
     const std::lock_guard lock(mutex_);
     ++pushes_waiting_;

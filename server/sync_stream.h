@@ -69,6 +69,7 @@ class SyncStream final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::Syn
   // Of the receiving side.
   v1::SyncRequest request_;
   std::optional<Caller> caller_;  // set once, before `greeting_`
+  Caller author_;                 // whose commits are pushed: the caller, or whom it carries for
 
   // Of the sending side, that is, of whoever set `writing_`.
   v1::SyncResponse response_;

@@ -1,6 +1,7 @@
 #include "cli/commands/all.h"
 
 #include "cli/commands/animal.h"
+#include "cli/commands/bundle.h"
 #include "cli/commands/clutch.h"
 #include "cli/commands/find.h"
 #include "cli/commands/keeper.h"
@@ -24,6 +25,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   DescribeGlobals(*root, globals);
   AddMemberCommands(*root);
   AddSyncCommand(*root);
+  AddBundleCommands(*root);
   AddStatusCommand(*root);
   AddKeeperCommands(*root);
   AddGroupCommands(*root);

@@ -60,15 +60,18 @@ absl::Status AddArrivals(const replica::Replica& replica, const LogOptions& opti
   return absl::OkStatus();
 }
 
-// The last own commits that have not arrived: behind all arrivals.
-absl::Status AddUndelivered(const replica::Replica& replica, std::size_t count_max,
-                            v1::LogEntryList& list) {
-  const auto& undelivered = replica.undelivered();
-  const std::size_t count = std::min(count_max, undelivered.size());
-  for (std::size_t i = undelivered.size() - count; i < undelivered.size(); ++i) {
-    BP_ASSIGN_OR_RETURN(
-        *list.add_entries(),
-        replica::LogEntryOf(ViewOf(replica), undelivered[i].commit, 0, 0, undelivered[i].verdict));
+// The last commits that have not arrived: behind all arrivals.
+absl::Status AddUndelivered(const replica::Replica& replica, const LogOptions& options,
+                            std::size_t count_max, v1::LogEntryList& list) {
+  const DeviceId own = DeviceOf(replica.device_key());
+  std::vector<const replica::Replica::Undelivered*> shown;
+  for (const replica::Replica::Undelivered& one : replica.undelivered()) {
+    if (!options.mine || one.commit.header.device == own) shown.push_back(&one);
+  }
+  const std::size_t count = std::min(count_max, shown.size());
+  for (std::size_t i = shown.size() - count; i < shown.size(); ++i) {
+    BP_ASSIGN_OR_RETURN(*list.add_entries(), replica::LogEntryOf(ViewOf(replica), shown[i]->commit,
+                                                                 0, 0, shown[i]->verdict));
   }
   return absl::OkStatus();
 }
@@ -122,7 +125,7 @@ absl::Status RunLog(const Desk& desk, const LogOptions& options) {
   const std::size_t undelivered = std::min(count_max, replica->undelivered().size());
   v1::LogEntryList list;
   BP_RETURN_IF_ERROR(AddArrivals(*replica, options, count_max - undelivered, list));
-  BP_RETURN_IF_ERROR(AddUndelivered(*replica, undelivered, list));
+  BP_RETURN_IF_ERROR(AddUndelivered(*replica, options, undelivered, list));
   return Present(desk, list);
 }
 

@@ -17,6 +17,14 @@ void DescribeStatus(Command& command, StatusOptions& /*options*/) {
   command.AddExample("Who am I here, and what waits for me?", "broodpact status");
 }
 
+void DescribeHeads(Command& command, HeadsOptions& /*options*/) {
+  command.Note(
+      "A head says how many arrivals the server's log had, with one hash for all of them, under "
+      "its signature. Two keepers whose heads of as many arrivals differ hold proof that it tells "
+      "two histories. What convicts it is kept here for good, and ends with exit code 8.");
+  command.AddExample("All of it, to send to another keeper", "broodpact heads --json");
+}
+
 // What a keeper is before there is a cooperative that knows it.
 v1::Keeper KeeperOf(const replica::Identity& identity) {
   v1::Keeper keeper;
@@ -51,7 +59,9 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   const facts::LogPoint point = replica->store().point();
   status.set_arrivals(static_cast<std::uint32_t>(point.arrivals));
   if (point.log_hash != Hash{}) status.set_log_hash(ToHex(point.log_hash));
-  status.set_undelivered(static_cast<std::uint32_t>(replica->undelivered().size()));
+  const std::uint64_t carried = replica->carried();
+  status.set_undelivered(static_cast<std::uint32_t>(replica->undelivered().size() - carried));
+  status.set_carried(static_cast<std::uint32_t>(carried));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica->LastHead());
   if (head) status.set_sync_time(InstantText(head->time_ms));
   status.set_incarnation(replica->identity().incarnation);
@@ -63,7 +73,27 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   return Present(desk, status);
 }
 
+absl::Status RunHeads(const Desk& desk, const HeadsOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  v1::LogHeadList list;
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> last, replica->LastHead());
+  if (last) *list.mutable_last() = replica::HeadMessageOf(*last);
+  BP_ASSIGN_OR_RETURN(const std::vector<replica::Doubt> doubts, replica->Doubts());
+  for (const replica::Doubt& doubt : doubts) {
+    v1::LogDoubt& message = *list.add_doubts();
+    message.set_reason(doubt.reason);
+    message.set_message(doubt.message);
+    if (doubt.ours.point.arrivals > 0) *message.mutable_ours() = replica::HeadMessageOf(doubt.ours);
+    *message.mutable_theirs() = replica::HeadMessageOf(doubt.theirs);
+  }
+  BP_RETURN_IF_ERROR(Present(desk, list));
+  if (doubts.empty()) return absl::OkStatus();
+  return Fail(absl::StatusCode::kDataLoss, doubts.front().reason, doubts.front().message);
+}
+
 void AddStatusCommand(Command& root) {
+  root.Add("heads", "Show what the server has signed of its log", DescribeHeads, RunHeads);
+
   root.Add("status", "Show who you are here and what waits for you", DescribeStatus, RunStatus);
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
-// broodpact status: who and where this replica is, and what waits for its keeper.
+// broodpact status, heads: who and where this replica is, what waits for its keeper, and what the
+// server has signed.
 
 #include "absl/status/status.h"
 
@@ -10,8 +11,11 @@
 namespace broodpact::cli {
 
 struct StatusOptions {};
+struct HeadsOptions {};
 
 absl::Status RunStatus(const Desk& desk, const StatusOptions& options);
+// Errors: that of the first doubt, which is printed all the same.
+absl::Status RunHeads(const Desk& desk, const HeadsOptions& options);
 
 void AddStatusCommand(Command& root);
 

@@ -93,6 +93,10 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
   fields.emplace_back("arrivals", std::to_string(status.arrivals()));
   fields.emplace_back("log hash", status.log_hash());
   fields.emplace_back("not delivered", Counted(status.undelivered(), "commit"));
+  if (status.carried() > 0) {
+    fields.emplace_back("carried", fmt::format("{} of others; sync delivers them",
+                                               Counted(status.carried(), "commit")));
+  }
   if (status.clashes() > 0) {
     fields.emplace_back("clashes", fmt::format("{}; see broodpact clashes", status.clashes()));
   }
@@ -116,6 +120,57 @@ void Print(const Terminal& terminal, const v1::SyncResult& result) {
   }
   for (const std::string& note : result.notes()) {
     terminal.messages << Toned(terminal, Tone::kLookAtIt, "Note: ") << Clean(note) << '\n';
+  }
+}
+
+void Print(const Terminal& terminal, const v1::LogHeadList& list) {
+  std::vector<Field> fields;
+  const auto add = [&fields](std::string_view what, const v1::LogHead& head) {
+    fields.emplace_back(
+        what, fmt::format("{} arrivals, epoch {}, {}", head.arrivals(), head.epoch(), head.time()));
+    fields.emplace_back("  log hash", head.log_hash());
+    fields.emplace_back("  tree root", head.tree_root());
+    fields.emplace_back("  signature", head.signature());
+    fields.emplace_back("  server key", head.server_key());
+  };
+  if (list.has_last()) {
+    add("last head", list.last());
+  } else {
+    fields.emplace_back("last head", "none yet");
+  }
+  for (const v1::LogDoubt& doubt : list.doubts()) {
+    fields.emplace_back("doubt", doubt.message());
+    if (doubt.has_ours()) add("  this log", doubt.ours());
+    add("  the other", doubt.theirs());
+  }
+  PrintFields(terminal, fields);
+}
+
+void Print(const Terminal& terminal, const v1::BundleResult& result) {
+  const std::string& writer = result.writer().name();
+  std::vector<Field> fields = {
+      {"bundle", result.file()},
+      {"written by", fmt::format("{}device {}", writer.empty() ? "" : writer + ", ",
+                                 ShortId(result.device_id()))},
+      {"written on", result.time()},
+      {"log",
+       result.arrivals_last() == 0
+           ? "none"
+           : fmt::format("arrivals {} to {}", result.arrivals_first(), result.arrivals_last())},
+      {"not delivered", Counted(result.mail(), "commit")}};
+  const auto add = [&fields](std::string_view what, std::uint32_t count) {
+    if (count > 0) fields.emplace_back(what, Counted(count, "commit"));
+  };
+  add("new arrivals", result.arrivals_taken());
+  add("carried now", result.mail_taken());
+  add("known before", result.mail_known());
+  add("too early", result.mail_early());
+  add("other branch", result.mail_forked());
+  add("refused", result.mail_refused());
+  PrintFields(terminal, fields);
+  if (result.mail_early() > 0) {
+    terminal.messages << "Some come after commits that are missing here: read an older bundle, or "
+                         "sync, and then this one again.\n";
   }
 }
 

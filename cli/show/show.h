@@ -30,6 +30,8 @@ void Print(const Terminal& terminal, const v1::ClashList& list);
 void Print(const Terminal& terminal, const v1::LogEntryList& list);
 void Print(const Terminal& terminal, const v1::ReplicaStatus& status);
 void Print(const Terminal& terminal, const v1::SyncResult& result);
+void Print(const Terminal& terminal, const v1::LogHeadList& list);
+void Print(const Terminal& terminal, const v1::BundleResult& result);
 void Print(const Terminal& terminal, const v1::VerifyResult& result);
 
 // Prints a message in the terminal's format.

@@ -32,6 +32,8 @@ constexpr std::array kReasonRules = {
     ReasonRule{"CHAIN_HOLE", ExitCode::kDamaged},
     ReasonRule{"KEY_MISSING", ExitCode::kDamaged},
     ReasonRule{"REPLICA_MISSING", ExitCode::kDamaged},
+    ReasonRule{"BUNDLE_CUT", ExitCode::kFailed},
+    ReasonRule{"BUNDLE_DAMAGED", ExitCode::kFailed},
 };
 
 ExitCode ExitCodeOf(absl::StatusCode code) {
@@ -81,12 +83,12 @@ an error is one line on standard error, with the reason that tells apart what a 
     1  It did not work; the message says why.
          DISK_FULL, FILE_READ, FILE_WRITE, STORE_READ, STORE_WRITE, KEY_EXPOSED, ALREADY_STARTED,
          REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD, SIGNATURE_BAD,
-         TOO_MANY_TRIES
+         TOO_MANY_TRIES, BUNDLE_CUT, BUNDLE_DAMAGED, BUNDLE_TOO_LARGE, MAIL_FULL
     2  The command line is wrong; nothing was tried.
          USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, LENDER_IS_BORROWER, NAME_EMPTY, NAME_TOO_LONG,
          TEXT_MALFORMED, DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE,
          DATE_PAST, COUNTS_DO_NOT_ADD_UP, SLINGS_OUT_OF_RANGE, TERMS_SYNTAX, REGION_SYNTAX,
-         QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER
+         QUERY_FORM, COMMIT_FORM, BUNDLE_FORM, INVITE_CODE, INVITE_CODE_NEWER
     3  The question is fine, and the answer is empty.
          UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN
     4  You may not do that.
@@ -102,7 +104,8 @@ an error is one line on standard error, with the reason that tells apart what a 
          REPLICA_BUSY
     8  The replica is damaged; see `broodpact verify`.
          HOME_DAMAGED, KEY_MISSING, KEY_DAMAGED, REPLICA_MISSING, REPLICA_FAULTY, STORE_DAMAGED,
-         CERTIFICATE_DAMAGED, LOG_SHORTER, LOG_OTHER, CHAIN_HOLE
+         CERTIFICATE_DAMAGED, LOG_SHORTER, CHAIN_HOLE; or the server is not to be trusted, see
+         `broodpact heads`: LOG_OTHER, LOG_FORKED, LOG_SHRUNK, PROOF_WRONG
   130  Interrupted. Run the command again: it goes on from where it was.
 )";
 }

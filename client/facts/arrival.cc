@@ -1,10 +1,12 @@
 #include "client/facts/arrival.h"
 
+#include <algorithm>
 #include <array>
 #include <tuple>
 
 #include "client/base/bytes.h"
 #include "client/base/check.h"
+#include "client/base/merkle.h"
 #include "client/base/status.h"
 
 namespace broodpact::facts {
@@ -72,14 +74,22 @@ Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, std::int64_t tim
   return Sha256({broodpact::ViewOf(log_hash), broodpact::ViewOf(commit_hash), ViewOf(time)});
 }
 
-std::string HeadMessage(const Hash& cooperative, std::uint32_t epoch, const LogPoint& point,
-                        std::int64_t time_ms) {
+Hash LogLeafHash(const Hash& commit_hash, std::int64_t time_ms) {
+  std::array<char, std::tuple_size_v<Hash> + sizeof(time_ms)> leaf{};
+  std::copy(commit_hash.begin(), commit_hash.end(), leaf.begin());
+  const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
+  std::copy(time.begin(), time.end(), leaf.begin() + std::tuple_size_v<Hash>);
+  return MerkleLeafHash(ViewOf(leaf));
+}
+
+std::string HeadMessage(const Hash& cooperative, const HeadClaim& claim) {
   using namespace std::string_literals;
   return "broodpact head v1\0"s.append(broodpact::ViewOf(cooperative))
-      .append(ViewOf(BigEndian(epoch)))
-      .append(ViewOf(BigEndian(point.arrivals)))
-      .append(broodpact::ViewOf(point.log_hash))
-      .append(ViewOf(BigEndian(static_cast<std::uint64_t>(time_ms))));
+      .append(ViewOf(BigEndian(claim.epoch)))
+      .append(ViewOf(BigEndian(claim.point.arrivals)))
+      .append(broodpact::ViewOf(claim.point.log_hash))
+      .append(broodpact::ViewOf(claim.tree_root))
+      .append(ViewOf(BigEndian(static_cast<std::uint64_t>(claim.time_ms))));
 }
 
 }  // namespace broodpact::facts

@@ -14,6 +14,10 @@
 //
 // and the log hash, over the whole log: H[0] is the cooperative's id, and
 // H[g+1] = SHA-256(H[g], SHA-256 of commit g+1, time of g+1 in 8 bytes, big-endian).
+//
+// The same arrivals are the leaves of a Merkle tree (base/merkle.h): leaf g, from 0, is SHA-256 of
+// commit g+1 and its time in 8 bytes, big-endian, 40 bytes together. Its root is in every signed
+// head: a few hashes show whether one head's log grew into another's.
 
 #include <cstdint>
 #include <optional>
@@ -65,9 +69,21 @@ struct LogPoint {
 // The log hash after one more arrival.
 Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, std::int64_t time_ms);
 
+// The hash of an arrival as a leaf of the log's tree.
+Hash LogLeafHash(const Hash& commit_hash, std::int64_t time_ms);
+
+// What a server claims of its log.
+struct HeadClaim {
+  std::uint32_t epoch = 0;
+  LogPoint point{};
+  Hash tree_root{};  // of the first `point.arrivals` leaves
+  std::int64_t time_ms = 0;
+
+  friend bool operator==(const HeadClaim&, const HeadClaim&) = default;
+};
+
 // The bytes that a server signs for a head of its log (see SignedHead in sync_service.proto).
-std::string HeadMessage(const Hash& cooperative, std::uint32_t epoch, const LogPoint& point,
-                        std::int64_t time_ms);
+std::string HeadMessage(const Hash& cooperative, const HeadClaim& claim);
 
 // A commit with its place, as the fold takes it. Final: arrival counts from 1. Provisional:
 // arrival is 0.

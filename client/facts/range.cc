@@ -119,6 +119,7 @@ absl::Status ReadOnto(Range& range, std::string_view records) {
         {.commit = *std::move(commit), .arrival = arrival, .time_ms = view->time_ms});
     range.bytes.emplace_back(view->commit);
     range.signatures.push_back(view->signature);
+    range.log_hashes.push_back(range.after.log_hash);
   }
   return absl::OkStatus();
 }

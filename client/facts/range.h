@@ -25,6 +25,7 @@ struct Range {
   std::vector<Arrived> arrivals{};
   std::vector<std::string> bytes{};                    // of each commit
   std::vector<std::optional<Signature>> signatures{};  // as they came, one an arrival
+  std::vector<Hash> log_hashes{};                      // H after each arrival
 
   bool empty() const { return arrivals.empty(); }
 };

@@ -46,6 +46,19 @@ std::optional<std::string> ClockNote(std::int64_t ahead_ms, std::string_view nam
       LengthText(ahead_ms < 0 ? -ahead_ms : ahead_ms), ahead_ms < 0 ? "behind" : "ahead of", name);
 }
 
+v1::LogHead HeadMessageOf(const sync::Head& head) {
+  v1::LogHead message;
+  message.set_epoch(head.epoch);
+  message.set_arrivals(static_cast<std::uint32_t>(head.point.arrivals));
+  message.set_log_hash(ToHex(head.point.log_hash));
+  if (head.signature == Signature{}) return message;
+  message.set_tree_root(ToHex(head.tree_root));
+  message.set_time(InstantText(head.time_ms));
+  message.set_signature(BytesToHex(ViewOf(head.signature)));
+  message.set_server_key(ToHex(head.server_key));
+  return message;
+}
+
 absl::StatusOr<std::int64_t> ClockBehindMillis(const Replica& replica) {
   std::int64_t latest_ms = 0;
   if (const std::uint64_t arrivals = replica.store().point().arrivals; arrivals > 0) {
@@ -64,6 +77,8 @@ absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica) {
     notes.push_back(
         RestatedNote(static_cast<std::uint64_t>(restated), replica.identity().incarnation));
   }
+  BP_ASSIGN_OR_RETURN(const std::vector<Doubt> doubts, replica.Doubts());
+  for (const Doubt& doubt : doubts) notes.push_back(doubt.message);
   BP_ASSIGN_OR_RETURN(const std::int64_t behind_ms, ClockBehindMillis(replica));
   if (const auto note = ClockNote(-behind_ms, "the newest arrival")) notes.push_back(*note);
   return notes;

@@ -4,11 +4,13 @@
 // what to do about it.
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "absl/status/statusor.h"
 
+#include "broodpact/v1/registry.pb.h"
 #include "client/replica/replica.h"
 
 namespace broodpact::replica {
@@ -23,6 +25,9 @@ std::optional<std::string> ClockNote(std::int64_t ahead_ms, std::string_view nam
 // How much the replica's clock is behind the newest arrival and the server's last head: 0 where it
 // is not, as far as can be known without the server.
 absl::StatusOr<std::int64_t> ClockBehindMillis(const Replica& replica);
+
+// A head as it is shown, whole.
+v1::LogHead HeadMessageOf(const sync::Head& head);
 
 // What there is to know at any time.
 absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica);

@@ -6,6 +6,7 @@
 // Not thread-safe.
 
 #include <functional>
+#include <iosfwd>
 #include <memory>
 #include <optional>
 #include <stop_token>
@@ -23,6 +24,7 @@
 #include "client/replica/home.h"
 #include "client/replica/ledger.h"
 #include "client/store/store.h"
+#include "client/sync/bundle.h"
 #include "client/sync/session.h"
 
 namespace broodpact::replica {
@@ -37,7 +39,7 @@ struct Surroundings {
 struct Acted {
   Hash commit{};
   registry::Verdict verdict{};    // provisional
-  std::uint64_t undelivered = 0;  // own commits that have not arrived, this one included
+  std::uint64_t undelivered = 0;  // commits that have not arrived, this one included
 };
 
 // An own commit whose verdict changed when it arrived.
@@ -45,6 +47,17 @@ struct ChangedVerdict {
   std::uint64_t arrival = 0;
   registry::Verdict before{};
   registry::Verdict after{};
+};
+
+// What convicts the server of telling two histories, or of losing what it had acknowledged: two
+// heads that cannot be of one log.
+struct Doubt {
+  std::string reason{};   // LOG_FORKED or LOG_SHRUNK
+  std::string message{};  // one sentence, with what to do
+  sync::Head ours{};      // of the log that this replica holds; none (0 arrivals) where a commit
+  sync::Head theirs{};    // says that it has seen another log, of which `theirs` is the place
+
+  friend bool operator==(const Doubt&, const Doubt&) = default;
 };
 
 struct Synced {
@@ -62,6 +75,21 @@ struct Verified {
   Hash state_digest{};
   facts::LogPoint point{};
   std::vector<std::string> faults{};  // empty: all is well
+};
+
+// What a bundle holds, and what became of it here.
+struct BundleReport {
+  sync::BundleHeader header{};
+  std::uint64_t arrivals_first = 0;  // of its part of the log; 0: it has none
+  std::uint64_t arrivals_last = 0;
+  std::uint64_t heads = 0;           // signed by a server
+  std::uint64_t mail = 0;            // commits that were not delivered when it was written
+  std::uint64_t arrivals_taken = 0;  // new here
+  std::uint64_t mail_taken = 0;      // carried from now on
+  std::uint64_t mail_known = 0;      // had here before
+  std::uint64_t mail_early = 0;      // comes after something that is missing here
+  std::uint64_t mail_forked = 0;     // another commit of its device stands at its place
+  std::uint64_t mail_refused = 0;    // of no member, of another cooperative, or badly signed
 };
 
 // Whether there is a cooperative to state something in: its id, zeros where there is none.
@@ -136,20 +164,45 @@ class Replica {
   // an earlier incarnation go before those of the present one. Where another copy of this device
   // has delivered before (a copied folder, a restored backup), a new incarnation states again what
   // lost its place.
+  // Every head that the server signs is held against the log, and so is what other devices say they
+  // have seen of it.
   // Errors: FAILED_PRECONDITION with reason NO_SERVER; PERMISSION_DENIED with reason SERVER_OTHER
-  // (heads signed by another key than before); those of sync::RunSession.
+  // (heads signed by another key than before); DATA_LOSS with reason LOG_FORKED (the server tells
+  // two histories) or LOG_SHRUNK (it has lost what it acknowledged): Doubts() has the evidence;
+  // those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);
 
   // The last head that the server signed for this log; nothing before the first sync.
   absl::StatusOr<std::optional<sync::Head>> LastHead() const;
 
-  // Own commits that have not arrived, each with its provisional verdict.
+  // What convicts the server; empty where all is well. It stays, as evidence.
+  absl::StatusOr<std::vector<Doubt>> Doubts() const;
+
+  // Writes a bundle: the log that the server has signed, the last head, and all that has not
+  // arrived, own and carried. `since` leaves out what somebody has: the frontier of a bundle of
+  // his. Errors: NO_COOPERATIVE; those of the store. Whether `out` took it all is for the caller to
+  // ask.
+  absl::StatusOr<BundleReport> WriteBundle(std::ostream& out,
+                                           const std::optional<sync::BundleFrontier>& since) const;
+
+  // Reads a bundle, which is read twice: `in` can be rewound. The part of the log that a head of
+  // the known server vouches for is final here as it is there; undelivered commits of others are
+  // carried, provisional, and delivered for their authors by the next sync. Reading again changes
+  // nothing.
+  // Errors: NO_COOPERATIVE, COOPERATIVE_OTHER; those of BundleReader, with what is before the fault
+  // taken; RESOURCE_EXHAUSTED with reason MAIL_FULL; LOG_FORKED, as in Sync; those of the store.
+  absl::StatusOr<BundleReport> ReadBundle(std::istream& in);
+
+  // Commits that have not arrived, own ones and those that are carried for others, each with its
+  // provisional verdict, in the order in which they are folded.
   struct Undelivered {
     facts::Commit commit;
     registry::Verdict verdict;
     facts::SignedCommit signed_commit;
   };
   const std::vector<Undelivered>& undelivered() const;
+  // How many of them are carried for others.
+  std::uint64_t carried() const;
 
   // Recomputes everything from the commits, and reports what differs. Holds the whole state in
   // memory meanwhile.

@@ -1,4 +1,11 @@
-// Own commits that have not arrived, folded on top of the final state.
+// Commits that have not arrived, own and carried, folded on top of the final state.
+
+#include <algorithm>
+#include <deque>
+#include <map>
+#include <set>
+#include <tuple>
+#include <utility>
 
 #include "client/base/status.h"
 #include "client/registry/fold.h"
@@ -20,27 +27,89 @@ absl::StatusOr<bool> Deliveries::Has(const store::PendingCommit& pending) {
   return stored.bytes == pending.commit.bytes;
 }
 
+namespace {
+
+// A commit that waits, as it is folded.
+struct Waiting {
+  facts::Commit commit;
+  facts::SignedCommit signed_commit;
+  std::int64_t clock_ms = 0;  // the latest that its device has claimed up to it
+};
+
+using Queues = std::map<DeviceId, std::deque<Waiting>>;
+
+// The order in which the fronts of the queues are folded.
+using Place = std::tuple<std::int64_t, Hash, DeviceId>;
+
+Place PlaceOf(const Waiting& one) {
+  return {one.clock_ms, one.commit.hash, one.commit.header.device};
+}
+
+// Takes the queues apart: devices in their own order, and among them by clock, then hash.
+std::vector<Waiting> InOrder(Queues queues) {
+  std::set<Place> fronts;
+  for (const auto& [device, queue] : queues) fronts.insert(PlaceOf(queue.front()));
+  std::vector<Waiting> order;
+  while (!fronts.empty()) {
+    std::deque<Waiting>& queue = queues.at(std::get<DeviceId>(*fronts.begin()));
+    fronts.erase(fronts.begin());
+    order.push_back(std::move(queue.front()));
+    queue.pop_front();
+    if (!queue.empty()) fronts.insert(PlaceOf(queue.front()));
+  }
+  return order;
+}
+
+Replica::Undelivered FoldOn(registry::State& state, Waiting& one) {
+  registry::Verdict verdict = registry::Fold(
+      state, {.commit = one.commit, .arrival = 0, .time_ms = one.commit.header.clock_ms});
+  return {.commit = std::move(one.commit),
+          .verdict = std::move(verdict),
+          .signed_commit = std::move(one.signed_commit)};
+}
+
+}  // namespace
+
+absl::StatusOr<bool> Deliveries::IsAside(const facts::Commit& commit) {
+  const facts::ChainId chain = facts::ChainOf(commit.header);
+  if (chain == begun_) return aside_;
+  begun_ = chain;
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store_.HeadOf(chain));
+  aside_ = !facts::CheckFollows(arrived, commit).ok();
+  return aside_;
+}
+
 absl::Status Replica::Rep::Refold() {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
   overlay.emplace(*store);
   undelivered.clear();
-  const std::unique_ptr<registry::Source> source = store->ForFold();
-  registry::State state(*source);
   Deliveries deliveries(*store);
+  std::vector<store::PendingCommit> delivered;
+  Queues queues;
   for (store::PendingCommit& one : pending) {
     // What arrived by another way than from here is not undelivered any more. Another commit at the
     // same place does not make it so: then this one is the other branch of a fork.
     BP_ASSIGN_OR_RETURN(const bool arrived, deliveries.Has(one));
-    if (arrived) continue;
+    if (arrived) {
+      delivered.push_back(std::move(one));
+      continue;
+    }
     BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
+    if (one.chain.device != chain().device) {
+      BP_ASSIGN_OR_RETURN(const bool aside, deliveries.IsAside(commit));
+      if (aside) continue;
+    }
     if (one.chain == chain()) head = facts::HeadAfter(commit);
-    registry::Verdict verdict =
-        registry::Fold(state, {.commit = commit, .arrival = 0, .time_ms = commit.header.clock_ms});
-    undelivered.push_back({.commit = std::move(commit),
-                           .verdict = std::move(verdict),
-                           .signed_commit = std::move(one.commit)});
+    std::deque<Waiting>& queue = queues[one.chain.device];
+    std::int64_t clock_ms = commit.header.clock_ms;
+    if (!queue.empty()) clock_ms = std::max(clock_ms, queue.back().clock_ms);
+    queue.push_back({std::move(commit), std::move(one.commit), clock_ms});
   }
+  if (key && !delivered.empty()) BP_RETURN_IF_ERROR(store->ReplacePending(delivered, {}));
+  const std::unique_ptr<registry::Source> source = store->ForFold();
+  registry::State state(*source);
+  for (Waiting& one : InOrder(std::move(queues))) undelivered.push_back(FoldOn(state, one));
   BP_RETURN_IF_ERROR(state.source_status());
   overlay->Lay(state.TakeChanges());
   if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
@@ -48,6 +117,18 @@ absl::Status Replica::Rep::Refold() {
   const facts::Commit& first = undelivered.front().commit;
   return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
                                                                    : first.header.cooperative);
+}
+
+absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& device) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> known,
+                      registry::Read<registry::Device>(*overlay, device));
+  return known ? std::optional<PublicKey>(known->key) : std::nullopt;
+}
+
+std::uint64_t Replica::carried() const {
+  const DeviceId own = rep_->chain().device;
+  return static_cast<std::uint64_t>(std::ranges::count_if(
+      rep_->undelivered, [&](const Undelivered& one) { return one.commit.header.device != own; }));
 }
 
 }  // namespace broodpact::replica

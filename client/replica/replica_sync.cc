@@ -9,163 +9,20 @@
 
 #include "client/base/day.h"
 #include "client/base/status.h"
+#include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/head.h"
+#include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/joining.h"
+#include "client/sync/log_proofs.h"
 
 namespace broodpact::replica {
 namespace {
 
-// From so many commits on, a range is made durable when it is stored, and the next one is folded
-// meanwhile. A smaller one can wait for the next durable write: what a power loss takes of it, the
-// server gives again, and own commits leave the undelivered ones in the same batch.
-constexpr std::size_t kDurableRange = 256;
-
-// How often a session that follows writes down the server's head.
-constexpr std::int64_t kHeadIntervalMillis = 1'000;
-
 // How often a sync begins a new life of the device before it gives up: each time, another copy of
 // the device would have to have taken the life in the very moment before.
 constexpr int kLivesPerSync = 4;
-
-using Verdicts = std::map<Hash, registry::Verdict>;
-
-bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
-  return one.kind != other.kind || one.reason != other.reason;
-}
-
-absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
-  return Fail(
-      absl::StatusCode::kDataLoss, "CHAIN_HOLE",
-      fmt::format("commit {} of this device comes after {}, and what was between is missing "
-                  "from this folder; nothing of it was sent; put the folder back from a "
-                  "backup, or join again from a fresh one",
-                  seq, last));
-}
-
-// One chain of this replica, as a session needs it.
-class ChainTarget final : public sync::Target {
- public:
-  // All that is passed outlives the target. `undelivered` is of the whole replica.
-  ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
-              const std::vector<Replica::Undelivered>& undelivered, const device::Clock& clock)
-      : store_(database), ledger_(ledger), chain_(task.chain), work_(task.work), clock_(clock) {
-    for (const Replica::Undelivered& one : undelivered) {
-      provisional_.emplace(one.commit.hash, one.verdict);
-      if (facts::ChainOf(one.commit.header) == chain_) own_.push_back(&one);
-    }
-  }
-
-  Hash cooperative() const override { return ledger_.cooperative(); }
-  std::uint32_t incarnation() const override { return chain_.incarnation; }
-  facts::LogPoint point() const override { return ledger_.point(); }
-
-  absl::Status Apply(facts::Range received) override {
-    const auto range = std::make_shared<const facts::Range>(std::move(received));
-    const bool large = range->arrivals.size() >= kDurableRange;
-    BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
-                        large ? ledger_.AppendAhead(range, chain_)
-                              : ledger_.Append(*range, chain_, store::Durability::kWritten));
-    commits_applied_ += range->arrivals.size();
-    for (std::size_t i = 0; i < verdicts.size(); ++i) Compare(range->arrivals[i], verdicts[i]);
-    return absl::OkStatus();
-  }
-
-  absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
-      const facts::ChainHead& server_head) override {
-    std::vector<facts::SignedCommit> run;
-    if (work_ == ChainWork::kFetch) return run;
-    BP_RETURN_IF_ERROR(CheckOnOwnChain(server_head));
-    std::size_t bytes = 0;
-    for (const Replica::Undelivered* one : own_) {
-      const std::uint64_t seq = one->commit.header.seq;
-      if (seq <= server_head.seq) continue;
-      if (seq != server_head.seq + run.size() + 1)
-        return HoleError(seq, run.size() + server_head.seq);
-      bytes += one->signed_commit.bytes.size();
-      if (run.size() == sync::kPushCommitsMax || (bytes > sync::kPushBytesMax && !run.empty())) {
-        break;
-      }
-      run.push_back(one->signed_commit);
-    }
-    return run;
-  }
-
-  absl::Status KeepHead(const sync::Head& head) override {
-    BP_RETURN_IF_ERROR(LoadHead());
-    if (head_ && head_->server_key != head.server_key) {
-      return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
-                  "the server signs its log with another key than before; do not go on before its "
-                  "keeper has explained why");
-    }
-    head_ = head;
-    head_written_ = false;
-    const std::int64_t now_ms = clock_.NowMillis();
-    if (now_ms - head_written_ms_ < kHeadIntervalMillis) return absl::OkStatus();
-    head_written_ms_ = now_ms;
-    return Settle();
-  }
-
-  // Stores what was applied, and the head.
-  absl::Status Settle() {
-    BP_RETURN_IF_ERROR(ledger_.Settle());
-    if (head_written_ || !head_) return absl::OkStatus();
-    head_written_ = true;
-    return store_.PutMeta(kMetaHead, EncodeHead(*head_));
-  }
-
-  std::vector<ChangedVerdict> TakeChanged() { return std::move(changed_); }
-  std::uint64_t commits_applied() const { return commits_applied_; }
-
- private:
-  void Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict) {
-    const auto before = provisional_.find(arrived.commit.hash);
-    if (before == provisional_.end()) return;
-    if (Differ(before->second, final_verdict)) {
-      changed_.push_back(
-          {.arrival = arrived.arrival, .before = before->second, .after = final_verdict});
-    }
-    provisional_.erase(before);
-  }
-
-  // Whether the server's head of this chain is a commit that this replica wrote.
-  absl::Status CheckOnOwnChain(const facts::ChainHead& server_head) const {
-    if (server_head.seq == 0) return absl::OkStatus();
-    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, ledger_.HeadOf(chain_));
-    if (server_head.seq < arrived.seq) return absl::OkStatus();  // the log itself tells
-    if (server_head == arrived) return absl::OkStatus();
-    const bool own = std::ranges::any_of(own_, [&](const Replica::Undelivered* one) {
-      return facts::HeadAfter(one->commit) == server_head;
-    });
-    if (own) return absl::OkStatus();
-    return Fail(
-        absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
-        fmt::format("the server has a commit {} of this device that is not from here; nothing "
-                    "is lost, sync again: what stands in the way is then stated again",
-                    server_head.seq));
-  }
-
-  absl::Status LoadHead() {
-    if (head_) return absl::OkStatus();
-    BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store_.Meta(kMetaHead));
-    if (bytes) head_ = DecodeHead(*bytes);
-    return absl::OkStatus();
-  }
-
-  store::Store& store_;
-  Ledger& ledger_;
-  facts::ChainId chain_;
-  ChainWork work_;
-  const device::Clock& clock_;
-  std::vector<const Replica::Undelivered*> own_;  // of this chain, in order
-  Verdicts provisional_;
-  std::vector<ChangedVerdict> changed_;
-  std::optional<sync::Head> head_;
-  bool head_written_ = true;
-  std::int64_t head_written_ms_ = 0;
-  std::uint64_t commits_applied_ = 0;
-};
 
 // Adds what one session did to what those before it did.
 void Add(const sync::Progress& session, sync::Progress& all) {
@@ -174,6 +31,14 @@ void Add(const sync::Progress& session, sync::Progress& all) {
   all.arrivals = session.arrivals;
   all.arrivals_server = session.arrivals_server;
   if (all.server_ahead_ms == 0) all.server_ahead_ms = session.server_ahead_ms;
+}
+
+// Whether what stood in the way of a delivery for somebody else stands in the way of all: what the
+// server has against one commit or its author does not.
+bool StopsAll(const absl::Status& status) {
+  const std::string reason = ReasonOf(status);
+  return reason != "CHAIN_FORK" && reason != "CHAIN_HOLE" && reason != "DEVICE_UNKNOWN" &&
+         reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" && reason != "COMMIT_FORM";
 }
 
 bool IsStaleCertificate(const absl::Status& status) {
@@ -213,6 +78,10 @@ absl::StatusOr<std::optional<sync::Head>> Replica::LastHead() const {
   return DecodeHead(*bytes);
 }
 
+absl::StatusOr<std::vector<Doubt>> Replica::Doubts() const {
+  return ReadDoubts(*rep_->store);
+}
+
 absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options& options,
                                      Synced& synced) {
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, home.ReadCredentials());
@@ -232,21 +101,52 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   absl::Status kept = target.Settle();
   if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->Flush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
+  if (ReasonOf(progress.status()) == "LOG_OTHER") return Examine(*credentials, progress.status());
   if (!progress.ok()) return progress.status();
   BP_RETURN_IF_ERROR(kept);
+  BP_RETURN_IF_ERROR(target.Conclude());
   Add(*progress, synced.progress);
   return absl::OkStatus();
 }
 
+absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
+                                   const absl::Status& refusal) {
+  const absl::StatusOr<sync::Head> told =
+      sync::FetchHead(credentials, ledger->cooperative(), clock.NowMillis());
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store->Meta(kMetaHead));
+  const std::optional<sync::Head> kept = bytes ? DecodeHead(*bytes) : std::nullopt;
+  // Nothing to hold against each other: the refusal says what is known.
+  if (!told.ok() || !kept) return refusal;
+  BP_ASSIGN_OR_RETURN(const HeadFit ours, FitOf(*store, *kept));
+  if (ours != HeadFit::kOurs) {
+    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+                "the log of this replica is not the one that the server signed when it was "
+                "fetched; run `broodpact verify`");
+  }
+  BP_ASSIGN_OR_RETURN(const HeadFit theirs, FitOf(*store, *told));
+  // A log that this one begins with is shorter; a server of another epoch says so.
+  const bool shrunk = theirs == HeadFit::kOurs && told->epoch == kept->epoch &&
+                      told->point.arrivals < kept->point.arrivals;
+  if (theirs == HeadFit::kOurs && !shrunk) return refusal;
+  const Doubt doubt = shrunk ? ShrunkLog(*kept, *told) : TwoHistories(*kept, *told);
+  BP_RETURN_IF_ERROR(KeepDoubt(*store, doubt));
+  return ErrorOf(doubt);
+}
+
 absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced) {
   std::set<facts::ChainId> earlier;
+  std::set<facts::ChainId> carried;
   for (const Undelivered& one : undelivered) {
-    if (const facts::ChainId id = facts::ChainOf(one.commit.header); id != chain()) {
-      earlier.insert(id);
-    }
+    const facts::ChainId id = facts::ChainOf(one.commit.header);
+    if (id.device != chain().device) carried.insert(id);
+    if (id.device == chain().device && id != chain()) earlier.insert(id);
   }
   sync::Options once = options;
   once.mode = sync::Mode::kOnce;
+  for (const facts::ChainId& id : carried) {
+    const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
+    if (!status.ok() && StopsAll(status)) return status;
+  }
   for (const facts::ChainId& id : earlier) {
     BP_RETURN_IF_ERROR(SyncChain({.chain = id}, once, synced));
   }

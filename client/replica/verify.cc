@@ -58,6 +58,7 @@ class Verifier {
 
   absl::StatusOr<Verified> Run() {
     BP_RETURN_IF_ERROR(ReadWholeLog());
+    CompareTree();
     BP_RETURN_IF_ERROR(CompareHeads());
     BP_RETURN_IF_ERROR(CompareSubjects());
     BP_RETURN_IF_ERROR(CompareIndex());
@@ -91,6 +92,7 @@ class Verifier {
       BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts, FoldRange(state_, *range));
       source_.Store(state_.TakeChanges());
       state_.Shrink();
+      BP_RETURN_IF_ERROR(GrowTree(*range));
       BP_RETURN_IF_ERROR(CompareVerdicts(result_.point.arrivals + 1, verdicts));
       result_.point = range->after;
       result_.commits = result_.point.arrivals;
@@ -131,6 +133,21 @@ class Verifier {
           }
           return absl::OkStatus();
         });
+  }
+
+  absl::Status GrowTree(const facts::Range& range) {
+    for (const facts::Arrived& arrived : range.arrivals) {
+      BP_RETURN_IF_ERROR(tree_.Append(facts::LogLeafHash(arrived.commit.hash, arrived.time_ms)));
+    }
+    return absl::OkStatus();
+  }
+
+  // Damage of the tree is a fault too, and no reason to stop.
+  void CompareTree() {
+    const absl::StatusOr<Hash> stored = store_.TreeRootAt(tree_.size());
+    if (!stored.ok() || *stored != tree_.Root()) {
+      Fault(fmt::format("the stored tree over {} commits is not what the log gives", tree_.size()));
+    }
   }
 
   absl::Status CompareHeads() {
@@ -206,6 +223,7 @@ class Verifier {
   MapSource source_;
   registry::State state_;
   Heads heads_;
+  MerkleFrontier tree_;
   Verified result_;
   std::size_t faults_ = 0;
 };
@@ -215,7 +233,11 @@ class Verifier {
 absl::StatusOr<Verified> Replica::Verify() {
   BP_ASSIGN_OR_RETURN(Verified verified, Verifier(*rep_->store, cooperative()).Run());
   for (const Undelivered& one : rep_->undelivered) {
-    if (!facts::VerifyCommit(device_key(), one.commit.hash, one.signed_commit.signature)) {
+    BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key,
+                        one.commit.header.device == DeviceOf(device_key())
+                            ? std::optional<PublicKey>(device_key())
+                            : rep_->KeyOf(one.commit.header.device));
+    if (!key || !facts::VerifyCommit(*key, one.commit.hash, one.signed_commit.signature)) {
       verified.faults.push_back(fmt::format("the signature of undelivered commit {} does not hold",
                                             one.commit.header.seq));
     }
@@ -225,6 +247,7 @@ absl::StatusOr<Verified> Replica::Verify() {
 
 absl::StatusOr<Verified> Replica::Rebuild() {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->store->RegrowTree());
   BP_RETURN_IF_ERROR(rep_->store->ClearFold());
   BP_RETURN_IF_ERROR(rep_->FoldRest());
   // The ledger remembers subjects of the fold that is gone.

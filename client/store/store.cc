@@ -115,8 +115,12 @@ absl::StatusOr<std::unique_ptr<Store>> Store::Open(const std::filesystem::path& 
                             "in it to go on without them, and then `broodpact sync`",
                             head->arrivals, rep->point.arrivals));
   }
-  if (access == Access::kReadWrite) WriteHolder(folder);
-  return std::unique_ptr<Store>(new Store(std::move(rep)));
+  if (access == Access::kReadOnly) return std::unique_ptr<Store>(new Store(std::move(rep)));
+  WriteHolder(folder);
+  BP_RETURN_IF_ERROR(rep->LoadTree());
+  std::unique_ptr<Store> store(new Store(std::move(rep)));
+  if (store->rep_->tree.size() != store->point().arrivals) BP_RETURN_IF_ERROR(store->RegrowTree());
+  return store;
 }
 
 Store::~Store() {

@@ -21,6 +21,7 @@
 
 #include "absl/status/statusor.h"
 
+#include "client/base/merkle.h"
 #include "client/facts/arrival.h"
 #include "client/facts/chain.h"
 #include "client/facts/range.h"
@@ -132,6 +133,21 @@ class Store final : public registry::Source {
   absl::StatusOr<std::vector<facts::ChainId>> ChainsOf(const DeviceId& device) const;
   absl::StatusOr<std::vector<facts::ChainId>> Chains() const;
 
+  // The log's Merkle tree (facts/arrival.h): its root after `arrivals` arrivals, at most all of the
+  // log, and the hashes of its subtrees, for proofs (base/merkle_proof.h). Subtrees of fewer than
+  // 256 arrivals are computed from the log. Nodes are for one thread, and do not outlive the store.
+  // Errors: OUT_OF_RANGE with reason LOG_SHORT; those of reading; DATA_LOSS with reason
+  // TREE_MISSING (`broodpact rebuild` mends it).
+  absl::StatusOr<Hash> TreeRootAt(std::uint64_t arrivals) const;
+  std::unique_ptr<MerkleNodes> TreeNodes() const;
+
+  // The log hash after `arrivals` arrivals: what tells whether another log has the same beginning.
+  // Errors: OUT_OF_RANGE with reason LOG_SHORT; those of reading.
+  absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const;
+
+  // Computes the tree again from the log.
+  absl::Status RegrowTree();
+
   // Own commits that have not arrived, in order of incarnation and seq.
   absl::Status AppendPending(const std::vector<PendingCommit>& commits);
   absl::StatusOr<std::vector<PendingCommit>> Pending() const;
@@ -139,7 +155,7 @@ class Store final : public registry::Source {
   absl::Status ReplacePending(const std::vector<PendingCommit>& gone,
                               const std::vector<PendingCommit>& commits);
 
-  // Small values by name. The names "format", "point" and "folded" are the store's own.
+  // Small values by name. The names "format", "point", "folded" and "tree" are the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
   absl::Status PutMeta(std::string_view name, std::string_view value);
 

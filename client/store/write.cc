@@ -160,10 +160,12 @@ absl::Status Store::Rep::Write(rocksdb::WriteBatch& batch, Durability durability
   return write_error;
 }
 
-void Store::Rep::Advance(const facts::LogPoint& after, Durability durability) {
+void Store::Rep::Advance(const facts::LogPoint& after, MerkleFrontier tree_after,
+                         Durability durability) {
   {
     const std::lock_guard lock(mutex);
     point = after;
+    tree = std::move(tree_after);
     folded = after.arrivals;
   }
   if (durability != Durability::kSynced) return;
@@ -236,7 +238,7 @@ absl::Status Store::InitLog(const Hash& cooperative) {
   // A rebuild before there was a log left one in early replicas.
   writes.Delete(rep_->database->part(Part::kMeta), SliceOf(kFoldedName));
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));
-  rep_->Advance(begin, Durability::kSynced);
+  rep_->Advance(begin, MerkleFrontier(), Durability::kSynced);
   return absl::OkStatus();
 }
 
@@ -259,10 +261,14 @@ absl::Status Store::Append(const Batch& batch) {
 
   rocksdb::WriteBatch writes(SizeOf(batch));
   rep_->PutRange(writes, batch);
+  MerkleFrontier tree = rep_->tree;
+  if (!range.empty()) {
+    BP_ASSIGN_OR_RETURN(tree, rep_->PutTree(writes, range));
+  }
   PutChanges(writes, *rep_->database, batch.changes);
   BP_RETURN_IF_ERROR(rep_->DeleteDelivered(writes, batch));
   for (const auto& [name, value] : batch.meta) {
-    BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName);
+    BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
     writes.Put(rep_->database->part(Part::kMeta), name, value);
   }
   BP_RETURN_IF_ERROR(rep_->Write(writes, batch.durability));
@@ -271,7 +277,7 @@ absl::Status Store::Append(const Batch& batch) {
     const auto head = batch.heads.find(chain);
     if (head != batch.heads.end()) rep_->pending_from[chain] = head->second.seq + 1;
   }
-  rep_->Advance(range.empty() ? present : range.after, batch.durability);
+  rep_->Advance(range.empty() ? present : range.after, std::move(tree), batch.durability);
   return absl::OkStatus();
 }
 
@@ -299,7 +305,7 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
 }
 
 absl::Status Store::PutMeta(std::string_view name, std::string_view value) {
-  BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName);
+  BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
   rocksdb::WriteBatch writes;
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(name), SliceOf(value));
   return rep_->Write(writes, Durability::kSynced);

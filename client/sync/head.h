@@ -15,17 +15,18 @@ class SignedHead;
 
 namespace broodpact::sync {
 
-struct Head {
-  std::uint32_t epoch = 0;
-  facts::LogPoint point{};
-  std::int64_t time_ms = 0;
+struct Head : facts::HeadClaim {
   Signature signature{};
   PublicKey server_key{};
+
+  friend bool operator==(const Head&, const Head&) = default;
 };
 
-// Signs the head of `cooperative`'s log at `point`.
-Head SignHead(const Signer& log_key, const Hash& cooperative, std::uint32_t epoch,
-              const facts::LogPoint& point, std::int64_t time_ms);
+// Signs what a server claims of `cooperative`'s log.
+Head SignHead(const Signer& log_key, const Hash& cooperative, const facts::HeadClaim& claim);
+
+// Whether the head was signed by the key that it names, for that cooperative.
+bool VerifyHead(const Head& head, const Hash& cooperative);
 
 void Write(const Head& head, v1::SignedHead& message);
 

@@ -24,6 +24,7 @@ void Join(Received& first, Received second) {
   MoveOnto(first.range.arrivals, second.range.arrivals);
   MoveOnto(first.range.bytes, second.range.bytes);
   MoveOnto(first.range.signatures, second.range.signatures);
+  MoveOnto(first.range.log_hashes, second.range.log_hashes);
   first.bytes += second.bytes;
   first.head = std::move(second.head);
 }
@@ -39,6 +40,13 @@ void Inbox::PutWelcome(const ServerState& server) {
 void Inbox::PutReceipt(const Receipt& receipt) {
   const std::lock_guard lock(mutex_);
   small_.receipt = receipt;
+  changed_.notify_all();
+}
+
+void Inbox::PutHead(const Head& head) {
+  const std::lock_guard lock(mutex_);
+  if (small_.heard.size() >= kHeadsWaitingMax) small_.heard.erase(small_.heard.begin());
+  small_.heard.push_back(head);
   changed_.notify_all();
 }
 
@@ -63,8 +71,8 @@ void Inbox::PutEnd(const absl::Status& status) {
 News Inbox::Take() {
   std::unique_lock lock(mutex_);
   changed_.wait(lock, [this] {
-    return small_.welcome.has_value() || small_.receipt.has_value() || !ranges_.empty() ||
-           end_.has_value();
+    return small_.welcome.has_value() || small_.receipt.has_value() || !small_.heard.empty() ||
+           !ranges_.empty() || end_.has_value();
   });
   News news = std::exchange(small_, News{});
   if (!ranges_.empty()) {

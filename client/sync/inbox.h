@@ -12,6 +12,7 @@
 #include <deque>
 #include <mutex>
 #include <optional>
+#include <vector>
 
 #include "absl/status/status.h"
 
@@ -22,6 +23,7 @@
 namespace broodpact::sync {
 
 inline constexpr std::size_t kRangesWaitingMax = 2;
+inline constexpr std::size_t kHeadsWaitingMax = 256;
 
 // A part of the log as it came. `head`, if present, is the server's for the end of the range.
 struct Received {
@@ -48,6 +50,7 @@ struct Receipt {
 struct News {
   std::optional<ServerState> welcome;
   std::optional<Receipt> receipt;  // the newest
+  std::vector<Head> heard;         // every head as it came, at most the newest kHeadsWaitingMax
   std::optional<Received> received;
   std::optional<absl::Status> end;  // the stream is over, and so is all that came by it
 };
@@ -57,6 +60,7 @@ class Inbox {
   // From the reader.
   void PutWelcome(const ServerState& server);
   void PutReceipt(const Receipt& receipt);
+  void PutHead(const Head& head);
   // Joins `received` to the range that waits last, if both together are within the bounds of a
   // range: while the other thread is busy, small ranges become one. False: nobody takes any more.
   bool Put(Received received);

@@ -95,9 +95,11 @@ absl::Status Receiver::ReceiveHead(const Head& head) {
 absl::StatusOr<Head> Receiver::CheckedHead(const v1::SignedHead& message) {
   BP_ASSIGN_OR_RETURN(const Head head, ReadHead(message, cooperative_));
   if (server_key_.has_value() && *server_key_ != head.server_key) {
+    inbox_.PutHead(head);
     return OtherLogError("its log key changed in the middle of a session");
   }
   server_key_ = head.server_key;
+  inbox_.PutHead(head);
   return head;
 }
 

@@ -14,6 +14,7 @@
 #include "broodpact/v1/sync_service.grpc.pb.h"
 #include "client/base/status.h"
 #include "client/sync/inbox.h"
+#include "client/sync/log_proofs.h"
 #include "client/sync/pusher.h"
 #include "client/sync/receiver.h"
 
@@ -33,6 +34,7 @@ v1::SyncRequest HelloOf(const Target& target) {
   hello.set_arrivals(point.arrivals);
   if (point.arrivals > 0) hello.set_log_hash(std::string(ViewOf(point.log_hash)));
   hello.set_incarnation(target.incarnation());
+  if (const auto device = target.device()) hello.set_device_id(std::string(ViewOf(device->bytes)));
   return request;
 }
 
@@ -60,7 +62,8 @@ class Session {
         target_(target),
         options_(options),
         pusher_(target, [this](const auto& run) { return WritePush(*stream_, run); }),
-        receiver_(target.cooperative(), target.point(), inbox_) {}
+        receiver_(target.cooperative(), target.point(), inbox_),
+        last_(target.LastHead()) {}
 
   absl::StatusOr<Progress> Run(const std::shared_ptr<grpc::Channel>& channel) {
     progress_.arrivals = target_.point().arrivals;
@@ -76,6 +79,7 @@ class Session {
     if (!status.ok() || !inbox_.AwaitEnd(kFarewell)) context_.TryCancel();
     reader.join();
     if (!status.ok()) return status;
+    if (last_ && kept_) BP_RETURN_IF_ERROR(CheckGrowth(channel, *last_, *kept_));
     return progress_;
   }
 
@@ -95,6 +99,8 @@ class Session {
   absl::Status WorkOff() {
     while (true) {
       News news = inbox_.Take();
+      // Before anything else, so that a head which convicts the server is kept even if all ends.
+      for (const Head& head : news.heard) BP_RETURN_IF_ERROR(target_.HearHead(head));
       // Sending comes first: the server works on it while a range is folded here.
       if (news.welcome.has_value()) BP_RETURN_IF_ERROR(OnWelcome(*news.welcome));
       if (news.receipt.has_value()) BP_RETURN_IF_ERROR(OnReceipt(*news.receipt));
@@ -130,8 +136,9 @@ class Session {
       BP_RETURN_IF_ERROR(target_.Apply(std::move(received.range)));
       Heard(progress_.arrivals);
     }
-    if (received.head.has_value()) BP_RETURN_IF_ERROR(target_.KeepHead(*received.head));
-    return absl::OkStatus();
+    if (!received.head.has_value()) return absl::OkStatus();
+    kept_ = received.head;
+    return target_.KeepHead(*received.head);
   }
 
   // Whether there is nothing left of what there was when the last own commit had arrived. What
@@ -159,7 +166,9 @@ class Session {
   grpc::ClientContext context_;
   std::unique_ptr<Stream> stream_;
   Progress progress_;
-  std::uint64_t goal_ = 0;  // arrivals to reach before a session that runs once is whole
+  std::optional<Head> last_;  // of the sessions before
+  std::optional<Head> kept_;  // of this one, the newest
+  std::uint64_t goal_ = 0;    // arrivals to reach before a session that runs once is whole
   bool ended_ = false;
 };
 

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <stop_token>
 #include <vector>
 
@@ -34,6 +35,8 @@ class Target {
 
   virtual Hash cooperative() const = 0;
   virtual std::uint32_t incarnation() const = 0;
+  // Whose chain is pushed; nothing: the caller's own.
+  virtual std::optional<DeviceId> device() const { return std::nullopt; }
   // The end of this replica's log.
   virtual facts::LogPoint point() const = 0;
 
@@ -47,8 +50,17 @@ class Target {
   virtual absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
       const facts::ChainHead& server_head) = 0;
 
-  // A head that the server signed for this log; its signature has been checked.
+  // A head that the server signed for this log; its signature has been checked. What it covers has
+  // been applied.
   virtual absl::Status KeepHead(const Head& head) = 0;
+
+  // Any head that the server signed, as soon as it is heard; its signature has been checked. It may
+  // be of more arrivals than this replica has, or of others: a target that holds the server to what
+  // it signs remembers it.
+  virtual absl::Status HearHead(const Head& /*head*/) { return absl::OkStatus(); }
+
+  // The head that was kept last. The server is asked to prove that its log has only grown since.
+  virtual std::optional<Head> LastHead() const { return std::nullopt; }
 };
 
 enum class Mode { kOnce, kFollow };
@@ -74,7 +86,8 @@ struct Options {
 //
 // Errors: those of SyncService.Sync as the server sent them, SERVER_AWAY, those of Target, and
 // PERMISSION_DENIED with reason HEAD_SIGNATURE_BAD, DATA_LOSS with reason LOG_OTHER (the server
-// tells another history). What was applied until then stays.
+// tells another history) or PROOF_WRONG (it does not prove that its log has only grown). What was
+// applied until then stays.
 absl::StatusOr<Progress> RunSession(const Credentials& credentials, Target& target,
                                     const Options& options);
 

@@ -98,14 +98,23 @@ TEST(LogHash, ChainsHashCommitAndTime) {
       Sha256(std::string(ViewOf(before)) + std::string(ViewOf(commit)) + "\0\0\0\0\0\0\x01\x02"s));
 }
 
+TEST(LogLeaf, IsTheCommitAndItsTimeUnderThePrefixOfALeaf) {
+  const Hash commit = Sha256("commit");
+  EXPECT_EQ(LogLeafHash(commit, 0x0102),
+            Sha256("\0"s + std::string(ViewOf(commit)) + "\0\0\0\0\0\0\x01\x02"s));
+}
+
 TEST(Head, IsSignedWithItsPurposePlaceAndTime) {
   Hash cooperative{};
   cooperative.fill(0xc0);
   LogPoint point = {.arrivals = 258};
   point.log_hash.fill(0x10);
-  EXPECT_EQ(HeadMessage(cooperative, 3, point, 4),
+  Hash root{};
+  root.fill(0x20);
+  EXPECT_EQ(HeadMessage(cooperative, {.epoch = 3, .point = point, .tree_root = root, .time_ms = 4}),
             "broodpact head v1\0"s + std::string(32, '\xc0') + "\0\0\0\x03"s +
-                "\0\0\0\0\0\0\x01\x02"s + std::string(32, '\x10') + "\0\0\0\0\0\0\0\x04"s);
+                "\0\0\0\0\0\0\x01\x02"s + std::string(32, '\x10') + std::string(32, '\x20') +
+                "\0\0\0\0\0\0\0\x04"s);
 }
 
 }  // namespace

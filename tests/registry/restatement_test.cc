@@ -33,9 +33,8 @@ class Restatements : public testing::Test {
   }
 
   std::string SayInSecondLife(const Member& member, std::vector<facts::Statement> statements) {
-    return world_.SayAs(member, std::move(statements), [](facts::Arrived& arrived) {
-      arrived.commit.header.incarnation = 2;
-    });
+    return world_.SayAs(member, std::move(statements),
+                        [](facts::Arrived& arrived) { arrived.commit.header.incarnation = 2; });
   }
 
   facts::AnimalEntry Rosa() {
@@ -121,15 +120,17 @@ TEST_F(Restatements, AreJudgedAsWhatTheyStateAgain) {
 
 TEST_F(Restatements, OfStrangersAreVoid) {
   const device::SecretKey stranger = device::SecretKey::OfSeed(std::string(32, 'z'));
-  const Member vera{.name = "vera", .id = {}, .key = stranger.public_key(),
+  const Member vera{.name = "vera",
+                    .id = {},
+                    .key = stranger.public_key(),
                     .device = DeviceOf(stranger.public_key())};
-  const std::string bytes = facts::BuildCommit(
-      {.cooperative = world_.cooperative, .device = vera.device}, {Rosa()});
-  EXPECT_EQ(SayInSecondLife(vera, {facts::Restatement{
-                                      .commit = bytes,
-                                      .signature = facts::SignCommit(stranger, Sha256(bytes)),
-                                      .told = std::make_shared<const facts::Commit>(
-                                          *facts::ParseCommit(bytes))}}),
+  const std::string bytes =
+      facts::BuildCommit({.cooperative = world_.cooperative, .device = vera.device}, {Rosa()});
+  EXPECT_EQ(SayInSecondLife(
+                vera, {facts::Restatement{.commit = bytes,
+                                          .signature = facts::SignCommit(stranger, Sha256(bytes)),
+                                          .told = std::make_shared<const facts::Commit>(
+                                              *facts::ParseCommit(bytes))}}),
             "void DEVICE_UNKNOWN");
 }
 

@@ -76,10 +76,11 @@ TEST_F(ArrivalLogTest, BeginsWithAFounding) {
   EXPECT_EQ(receipt->verdict.kind, registry::VerdictKind::kCounted);
   EXPECT_TRUE(log_->claimed());
   EXPECT_EQ(log_->cooperative(), trial_.cooperative);
-  EXPECT_TRUE(VerifySignature(
-      log_key_.public_key(),
-      facts::HeadMessage(trial_.cooperative, kEpoch, receipt->head.point, receipt->head.time_ms),
-      receipt->head.signature));
+  EXPECT_TRUE(VerifySignature(log_key_.public_key(),
+                              facts::HeadMessage(trial_.cooperative, receipt->head),
+                              receipt->head.signature));
+  EXPECT_EQ(receipt->head.epoch, kEpoch);
+  EXPECT_EQ(receipt->head.tree_root, *store_->TreeRootAt(1));
 }
 
 TEST_F(ArrivalLogTest, BelongsToItsFirstFounderAlone) {

@@ -70,6 +70,7 @@ void TrialLog::AddArrival(facts::Range& range, const facts::ChainId& chain, bool
   range.arrivals.push_back(std::move(arrived));
   range.bytes.push_back(std::move(bytes));
   range.signatures.push_back(signature);
+  range.log_hashes.push_back(point_.log_hash);
 }
 
 facts::Range TrialLog::NextRange(std::size_t count) {

@@ -67,6 +67,7 @@ facts::Range RangeOf(const facts::LogPoint& before, const std::vector<PendingCom
     arrived.commit.header.device = pending.chain.device;
     arrived.commit.header.incarnation = pending.chain.incarnation;
     arrived.commit.header.seq = pending.seq;
+    range.log_hashes.push_back(arrived.commit.hash);
     range.arrivals.push_back(std::move(arrived));
     range.bytes.push_back(pending.commit.bytes);
     range.signatures.emplace_back(pending.commit.signature);
@@ -148,8 +149,7 @@ TEST(Chains, AreListedByDeviceInOrder) {
     Deliver(*store, {PendingNumber(chain, 1)});
   }
   EXPECT_THAT(*store->Chains(), testing::ElementsAre(ChainNumber(1), ChainNumber(2), later));
-  EXPECT_THAT(*store->ChainsOf(ChainNumber(2).device),
-              testing::ElementsAre(ChainNumber(2), later));
+  EXPECT_THAT(*store->ChainsOf(ChainNumber(2).device), testing::ElementsAre(ChainNumber(2), later));
   EXPECT_TRUE(store->ChainsOf(ChainNumber(9).device)->empty());
 }
 

@@ -17,7 +17,12 @@ namespace {
 v1::SignedHead AnyHead(const Hash& cooperative) {
   const device::SecretKey key = device::SecretKey::OfSeed(std::string(32, 'k'));
   v1::SignedHead message;
-  Write(SignHead(key, cooperative, 1, {.arrivals = 7, .log_hash = Sha256("log")}, 1'000), message);
+  Write(SignHead(key, cooperative,
+                 {.epoch = 1,
+                  .point = {.arrivals = 7, .log_hash = Sha256("log")},
+                  .tree_root = Sha256("root"),
+                  .time_ms = 1'000}),
+        message);
   return message;
 }
 
@@ -26,6 +31,7 @@ TEST(Head, IsReadAsItWasSigned) {
   ASSERT_TRUE(head.ok()) << head.status();
   EXPECT_EQ(head->epoch, 1U);
   EXPECT_EQ(head->point, (facts::LogPoint{.arrivals = 7, .log_hash = Sha256("log")}));
+  EXPECT_EQ(head->tree_root, Sha256("root"));
   EXPECT_EQ(head->time_ms, 1'000);
 }
 
@@ -39,7 +45,7 @@ RC_GTEST_PROP(Head, WithAnythingChangedIsRefused, ()) {
     const auto at = *rc::gen::inRange<std::size_t>(0, bytes->size());
     (*bytes)[at] = static_cast<char>((*bytes)[at] ^ (1 << *rc::gen::inRange(0, 8)));
   };
-  switch (*rc::gen::inRange(0, 6)) {
+  switch (*rc::gen::inRange(0, 7)) {
     case 0:
       message.set_epoch(2);
       break;
@@ -53,6 +59,9 @@ RC_GTEST_PROP(Head, WithAnythingChangedIsRefused, ()) {
       flip(message.mutable_log_hash());
       break;
     case 4:
+      flip(message.mutable_tree_root());
+      break;
+    case 5:
       flip(message.mutable_signature());
       break;
     default:

@@ -22,6 +22,7 @@ Received RangeOf(std::uint64_t before, std::size_t count, std::size_t bytes = 1)
   received.range.arrivals.resize(count);
   received.range.bytes.resize(count);
   received.range.signatures.resize(count);
+  received.range.log_hashes.resize(count);
   received.bytes = bytes;
   return received;
 }
@@ -40,10 +41,23 @@ TEST(Inbox, GivesSmallNewsAtOnceAndTheNewestOfIt) {
   EXPECT_FALSE(news.end.has_value());
 }
 
+TEST(Inbox, GivesEveryHeadInOrderAndOfTooManyTheNewest) {
+  Inbox inbox;
+  for (std::uint64_t arrivals = 1; arrivals <= kHeadsWaitingMax + 3; ++arrivals) {
+    Head head;
+    head.point.arrivals = arrivals;
+    inbox.PutHead(head);
+  }
+  const News news = inbox.Take();
+  ASSERT_EQ(news.heard.size(), kHeadsWaitingMax);
+  EXPECT_EQ(news.heard.front().point.arrivals, 4U);
+  EXPECT_EQ(news.heard.back().point.arrivals, kHeadsWaitingMax + 3);
+}
+
 TEST(Inbox, JoinsRangesThatWait) {
   Inbox inbox;
   Received second = RangeOf(2, 3);
-  second.head = Head{.epoch = 1};
+  second.head.emplace().epoch = 1;
   ASSERT_TRUE(inbox.Put(RangeOf(0, 2)));
   ASSERT_TRUE(inbox.Put(std::move(second)));
   const News news = inbox.Take();

@@ -32,7 +32,8 @@ class ReceiverTest : public ::testing::Test {
 
   v1::SyncResponse HeadAt(const facts::LogPoint& point, char key = 'k') const {
     v1::SyncResponse message;
-    Write(SignHead(device::SecretKey::OfSeed(std::string(32, key)), log_.cooperative, 1, point, 1),
+    Write(SignHead(device::SecretKey::OfSeed(std::string(32, key)), log_.cooperative,
+                   {.epoch = 1, .point = point, .time_ms = 1}),
           *message.mutable_head());
     return message;
   }
@@ -74,6 +75,21 @@ TEST_F(ReceiverTest, RefusesAHeadThatIsNotOfTheLogThatWasSent) {
   const absl::Status status = receiver.Receive(HeadAt(other));
   EXPECT_EQ(status.code(), absl::StatusCode::kDataLoss);
   EXPECT_EQ(ReasonOf(status), "LOG_OTHER");
+}
+
+TEST_F(ReceiverTest, HandsOnEveryHeadAlsoOneThatConvictsTheServer) {
+  Receiver receiver(log_.cooperative, start_, inbox_);
+  facts::LogPoint ahead = whole_.after;
+  ahead.arrivals += 10;
+  ASSERT_TRUE(receiver.Receive(HeadAt(ahead)).ok());
+  ASSERT_TRUE(receiver.Receive(Chunk(0, log_.Records())).ok());
+  facts::LogPoint other = whole_.after;
+  other.log_hash[0] ^= 1U;
+  ASSERT_FALSE(receiver.Receive(HeadAt(other)).ok());
+  const News news = inbox_.Take();
+  ASSERT_EQ(news.heard.size(), 2U);
+  EXPECT_EQ(news.heard[0].point, ahead);
+  EXPECT_EQ(news.heard[1].point, other);
 }
 
 TEST_F(ReceiverTest, RefusesAWelcomeOfAnotherHistoryAtTheSamePlace) {

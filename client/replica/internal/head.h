@@ -10,8 +10,8 @@
 
 namespace broodpact::replica {
 
-// Grammar, in the encoding of base/bytes.h: epoch and arrivals unsigned, log hash (32 bytes), time
-// signed, signature (64), server key (32).
+// Grammar, in the encoding of base/bytes.h: epoch and arrivals unsigned, log hash (32 bytes), root
+// of the tree (32), time signed, signature (64), server key (32).
 std::string EncodeHead(const sync::Head& head);
 
 // Nothing if the bytes are no head.

@@ -1,6 +1,6 @@
 #pragma once
 
-// Own commits that have not arrived, as the store keeps them.
+// Commits that have not arrived, as the store keeps them.
 
 #include "absl/status/statusor.h"
 
@@ -19,10 +19,16 @@ class Deliveries {
   // Quick for commits that come in order of their chains.
   absl::StatusOr<bool> Has(const store::PendingCommit& pending);
 
+  // Whether a commit of somebody else, which has not arrived, cannot arrive at its place any more:
+  // its author states it again, with what builds on it. For commits in order of their chains.
+  absl::StatusOr<bool> IsAside(const facts::Commit& commit);
+
  private:
   const store::Store& store_;
   facts::ChainId chain_{};  // whose head is known; names no device at first
   facts::ChainHead head_{};
+  facts::ChainId begun_{};  // the chain that the last answer of IsAside was about
+  bool aside_ = false;
 };
 
 // Writes a fresh number beside the database, then into it: after a crash in between they differ,

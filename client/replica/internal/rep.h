@@ -12,9 +12,11 @@
 namespace broodpact::replica {
 
 // Names of small values in the store.
-inline constexpr char kMetaInstall[] = "install";  // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";        // the server's last head (internal/head.h)
-inline constexpr char kMetaJoining[] = "joining";  // the commit that a Join was tried with
+inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
+inline constexpr char kMetaHead[] = "head";          // the server's last head (internal/head.h)
+inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
+inline constexpr char kMetaDoubts[] = "doubts";      // what convicts the server (history.h)
+inline constexpr char kMetaJoining[] = "joining";    // the commit that a Join was tried with
 
 // What a session does for a chain: deliver what is undelivered and fetch, or fetch alone.
 enum class ChainWork { kDeliver, kFetch };
@@ -22,6 +24,7 @@ enum class ChainWork { kDeliver, kFetch };
 struct ChainTask {
   facts::ChainId chain{};
   ChainWork work = ChainWork::kDeliver;
+  bool carries = false;  // the chain is somebody else's
 };
 
 struct Replica::Rep {
@@ -65,8 +68,9 @@ struct Replica::Rep {
   // Signs a draft, stores it as undelivered, and lays its changes.
   absl::StatusOr<Acted> Keep(const Draft& draft, Trial trial);
 
-  // Reads the undelivered commits and folds them anew on top of the final state.
-  // replica_pending.cc
+  // Reads the undelivered commits and folds them anew on top of the final state, each device's in
+  // its own order, and those of several by clock, then hash: two replicas with the same log and the
+  // same undelivered commits come to the same. replica_pending.cc
   absl::Status Refold();
 
   // Begins a new life of the device where this replica may not be the only one to write its chain,
@@ -93,7 +97,22 @@ struct Replica::Rep {
   // One session for one own chain; adds to what was synced.
   absl::Status SyncChain(const ChainTask& task, const sync::Options& options, Synced& synced);
 
-  // A session for every own chain that has something undelivered, the present one last.
+  // Why a server calls this log no beginning of its own: asks it for its head, keeps what convicts
+  // it, and returns the error to end with. `refusal` is the server's.
+  absl::Status Examine(const sync::Credentials& credentials, const absl::Status& refusal);
+
+  // What this replica has, for a bundle. bundle.cc, as the next one.
+  absl::StatusOr<sync::BundleFrontier> Frontier() const;
+  // Writes the log up to arrival `last`, but for what somebody has.
+  absl::Status WriteLog(sync::BundleWriter& writer,
+                        const std::optional<sync::BundleFrontier>& since, std::uint64_t last,
+                        BundleReport& report) const;
+
+  // The key of a member's device; nothing if it is none's. As known here, provisional or not.
+  absl::StatusOr<std::optional<PublicKey>> KeyOf(const DeviceId& device) const;
+
+  // A session for every chain that has something undelivered, carried ones first and the present
+  // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.

@@ -90,6 +90,14 @@ Key SegmentKey(const facts::ChainId& chain, std::uint64_t first_seq) {
   return SegmentPrefix(chain).Big64(first_seq);
 }
 
+Key TreeKey(const MerklePlace& place) {
+  return Key().Letter('t').Letter(static_cast<char>(place.level)).Big64(place.index);
+}
+
+Key LogHashKey(std::uint64_t arrivals) {
+  return Key().Letter('g').Big64(arrivals);
+}
+
 Key PendingKey(const facts::ChainId& chain, std::uint64_t seq) {
   return Key().Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation).Big64(seq);
 }

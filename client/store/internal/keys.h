@@ -9,6 +9,8 @@
 //   verdicts  before(8)                            -> verdict block
 //   chains    'h' device(16) incarnation(4)        -> seq(8) hash(32)
 //             's' device(16) incarnation(4) seq(8) -> segment
+//             't' level(1) index(8)                -> hash(32)
+//             'g' arrivals(8)                      -> log hash(32)
 //   state     kind(1) id(16)                       -> subject
 //   index     entry                                -> (empty)
 //   pending   device(16) incarnation(4) seq(8)     -> signature(64) commit
@@ -25,6 +27,7 @@
 #include <string>
 #include <string_view>
 
+#include "client/base/merkle.h"
 #include "client/facts/arrival.h"
 #include "client/facts/chain.h"
 #include "client/registry/encode.h"
@@ -35,6 +38,7 @@ namespace broodpact::store {
 inline constexpr std::string_view kFormatName = "format";
 inline constexpr std::string_view kPointName = "point";
 inline constexpr std::string_view kFoldedName = "folded";
+inline constexpr std::string_view kTreeName = "tree";
 
 // Commits in one segment of a chain: bounds what a look-up decodes.
 inline constexpr std::size_t kSegmentCommitsMax = 1024;
@@ -64,6 +68,9 @@ std::optional<facts::ChainId> ParseHeadKey(std::string_view key);
 Key SegmentKey(const facts::ChainId& chain, std::uint64_t first_seq);
 // What the keys of a chain's segments begin with.
 Key SegmentPrefix(const facts::ChainId& chain);
+// A complete subtree of the log's tree; the log hash after that many arrivals.
+Key TreeKey(const MerklePlace& place);
+Key LogHashKey(std::uint64_t arrivals);
 Key PendingKey(const facts::ChainId& chain, std::uint64_t seq);
 // The same bytes as registry::KeyText.
 Key StateKey(const registry::SubjectKey& key);

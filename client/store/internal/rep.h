@@ -22,9 +22,10 @@ struct Store::Rep {
   Access access = Access::kReadOnly;
   std::unique_ptr<Database> database;
 
-  mutable std::mutex mutex;  // guards point and folded
+  mutable std::mutex mutex;  // guards point, folded and tree
   facts::LogPoint point;
   std::uint64_t folded = 0;
+  MerkleFrontier tree;  // over the arrivals up to `point`, where it is open for writing
 
   // The rest is the writing thread's alone.
   facts::LogPoint synced;  // the newest point that survives a power loss
@@ -44,8 +45,14 @@ struct Store::Rep {
   // Writes a batch, all or nothing.
   absl::Status Write(rocksdb::WriteBatch& batch, Durability durability);
 
-  // Notes that the log reaches `after`.
-  void Advance(const facts::LogPoint& after, Durability durability);
+  // Reads the tree; one that ends elsewhere than the log is to be computed again.
+  absl::Status LoadTree();
+  // Puts what a range adds to the tree, and returns the frontier after it.
+  absl::StatusOr<MerkleFrontier> PutTree(rocksdb::WriteBatch& writes,
+                                         const facts::Range& range) const;
+
+  // Notes that the log reaches `after`, and its tree `tree_after`.
+  void Advance(const facts::LogPoint& after, MerkleFrontier tree_after, Durability durability);
   void WriteHead();
 
   absl::StatusOr<std::vector<facts::ChainId>> ChainsWith(const Key& prefix) const;

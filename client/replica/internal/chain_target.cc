@@ -1,0 +1,206 @@
+#include "client/replica/internal/chain_target.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "client/replica/internal/head.h"
+
+namespace broodpact::replica {
+namespace {
+
+// How often a session that follows writes down the server's head.
+constexpr std::int64_t kHeadIntervalMillis = 1'000;
+
+// Heads of a session that wait for the log to reach them.
+constexpr std::size_t kPromisesMax = 1'024;
+
+bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
+  return one.kind != other.kind || one.reason != other.reason;
+}
+
+absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
+  return Fail(
+      absl::StatusCode::kDataLoss, "CHAIN_HOLE",
+      fmt::format("commit {} of this device comes after {}, and what was between is missing "
+                  "from this folder; nothing of it was sent; put the folder back from a "
+                  "backup, or join again from a fresh one",
+                  seq, last));
+}
+
+}  // namespace
+
+ChainTarget::ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
+                         const std::vector<Replica::Undelivered>& undelivered,
+                         const device::Clock& clock)
+    : store_(database), ledger_(ledger), task_(task), clock_(clock), seen_(database) {
+  for (const Replica::Undelivered& one : undelivered) {
+    provisional_.emplace(one.commit.hash, one.verdict);
+    if (facts::ChainOf(one.commit.header) == task_.chain) own_.push_back(&one);
+  }
+}
+
+std::optional<DeviceId> ChainTarget::device() const {
+  return task_.carries ? std::optional<DeviceId>(task_.chain.device) : std::nullopt;
+}
+
+absl::Status ChainTarget::Apply(facts::Range received) {
+  const auto range = std::make_shared<const facts::Range>(std::move(received));
+  BP_ASSIGN_OR_RETURN(const std::optional<Doubt> doubt, seen_.Follow(*range));
+  if (doubt && !doubt_) doubt_ = doubt;
+  const bool large = range->arrivals.size() >= kDurableRange;
+  BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
+                      large ? ledger_.AppendAhead(range, task_.chain)
+                            : ledger_.Append(*range, task_.chain, store::Durability::kWritten));
+  commits_applied_ += range->arrivals.size();
+  for (std::size_t i = 0; i < verdicts.size(); ++i) Compare(range->arrivals[i], verdicts[i]);
+  return absl::OkStatus();
+}
+
+absl::StatusOr<std::vector<facts::SignedCommit>> ChainTarget::Undelivered(
+    const facts::ChainHead& server_head) {
+  std::vector<facts::SignedCommit> run;
+  if (task_.work == ChainWork::kFetch) return run;
+  if (task_.carries && !Continues(server_head)) return run;
+  if (!task_.carries) BP_RETURN_IF_ERROR(CheckOnOwnChain(server_head));
+  std::size_t bytes = 0;
+  for (const Replica::Undelivered* one : own_) {
+    const std::uint64_t seq = one->commit.header.seq;
+    if (seq <= server_head.seq) continue;
+    if (seq != server_head.seq + run.size() + 1)
+      return HoleError(seq, run.size() + server_head.seq);
+    bytes += one->signed_commit.bytes.size();
+    if (run.size() == sync::kPushCommitsMax || (bytes > sync::kPushBytesMax && !run.empty())) {
+      break;
+    }
+    run.push_back(one->signed_commit);
+  }
+  return run;
+}
+
+absl::Status ChainTarget::HearHead(const sync::Head& head) {
+  BP_RETURN_IF_ERROR(LoadHeads());
+  BP_RETURN_IF_ERROR(CheckKey(head));
+  if (earlier_ && earlier_->epoch == head.epoch && head.point.arrivals < earlier_->point.arrivals) {
+    return Convict(ShrunkLog(*earlier_, head));
+  }
+  BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+  if (fit == HeadFit::kOther) return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
+  if (fit == HeadFit::kAhead) promised_[head.point.arrivals] = head;
+  if (promised_.size() > kPromisesMax) promised_.erase(promised_.begin());
+  return absl::OkStatus();
+}
+
+std::optional<sync::Head> ChainTarget::LastHead() const {
+  const auto bytes = store_.Meta(kMetaHead);
+  return bytes.ok() && *bytes ? DecodeHead(**bytes) : std::nullopt;
+}
+
+absl::Status ChainTarget::KeepHead(const sync::Head& head) {
+  BP_RETURN_IF_ERROR(LoadHeads());
+  BP_RETURN_IF_ERROR(CheckKey(head));
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  promised_[head.point.arrivals] = head;
+  BP_RETURN_IF_ERROR(CheckPromises());
+  head_ = head;
+  head_written_ = false;
+  const std::int64_t now_ms = clock_.NowMillis();
+  if (now_ms - head_written_ms_ < kHeadIntervalMillis) return absl::OkStatus();
+  head_written_ms_ = now_ms;
+  return Settle();
+}
+
+absl::Status ChainTarget::Settle() {
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  const std::string promise =
+      promised_.empty() ? std::string() : EncodeHead(promised_.rbegin()->second);
+  if (promise != promise_written_) {
+    promise_written_ = promise;
+    BP_RETURN_IF_ERROR(store_.PutMeta(kMetaPromised, promise));
+  }
+  if (head_written_ || !head_) return absl::OkStatus();
+  head_written_ = true;
+  return store_.PutMeta(kMetaHead, EncodeHead(*head_));
+}
+
+absl::Status ChainTarget::Conclude() {
+  if (!doubt_) return absl::OkStatus();
+  if (head_) doubt_->ours = *head_;
+  BP_RETURN_IF_ERROR(KeepDoubt(store_, *doubt_));
+  return ErrorOf(*doubt_);
+}
+
+void ChainTarget::Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict) {
+  const auto before = provisional_.find(arrived.commit.hash);
+  if (before == provisional_.end()) return;
+  if (Differ(before->second, final_verdict)) {
+    changed_.push_back(
+        {.arrival = arrived.arrival, .before = before->second, .after = final_verdict});
+  }
+  provisional_.erase(before);
+}
+
+bool ChainTarget::Continues(const facts::ChainHead& server_head) const {
+  return std::ranges::any_of(own_, [&](const Replica::Undelivered* one) {
+    return facts::CheckFollows(server_head, one->commit).ok();
+  });
+}
+
+absl::Status ChainTarget::CheckOnOwnChain(const facts::ChainHead& server_head) const {
+  if (server_head.seq == 0) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, ledger_.HeadOf(task_.chain));
+  if (server_head.seq < arrived.seq) return absl::OkStatus();  // the log itself tells
+  if (server_head == arrived) return absl::OkStatus();
+  const bool own = std::ranges::any_of(own_, [&](const Replica::Undelivered* one) {
+    return facts::HeadAfter(one->commit) == server_head;
+  });
+  if (own) return absl::OkStatus();
+  return Fail(
+      absl::StatusCode::kFailedPrecondition, "CHAIN_FORK",
+      fmt::format("the server has a commit {} of this device that is not from here; nothing "
+                  "is lost, sync again: what stands in the way is then stated again",
+                  server_head.seq));
+}
+
+absl::Status ChainTarget::LoadHeads() {
+  if (loaded_) return absl::OkStatus();
+  loaded_ = true;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store_.Meta(kMetaHead));
+  if (bytes) head_ = DecodeHead(*bytes);
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
+  promise_written_ = promise.value_or("");
+  if (const auto promised = DecodeHead(promise_written_)) {
+    promised_.emplace(promised->point.arrivals, *promised);
+    earlier_ = promised;
+  }
+  return absl::OkStatus();
+}
+
+absl::Status ChainTarget::CheckKey(const sync::Head& head) const {
+  if (!head_ || head_->server_key == head.server_key) return absl::OkStatus();
+  return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
+              "the server signs its log with another key than before; do not go on before its "
+              "keeper has explained why");
+}
+
+absl::Status ChainTarget::CheckPromises() {
+  while (!promised_.empty() && promised_.begin()->first <= store_.point().arrivals) {
+    const sync::Head head = promised_.begin()->second;
+    promised_.erase(promised_.begin());
+    BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+    if (fit == HeadFit::kOther) {
+      return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
+    }
+  }
+  return absl::OkStatus();
+}
+
+absl::Status ChainTarget::Convict(const Doubt& doubt) {
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  BP_RETURN_IF_ERROR(KeepDoubt(store_, doubt));
+  return ErrorOf(doubt);
+}
+
+}  // namespace broodpact::replica

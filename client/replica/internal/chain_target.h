@@ -1,0 +1,91 @@
+#pragma once
+
+// One chain of a replica, as a session needs it: what to push, what to do with what comes in, and
+// the server held to what it signs meanwhile.
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/rep.h"
+#include "client/replica/ledger.h"
+#include "client/sync/session.h"
+
+namespace broodpact::replica {
+
+// From so many commits on, a range is made durable when it is stored, and the next one is folded
+// meanwhile. A smaller one can wait for the next durable write: what a power loss takes of it, the
+// server gives again, and own commits leave the undelivered ones in the same batch.
+inline constexpr std::size_t kDurableRange = 256;
+
+class ChainTarget final : public sync::Target {
+ public:
+  // All that is passed outlives the target. `undelivered` is of the whole replica.
+  ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
+              const std::vector<Replica::Undelivered>& undelivered, const device::Clock& clock);
+
+  Hash cooperative() const override { return ledger_.cooperative(); }
+  std::uint32_t incarnation() const override { return task_.chain.incarnation; }
+  std::optional<DeviceId> device() const override;
+  facts::LogPoint point() const override { return ledger_.point(); }
+  absl::Status Apply(facts::Range received) override;
+  absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
+      const facts::ChainHead& server_head) override;
+  absl::Status HearHead(const sync::Head& head) override;
+  std::optional<sync::Head> LastHead() const override;
+  absl::Status KeepHead(const sync::Head& head) override;
+
+  // Stores what was applied, and the heads.
+  absl::Status Settle();
+
+  // After a session that was whole: whether others have seen the same log.
+  // Errors: DATA_LOSS with reason LOG_FORKED.
+  absl::Status Conclude();
+
+  std::vector<ChangedVerdict> TakeChanged() { return std::move(changed_); }
+  std::uint64_t commits_applied() const { return commits_applied_; }
+
+ private:
+  using Verdicts = std::map<Hash, registry::Verdict>;
+
+  void Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict);
+
+  // Whether what is carried goes on where the server's chain ends. If not, its author, or somebody
+  // who carries more, has been there before.
+  bool Continues(const facts::ChainHead& server_head) const;
+
+  // Whether the server's head of this chain is a commit that this replica wrote.
+  absl::Status CheckOnOwnChain(const facts::ChainHead& server_head) const;
+
+  absl::Status LoadHeads();
+  absl::Status CheckKey(const sync::Head& head) const;
+  // Holds the heads against the log that has reached them meanwhile.
+  absl::Status CheckPromises();
+  absl::Status Convict(const Doubt& doubt);
+
+  store::Store& store_;
+  Ledger& ledger_;
+  ChainTask task_;
+  const device::Clock& clock_;
+  std::vector<const Replica::Undelivered*> own_;  // of this chain, in order
+  Verdicts provisional_;
+  std::vector<ChangedVerdict> changed_;
+  SeenCheck seen_;
+  std::optional<Doubt> doubt_;  // what commits say they have seen
+  std::optional<sync::Head> head_;
+  std::map<std::uint64_t, sync::Head> promised_;  // of arrivals that are not here yet
+  std::optional<sync::Head> earlier_;  // the newest of an earlier session that was not reached
+  std::string promise_written_;
+  bool loaded_ = false;
+  bool head_written_ = true;
+  std::int64_t head_written_ms_ = 0;
+  std::uint64_t commits_applied_ = 0;
+};
+
+}  // namespace broodpact::replica

@@ -1,0 +1,151 @@
+#include "client/replica/internal/history.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/bytes.h"
+#include "client/base/day.h"
+#include "client/base/status.h"
+#include "client/replica/internal/head.h"
+#include "client/replica/internal/rep.h"
+
+namespace broodpact::replica {
+namespace {
+
+// Log hashes that are held at hand: those of two whole ranges.
+constexpr std::size_t kHashesHeldMax = 2 * sync::kRangeCommitsMax;
+
+constexpr std::string_view kWhatToDo =
+    "both are kept (`broodpact heads`): show them to the other keepers, and sync with this server "
+    "no more before its keeper has explained";
+
+IdBytes HalfOf(const Hash& hash) {
+  return FirstHalf<Token>(hash).bytes;
+}
+
+std::string HeadText(const sync::Head& head) {
+  return fmt::format("{} arrivals signed on {}", head.point.arrivals, InstantText(head.time_ms));
+}
+
+std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
+  std::string bytes;
+  ByteWriter writer(bytes);
+  for (const Doubt& doubt : doubts) {
+    writer.Text(doubt.reason);
+    writer.Text(doubt.message);
+    writer.Text(EncodeHead(doubt.ours));
+    writer.Text(EncodeHead(doubt.theirs));
+  }
+  return bytes;
+}
+
+}  // namespace
+
+absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadClaim& head) {
+  const std::uint64_t arrivals = head.point.arrivals;
+  if (arrivals > database.point().arrivals) return HeadFit::kAhead;
+  // A server that nobody has claimed signs an empty log, of no cooperative.
+  if (arrivals == 0) return HeadFit::kOurs;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, database.LogHashAt(arrivals));
+  if (log_hash != head.point.log_hash) return HeadFit::kOther;
+  BP_ASSIGN_OR_RETURN(const Hash root, database.TreeRootAt(arrivals));
+  return root == head.tree_root ? HeadFit::kOurs : HeadFit::kOther;
+}
+
+absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database) {
+  std::vector<Doubt> doubts;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaDoubts));
+  if (!bytes) return doubts;
+  ByteReader reader(*bytes);
+  while (reader.ok() && !reader.at_end()) {
+    Doubt doubt;
+    doubt.reason = std::string(reader.Text());
+    doubt.message = std::string(reader.Text());
+    const std::optional<sync::Head> ours = DecodeHead(reader.Text());
+    const std::optional<sync::Head> theirs = DecodeHead(reader.Text());
+    if (!reader.ok() || !ours || !theirs) break;
+    doubt.ours = *ours;
+    doubt.theirs = *theirs;
+    doubts.push_back(std::move(doubt));
+  }
+  return doubts;
+}
+
+absl::Status KeepDoubt(store::Store& database, const Doubt& doubt) {
+  BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, ReadDoubts(database));
+  const auto same = [&](const Doubt& kept) { return kept.theirs.point == doubt.theirs.point; };
+  if (doubts.size() >= kDoubtsMax || std::ranges::any_of(doubts, same)) return absl::OkStatus();
+  doubts.push_back(doubt);
+  return database.PutMeta(kMetaDoubts, EncodeDoubts(doubts));
+}
+
+Doubt TwoHistories(const sync::Head& ours, const sync::Head& theirs) {
+  return {.reason = "LOG_FORKED",
+          .message = fmt::format("the server tells two histories: a log of {}, which this replica "
+                                 "holds, and another of {}; {}",
+                                 HeadText(ours), HeadText(theirs), kWhatToDo),
+          .ours = ours,
+          .theirs = theirs};
+}
+
+Doubt ShrunkLog(const sync::Head& before, const sync::Head& after) {
+  return {.reason = "LOG_SHRUNK",
+          .message = fmt::format("the server has lost what it had acknowledged: its log was of {}, "
+                                 "and is now of {}; {}",
+                                 HeadText(before), HeadText(after), kWhatToDo),
+          .ours = before,
+          .theirs = after};
+}
+
+absl::Status ErrorOf(const Doubt& doubt) {
+  return Fail(absl::StatusCode::kDataLoss, doubt.reason, doubt.message);
+}
+
+absl::StatusOr<std::optional<IdBytes>> SeenCheck::HashAt(std::uint64_t arrivals) {
+  if (arrivals >= first_ && arrivals - first_ < hashes_.size()) return hashes_[arrivals - first_];
+  const auto known = looked_up_.find(arrivals);
+  if (known != looked_up_.end()) return known->second;
+  // What lies between the store's end and the ranges at hand is on its way to the disk.
+  const bool stored = arrivals <= store_.point().arrivals;
+  if (!stored || looks_ >= kLooksBackMax) return std::nullopt;
+  ++looks_;
+  BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(arrivals));
+  return looked_up_.emplace(arrivals, HalfOf(hash)).first->second;
+}
+
+absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range) {
+  std::optional<Doubt> doubt;
+  if (hashes_.empty()) {
+    first_ = range.before.arrivals;
+    hashes_.push_back(HalfOf(range.before.log_hash));
+  }
+  for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
+    const facts::Arrived& arrived = range.arrivals[i];
+    const facts::Seen& seen = arrived.commit.header.seen;
+    if (seen.arrivals > 0 && seen.arrivals < arrived.arrival && !doubt) {
+      BP_ASSIGN_OR_RETURN(const std::optional<IdBytes> hash, HashAt(seen.arrivals));
+      if (hash && *hash != seen.log_hash) {
+        doubt.emplace();
+        doubt->reason = "LOG_FORKED";
+        doubt->message = fmt::format(
+            "commit {} of device {} was made on another history than the one that the server tells "
+            "here: of the first {} arrivals, it has seen others; either the server tells two "
+            "histories, or that device's replica is damaged: compare `broodpact heads` with its "
+            "keeper, and let the keeper of the server explain",
+            arrived.arrival, ToShortText(arrived.commit.header.device), seen.arrivals);
+        doubt->theirs.point.arrivals = seen.arrivals;
+        std::copy(seen.log_hash.begin(), seen.log_hash.end(), doubt->theirs.point.log_hash.begin());
+      }
+    }
+    hashes_.push_back(HalfOf(range.log_hashes[i]));
+  }
+  while (hashes_.size() > kHashesHeldMax + range.arrivals.size()) {
+    hashes_.pop_front();
+    ++first_;
+  }
+  return doubt;
+}
+
+}  // namespace broodpact::replica

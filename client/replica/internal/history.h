@@ -1,0 +1,72 @@
+#pragma once
+
+// Holds the server to what it has signed: compares heads, and what other devices say they have
+// seen, with the log that this replica has, and keeps what convicts it.
+
+#include <cstdint>
+#include <deque>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/facts/range.h"
+#include "client/replica/replica.h"
+#include "client/store/store.h"
+#include "client/sync/head.h"
+
+namespace broodpact::replica {
+
+// How a signed head and this replica's log go together.
+enum class HeadFit {
+  kOurs,   // the head of a beginning of this log
+  kAhead,  // of more arrivals than this log has: not known yet
+  kOther,  // of another log
+};
+
+// Errors: those of the store.
+absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadClaim& head);
+
+// What convicts the server, as it is kept: at most kDoubtsMax, the first ones.
+inline constexpr std::size_t kDoubtsMax = 16;
+absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database);
+// Adds one, unless the same is kept already or there is no room.
+absl::Status KeepDoubt(store::Store& database, const Doubt& doubt);
+
+// The doubt about `theirs`, which is not of this log, against `ours`, which is.
+Doubt TwoHistories(const sync::Head& ours, const sync::Head& theirs);
+// The doubt about a server whose log had `before` and now has only `after`.
+Doubt ShrunkLog(const sync::Head& before, const sync::Head& after);
+// A doubt as the error that a sync ends with. DATA_LOSS with reason LOG_FORKED or LOG_SHRUNK.
+absl::Status ErrorOf(const Doubt& doubt);
+
+// Compares what commits say they have seen with the log before them.
+//
+// The log hashes of the newest ranges are at hand; what lies further back is looked up in the
+// store, at most kLooksBackMax times, so that a first sync is not slowed down by it.
+class SeenCheck {
+ public:
+  static constexpr int kLooksBackMax = 512;
+
+  // `database` outlives this.
+  explicit SeenCheck(const store::Store& database) : store_(database) {}
+
+  // Takes the ranges of a session one after the other, before they are stored. Returns a doubt
+  // where a commit has seen another log, the first one only: they come in numbers then.
+  absl::StatusOr<std::optional<Doubt>> Follow(const facts::Range& range);
+
+ private:
+  // First half of the log hash after `arrivals`; nothing where it is not looked for.
+  absl::StatusOr<std::optional<IdBytes>> HashAt(std::uint64_t arrivals);
+
+  const store::Store& store_;
+  std::deque<IdBytes> hashes_;  // after first_, first_ + 1 ... arrivals
+  std::uint64_t first_ = 0;
+  std::map<std::uint64_t, IdBytes> looked_up_;
+  int looks_ = 0;
+};
+
+}  // namespace broodpact::replica

@@ -1,0 +1,306 @@
+// Goal: two keepers who meet without a network know what the other knows: the log as final, the
+// rest as provisional, on both alike, and whoever comes home first delivers it for its author.
+// Method: a cooperative in temporary folders; heads signed by a key of the test in a server's
+// stead.
+
+#include "client/replica/bundle.h"
+
+#include <sstream>
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "client/device/key.h"
+#include "client/replica/internal/head.h"
+#include "client/replica/internal/rep.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::AddAnimal;
+using testing::AddGroup;
+using testing::Society;
+
+class Bundles : public ::testing::Test {
+ protected:
+  Bundles() {
+    society_.Found("mira");
+    society_.Enter("tomas");
+    society_.Enter("iva");
+    group_ = AddGroup(society_, "mira", "hamorii-colima");
+    Deliver();
+  }
+
+  // All deliver and fetch, and have a head for it.
+  void Deliver() {
+    society_.Deliver();
+    for (const char* keeper : {"mira", "tomas", "iva"}) SignHead(keeper);
+  }
+
+  void Sync(const std::string& keeper) {
+    society_.Push(keeper);
+    society_.Pull(keeper);
+    SignHead(keeper);
+  }
+
+  // Gives a replica the head that an honest server signs for its log.
+  void SignHead(const std::string& keeper) {
+    const Hash cooperative = society_.At(keeper).cooperative();
+    society_.Close(keeper);
+    const auto database =
+        store::Store::Open(society_.HomeOf(keeper).database(), store::Access::kReadWrite);
+    ASSERT_TRUE(database.ok()) << database.status();
+    const facts::LogPoint point = (*database)->point();
+    const sync::Head head = sync::SignHead(
+        log_key_, cooperative,
+        {.epoch = 1, .point = point, .tree_root = *(*database)->TreeRootAt(point.arrivals)});
+    ASSERT_TRUE((*database)->PutMeta(kMetaHead, EncodeHead(head)).ok());
+  }
+
+  std::string Write(const std::string& keeper,
+                    const std::optional<sync::BundleFrontier>& since = {}) {
+    std::ostringstream out;
+    const auto report = society_.At(keeper).WriteBundle(out, since);
+    EXPECT_TRUE(report.ok()) << report.status();
+    return out.str();
+  }
+
+  absl::StatusOr<BundleReport> TryRead(const std::string& keeper, const std::string& bundle) {
+    std::istringstream in(bundle);
+    return society_.At(keeper).ReadBundle(in);
+  }
+
+  BundleReport Read(const std::string& keeper, const std::string& bundle) {
+    const auto report = TryRead(keeper, bundle);
+    EXPECT_TRUE(report.ok()) << report.status();
+    return report.ok() ? *report : BundleReport{};
+  }
+
+  AnimalId Enter(const std::string& keeper, const std::string& name) {
+    return AddAnimal(society_, keeper, {.group = group_, .name = name});
+  }
+
+  v1::Standing StandingOf(const std::string& keeper, const AnimalId& animal) {
+    const auto found = society_.ViewOf(keeper).Animal(animal);
+    return found.ok() ? found->standing() : v1::STANDING_UNSPECIFIED;
+  }
+
+  Society society_;
+  const device::SecretKey log_key_ = device::SecretKey::OfSeed(std::string(32, 'l'));
+  GroupId group_;
+};
+
+TEST_F(Bundles, CarryWhatIsNotDeliveredAsProvisional) {
+  const AnimalId rosa = Enter("mira", "rosa");
+  const BundleReport report = Read("tomas", Write("mira"));
+  EXPECT_EQ(report.mail_taken, 1U);
+  EXPECT_EQ(society_.At("tomas").carried(), 1U);
+  EXPECT_EQ(StandingOf("tomas", rosa), v1::STANDING_PROVISIONAL);
+  society_.Close("tomas");
+  EXPECT_EQ(StandingOf("tomas", rosa), v1::STANDING_PROVISIONAL);
+  EXPECT_THAT(society_.At("tomas").Verify()->faults, ::testing::IsEmpty());
+}
+
+TEST_F(Bundles, AreDeliveredByWhoeverIsOnlineFirst) {
+  const AnimalId rosa = Enter("mira", "rosa");
+  Read("tomas", Write("mira"));
+  Sync("tomas");
+  EXPECT_EQ(society_.At("tomas").carried(), 0U);
+  Sync("mira");
+  EXPECT_TRUE(society_.At("mira").undelivered().empty());
+  Sync("iva");
+  for (const char* keeper : {"mira", "tomas", "iva"}) {
+    EXPECT_EQ(StandingOf(keeper, rosa), v1::STANDING_FINAL) << keeper;
+  }
+}
+
+TEST_F(Bundles, PassOnWhatIsCarried) {
+  const AnimalId rosa = Enter("mira", "rosa");
+  Read("tomas", Write("mira"));
+  const BundleReport report = Read("iva", Write("tomas"));
+  EXPECT_EQ(report.mail_taken, 1U);
+  EXPECT_EQ(StandingOf("iva", rosa), v1::STANDING_PROVISIONAL);
+}
+
+TEST_F(Bundles, ChangeNothingWhenTheyAreReadAgainOrInAnyOrder) {
+  Enter("mira", "rosa");
+  const std::string first = Write("mira");
+  Enter("mira", "dora");
+  const std::string second = Write("mira");
+  std::istringstream in(first);
+  const std::string later = Write("mira", *FrontierIn(in));
+  EXPECT_LT(later.size(), second.size());
+
+  const BundleReport early = Read("tomas", later);
+  EXPECT_EQ(early.mail_early, 1U) << "what comes before is missing";
+  EXPECT_EQ(Read("tomas", first).mail_taken, 1U);
+  EXPECT_EQ(Read("tomas", later).mail_taken, 1U);
+  EXPECT_EQ(Read("tomas", second).mail_known, 2U);
+  EXPECT_EQ(Read("tomas", first).mail_known, 1U);
+  EXPECT_EQ(society_.At("tomas").carried(), 2U);
+}
+
+TEST_F(Bundles, BringTheSameStateWhoeverCarriesIt) {
+  Enter("mira", "rosa");
+  Enter("tomas", "dora");
+  Enter("mira", "dora");
+  society_.clock().Advance(-86'400'000);
+  Enter("iva", "ema");
+  const std::string mira = Write("mira");
+  const std::string tomas = Write("tomas");
+  const std::string iva = Write("iva");
+  Read("mira", tomas), Read("mira", iva);
+  Read("tomas", iva), Read("tomas", mira);
+  Read("iva", mira), Read("iva", tomas);
+  const auto order = [&](const std::string& keeper) {
+    std::vector<Hash> hashes;
+    for (const auto& one : society_.At(keeper).undelivered()) hashes.push_back(one.commit.hash);
+    return hashes;
+  };
+  EXPECT_EQ(order("mira").size(), 4U);
+  EXPECT_EQ(order("mira"), order("tomas"));
+  EXPECT_EQ(order("mira"), order("iva"));
+  const auto animals = [&](const std::string& keeper) {
+    return society_.ViewOf(keeper).Animals({})->SerializeAsString();
+  };
+  EXPECT_EQ(animals("mira"), animals("tomas"));
+  EXPECT_EQ(animals("mira"), animals("iva"));
+}
+
+TEST_F(Bundles, BringTheLogThatTheServerSigned) {
+  const AnimalId rosa = Enter("mira", "rosa");
+  Sync("mira");
+  const std::string bundle = Write("mira");
+  const BundleReport report = Read("tomas", bundle);
+  EXPECT_EQ(report.arrivals_taken, 1U);
+  EXPECT_EQ(StandingOf("tomas", rosa), v1::STANDING_FINAL);
+  EXPECT_EQ(society_.At("tomas").store().point(), society_.At("mira").store().point());
+  EXPECT_EQ(**society_.At("tomas").LastHead(), **society_.At("mira").LastHead());
+  EXPECT_EQ(Read("tomas", bundle).arrivals_taken, 0U);
+  // Only what the other one lacks.
+  std::istringstream in(Write("iva"));
+  std::istringstream lacking(Write("mira", *FrontierIn(in)));
+  const auto survey = SurveyBundle(lacking);
+  ASSERT_TRUE(survey.ok()) << survey.status();
+  EXPECT_EQ(survey->arrivals_first, survey->arrivals_last);
+  EXPECT_EQ(Read("iva", lacking.str()).arrivals_taken, 1U);
+}
+
+TEST_F(Bundles, WithALogThatNoKnownServerSignedBringNoneOfIt) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  const device::SecretKey stranger = device::SecretKey::OfSeed(std::string(32, 's'));
+  std::istringstream in(Write("mira"));
+  std::ostringstream out;
+  sync::BundleReader reader(in);
+  std::optional<sync::BundleWriter> writer;
+  while (true) {
+    const auto block = reader.Next();
+    ASSERT_TRUE(block.ok());
+    if (!*block) break;
+    if ((*block)->header) writer.emplace(out, *(*block)->header);
+    if ((*block)->log) writer->Add(*(*block)->log);
+    if ((*block)->head) {
+      writer->Add(sync::SignHead(stranger, society_.At("mira").cooperative(), *(*block)->head));
+    }
+  }
+  writer->Finish();
+  const std::uint64_t before = society_.At("tomas").store().point().arrivals;
+  EXPECT_EQ(Read("tomas", out.str()).arrivals_taken, 0U);
+  EXPECT_EQ(society_.At("tomas").store().point().arrivals, before);
+}
+
+TEST_F(Bundles, CompareHeadsAndConvictAServerOfTwoHistories) {
+  // The server tells tomas another log of as many arrivals than mira.
+  sync::Head other = **society_.At("mira").LastHead();
+  other.point.log_hash = Sha256("another history");
+  const sync::Head forged = sync::SignHead(log_key_, society_.At("mira").cooperative(), other);
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {.cooperative = society_.At("mira").cooperative()});
+  writer.Add(forged);
+  writer.Finish();
+  const absl::Status status = TryRead("tomas", out.str()).status();
+  EXPECT_EQ(status.code(), absl::StatusCode::kDataLoss);
+  EXPECT_EQ(ReasonOf(status), "LOG_FORKED");
+  const auto doubts = society_.At("tomas").Doubts();
+  ASSERT_TRUE(doubts.ok());
+  ASSERT_EQ(doubts->size(), 1U);
+  EXPECT_EQ(doubts->front().theirs, forged);
+  EXPECT_EQ(doubts->front().ours, **society_.At("tomas").LastHead());
+}
+
+TEST_F(Bundles, TakeNothingFromStrangersOrOfAnotherCooperative) {
+  Society others;
+  others.Found("vera");
+  AddGroup(others, "vera", "smithi");
+  std::ostringstream out;
+  ASSERT_TRUE(others.At("vera").WriteBundle(out, {}).ok());
+  EXPECT_EQ(ReasonOf(TryRead("mira", out.str()).status()), "COOPERATIVE_OTHER");
+
+  const device::SecretKey stranger = device::SecretKey::OfSeed(std::string(32, 's'));
+  const Hash cooperative = society_.At("mira").cooperative();
+  const std::string bytes =
+      facts::BuildCommit({.cooperative = cooperative, .device = DeviceOf(stranger.public_key())},
+                         {facts::GroupEntry{.group = group_, .name = "x", .taxon = "y"}});
+  facts::SignedCommit mine = society_.At("tomas").undelivered().empty()
+                                 ? facts::SignedCommit{}
+                                 : society_.At("tomas").undelivered().front().signed_commit;
+  std::ostringstream forged;
+  sync::BundleWriter writer(forged, {.cooperative = cooperative});
+  mine.bytes = "garbage";
+  writer.Add(std::vector<facts::SignedCommit>{
+      {.bytes = bytes, .signature = facts::SignCommit(stranger, Sha256(bytes))}, mine});
+  writer.Finish();
+  const BundleReport report = Read("mira", forged.str());
+  EXPECT_EQ(report.mail_refused, 2U);
+  EXPECT_EQ(society_.At("mira").carried(), 0U);
+}
+
+TEST_F(Bundles, ThatAreCutShortGiveWhatIsWhole) {
+  Enter("mira", "rosa");
+  const std::string bundle = Write("mira");
+  const absl::Status status = TryRead("tomas", bundle.substr(0, bundle.size() - 5)).status();
+  EXPECT_EQ(ReasonOf(status), "BUNDLE_CUT");
+  EXPECT_EQ(society_.At("tomas").carried(), 1U);
+}
+
+TEST_F(Bundles, GiveBackOwnWorkThatADiskLost) {
+  society_.Close("mira");
+  std::filesystem::copy(society_.HomeOf("mira").folder(), society_.folder() / "backup",
+                        std::filesystem::copy_options::recursive);
+  const AnimalId rosa = Enter("mira", "rosa");
+  Read("tomas", Write("mira"));
+  society_.Close("mira");
+  std::filesystem::remove_all(society_.HomeOf("mira").folder());
+  std::filesystem::rename(society_.folder() / "backup", society_.HomeOf("mira").folder());
+  ASSERT_EQ(StandingOf("mira", rosa), v1::STANDING_UNSPECIFIED);
+  EXPECT_EQ(Read("mira", Write("tomas")).mail_taken, 1U);
+  EXPECT_EQ(StandingOf("mira", rosa), v1::STANDING_PROVISIONAL);
+  const AnimalId dora = Enter("mira", "dora");
+  Deliver();
+  EXPECT_EQ(StandingOf("iva", rosa), v1::STANDING_FINAL);
+  EXPECT_EQ(StandingOf("iva", dora), v1::STANDING_FINAL);
+}
+
+TEST_F(Bundles, LeaveTheOtherBranchOfAForkToItsAuthor) {
+  society_.Close("mira");
+  std::filesystem::copy(society_.HomeOf("mira").folder(), society_.HomeOf("copy").folder(),
+                        std::filesystem::copy_options::recursive);
+  const AnimalId rosa = Enter("mira", "rosa");
+  const AnimalId dora = Enter("copy", "dora");
+  Read("tomas", Write("copy"));
+  EXPECT_EQ(StandingOf("tomas", dora), v1::STANDING_PROVISIONAL);
+  Sync("mira");
+  Sync("tomas");
+  EXPECT_EQ(society_.At("tomas").carried(), 0U) << "it cannot arrive there any more";
+  EXPECT_EQ(Read("tomas", Write("copy")).mail_forked, 1U);
+  Sync("copy");
+  Sync("copy");
+  Sync("tomas");
+  EXPECT_EQ(StandingOf("tomas", rosa), v1::STANDING_FINAL);
+  EXPECT_EQ(StandingOf("tomas", dora), v1::STANDING_FINAL);
+}
+
+}  // namespace
+}  // namespace broodpact::replica

@@ -1,0 +1,129 @@
+// Goal: a server that tells two histories is told by the first head, or the first commit, that is
+// not of the log. Method: a cooperative without a network; heads signed by a key of the test.
+
+#include "client/replica/internal/history.h"
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "client/device/key.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::AddGroup;
+using testing::Society;
+
+class Histories : public ::testing::Test {
+ protected:
+  Histories() {
+    society_.Found("mira");
+    society_.Enter("tomas");
+    for (int i = 0; i < 20; ++i) AddGroup(society_, "mira", "group " + std::to_string(i));
+    society_.Deliver();
+  }
+
+  const store::Store& store() { return society_.At("tomas").store(); }
+
+  // The head that an honest server signs.
+  sync::Head HeadAt(std::uint64_t arrivals) {
+    return sync::SignHead(
+        log_key_, society_.At("tomas").cooperative(),
+        {.epoch = 1,
+         .point = {.arrivals = arrivals, .log_hash = *store().LogHashAt(arrivals)},
+         .tree_root = *store().TreeRootAt(arrivals),
+         .time_ms = 1'000});
+  }
+
+  Society society_;
+  const device::SecretKey log_key_ = device::SecretKey::OfSeed(std::string(32, 'l'));
+};
+
+TEST_F(Histories, FitWhereTheHeadIsOfABeginningOfTheLog) {
+  const std::uint64_t all = store().point().arrivals;
+  for (std::uint64_t arrivals = 0; arrivals <= all; ++arrivals) {
+    EXPECT_EQ(*FitOf(store(), HeadAt(arrivals)), HeadFit::kOurs) << arrivals;
+  }
+  sync::Head head = HeadAt(all);
+  ++head.point.arrivals;
+  EXPECT_EQ(*FitOf(store(), head), HeadFit::kAhead);
+}
+
+TEST_F(Histories, DoNotFitWhereHashOrRootIsAnother) {
+  for (const std::uint64_t arrivals :
+       {std::uint64_t{1}, std::uint64_t{7}, store().point().arrivals}) {
+    sync::Head head = HeadAt(arrivals);
+    head.point.log_hash[5] ^= 1U;
+    EXPECT_EQ(*FitOf(store(), head), HeadFit::kOther);
+    head = HeadAt(arrivals);
+    head.tree_root[5] ^= 1U;
+    EXPECT_EQ(*FitOf(store(), head), HeadFit::kOther);
+  }
+}
+
+TEST_F(Histories, ThatConvictAreKeptOnceAndInBounds) {
+  const Home home = society_.HomeOf("tomas");
+  society_.Close("tomas");
+  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  ASSERT_TRUE(database.ok()) << database.status();
+  sync::Head ours;
+  ours.point = {.arrivals = 7, .log_hash = Sha256("ours")};
+  ours.signature.fill(1);
+  ours.server_key.fill(2);
+  sync::Head theirs = ours;
+  for (std::uint64_t i = 0; i < 2 * kDoubtsMax; ++i) {
+    theirs.point.log_hash = Sha256(std::to_string(i));
+    ASSERT_TRUE(KeepDoubt(**database, TwoHistories(ours, theirs)).ok());
+    ASSERT_TRUE(KeepDoubt(**database, TwoHistories(ours, theirs)).ok());
+  }
+  const auto doubts = ReadDoubts(**database);
+  ASSERT_TRUE(doubts.ok()) << doubts.status();
+  ASSERT_EQ(doubts->size(), kDoubtsMax);
+  theirs.point.log_hash = Sha256("0");
+  EXPECT_EQ(doubts->front(), TwoHistories(ours, theirs));
+}
+
+// The log as one range, read anew.
+facts::Range RangeOf(const store::Store& database, const Hash& cooperative) {
+  facts::Range range{.before = {.arrivals = 0, .log_hash = cooperative}};
+  while (range.after.arrivals < database.point().arrivals) {
+    const auto slice = database.ReadLog(range.arrivals.size(), 1'000'000);
+    EXPECT_TRUE(slice.ok() && facts::ReadOnto(range, slice->records).ok());
+    if (!slice.ok() || slice->count == 0) break;
+  }
+  return range;
+}
+
+TEST_F(Histories, AreHeldAgainstWhatCommitsHaveSeen) {
+  AddGroup(society_, "tomas", "of tomas");
+  society_.Deliver();
+  const Hash cooperative = society_.At("tomas").cooperative();
+  const facts::Range range = RangeOf(store(), cooperative);
+  ASSERT_GT(range.arrivals.back().commit.header.seen.arrivals, 10U);
+  EXPECT_FALSE(SeenCheck(store()).Follow(range)->has_value());
+
+  facts::Range other = range;
+  other.arrivals.back().commit.header.seen.log_hash[3] ^= 1U;
+  const auto doubt = SeenCheck(store()).Follow(other);
+  ASSERT_TRUE(doubt.ok() && doubt->has_value());
+  EXPECT_EQ((*doubt)->reason, "LOG_FORKED");
+  EXPECT_THAT((*doubt)->message, ::testing::HasSubstr("two histories"));
+  EXPECT_EQ((*doubt)->theirs.point.arrivals, range.arrivals.back().commit.header.seen.arrivals);
+}
+
+TEST_F(Histories, AreHeldAgainstWhatWasSeenBeforeTheSessionToo) {
+  const std::uint64_t before = store().point().arrivals;
+  AddGroup(society_, "tomas", "of tomas");
+  society_.Deliver();
+  facts::Range range{.before = {.arrivals = before, .log_hash = *store().LogHashAt(before)}};
+  ASSERT_TRUE(facts::ReadOnto(range, store().ReadLog(before, 1'000'000)->records).ok());
+  facts::Seen& seen = range.arrivals.back().commit.header.seen;
+  seen = {.arrivals = 5, .log_hash = FirstHalf<Token>(*store().LogHashAt(5)).bytes};
+  EXPECT_FALSE(SeenCheck(store()).Follow(range)->has_value());
+  seen.log_hash[0] ^= 1U;
+  EXPECT_TRUE(SeenCheck(store()).Follow(range)->has_value());
+}
+
+}  // namespace
+}  // namespace broodpact::replica
