@@ -36,6 +36,8 @@ using PairingId = Id<struct PairingKind>;
 using ClutchId = Id<struct ClutchKind>;
 using LotId = Id<struct LotKind>;
 using ClashId = Id<struct ClashKind>;
+using VetoId = Id<struct VetoKind>;
+using WantId = Id<struct WantKind>;
 
 // What a statement spends: the first 16 bytes of the hash of the commit that made it. Zeros name
 // nothing.

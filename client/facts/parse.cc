@@ -115,6 +115,12 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.lot_loss(), fields);
     case From::kLotRaising:
       return Parse(from.lot_raising(), fields);
+    case From::kPlanVeto:
+      return Parse(from.plan_veto(), fields);
+    case From::kWant:
+      return Parse(from.want(), fields);
+    case From::kWantEnd:
+      return Parse(from.want_end(), fields);
     case From::KIND_NOT_SET:
       break;
   }

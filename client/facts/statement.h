@@ -36,6 +36,9 @@ enum class PairingOutcome : std::uint8_t {
   kMaleEaten = 3
 };
 
+enum class VetoStance : std::uint8_t { kUnspecified = 0, kStands = 1, kLifted = 2 };
+enum class WantKind : std::uint8_t { kUnspecified = 0, kSlings = 1, kMale = 2, kFemale = 3 };
+
 struct Founding {
   std::string name{};
   KeeperId keeper{};
@@ -253,6 +256,30 @@ struct LotRaising {
   friend bool operator==(const LotRaising&, const LotRaising&) = default;
 };
 
+struct PlanVeto {
+  AnimalId animal{};
+  AnimalId other_animal{};
+  KeeperId other_keeper{};
+  VetoStance stance = VetoStance::kStands;
+
+  friend bool operator==(const PlanVeto&, const PlanVeto&) = default;
+};
+struct WantEntry {
+  WantId want{};
+  GroupId group{};
+  WantKind kind = WantKind::kSlings;
+  std::uint32_t count = 0;
+  std::optional<Day> until{};
+  std::string note{};
+
+  friend bool operator==(const WantEntry&, const WantEntry&) = default;
+};
+struct WantEnd {
+  WantId want{};
+
+  friend bool operator==(const WantEnd&, const WantEnd&) = default;
+};
+
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
   std::vector<IdBytes> subjects{};
@@ -264,7 +291,7 @@ using Statement =
     std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
                  SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
                  LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising>;
+                 LotDispatch, LotReceipt, LotLoss, LotRaising, PlanVeto, WantEntry, WantEnd>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

@@ -114,5 +114,7 @@ template std::optional<Clutch> Decode(std::string_view bytes);
 template std::optional<Lot> Decode(std::string_view bytes);
 template std::optional<Clash> Decode(std::string_view bytes);
 template std::optional<Frozen> Decode(std::string_view bytes);
+template std::optional<Veto> Decode(std::string_view bytes);
+template std::optional<Want> Decode(std::string_view bytes);
 
 }  // namespace broodpact::registry

@@ -121,5 +121,11 @@ std::string Encode(const Clash& value) {
 std::string Encode(const Frozen& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Veto& value) {
+  return EncodeSubject(value);
+}
+std::string Encode(const Want& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

@@ -40,6 +40,8 @@ std::string Encode(const Clutch& value);
 std::string Encode(const Lot& value);
 std::string Encode(const Clash& value);
 std::string Encode(const Frozen& value);
+std::string Encode(const Veto& value);
+std::string Encode(const Want& value);
 
 template <typename Subject>
 std::optional<Subject> Decode(std::string_view bytes);

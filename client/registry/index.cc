@@ -15,10 +15,14 @@ constexpr char kByHolder = 'h';
 constexpr char kLoansByParty = 'l';
 constexpr char kLotsByKeeper = 't';
 constexpr char kClashesByParty = 'p';
+constexpr char kVetoes = 'v';
+constexpr char kWantsByGroup = 'x';
+constexpr char kWantsByKeeper = 'y';
 
 // What an animal is to its group.
 constexpr char kEndedMale = 'e';
 constexpr char kLivingFemale = 'f';
+constexpr char kImmatureMale = 'i';
 constexpr char kMatureMale = 'm';
 constexpr char kOther = 'o';
 
@@ -104,6 +108,11 @@ std::string ByGroup(const Animal& animal) {
     AppendDay(prefix, MiddleOf(*animal.maturity));
     return prefix;
   }
+  if (animal.sex == facts::Sex::kMale && !animal.death.has_value() && animal.hatching.has_value()) {
+    std::string prefix = ImmatureMalesOfGroup(animal.group);
+    AppendDay(prefix, MiddleOf(*animal.hatching));
+    return prefix;
+  }
   if (animal.sex == facts::Sex::kFemale && !animal.death.has_value()) {
     return FemalesOfGroup(animal.group);
   }
@@ -183,9 +192,21 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
   return {};
 }
 
+std::vector<std::string> IndexEntriesOf(const Veto& value) {
+  if (value.stance == facts::VetoStance::kLifted) return {};
+  return {EntryOf(StandingVetoes(), value.id.bytes)};
+}
+
+std::vector<std::string> IndexEntriesOf(const Want& value) {
+  if (value.state == WantState::kEnded) return {};
+  return InOrder({EntryOf(WantsOfGroup(value.group), value.id.bytes),
+                  EntryOf(WantsOfKeeper(value.keeper), value.id.bytes)});
+}
+
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
-         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity;
+         a.death == b.death && a.sex == b.sex && a.maturity == b.maturity &&
+         a.hatching == b.hatching;
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
@@ -244,6 +265,9 @@ std::string AnimalsOfGroup(const GroupId& group) {
 std::string MatureMalesOfGroup(const GroupId& group) {
   return Prefix(kByGroup, group.bytes, kMatureMale);
 }
+std::string ImmatureMalesOfGroup(const GroupId& group) {
+  return Prefix(kByGroup, group.bytes, kImmatureMale);
+}
 std::string EndedMalesOfGroup(const GroupId& group) {
   return Prefix(kByGroup, group.bytes, kEndedMale);
 }
@@ -266,6 +290,16 @@ std::string ClashesOfParty(const KeeperId& keeper) {
   return Prefix(kClashesByParty, keeper.bytes);
 }
 
+std::string StandingVetoes() {
+  return std::string(1, kVetoes);
+}
+std::string WantsOfGroup(const GroupId& group) {
+  return Prefix(kWantsByGroup, group.bytes);
+}
+std::string WantsOfKeeper(const KeeperId& keeper) {
+  return Prefix(kWantsByKeeper, keeper.bytes);
+}
+
 std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
   constexpr std::size_t kWhat = 1 + sizeof(IdBytes);
   constexpr std::size_t kDays = kWhat + 1;
@@ -276,6 +310,15 @@ std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
   MaleLife life{.maturity = DayAt(entry, kDays)};
   if (days == 2) life.death = DayAt(entry, kDays + kDayBytes);
   return life;
+}
+
+std::optional<Day> HatchingOf(std::string_view entry) {
+  constexpr std::size_t kWhat = 1 + sizeof(IdBytes);
+  if (entry.size() != kWhat + 1 + 4 + sizeof(IdBytes) || entry.front() != kByGroup ||
+      entry[kWhat] != kImmatureMale) {
+    return std::nullopt;
+  }
+  return DayAt(entry, kWhat + 1);
 }
 
 std::size_t NameBytesOf(std::string_view entry) {

@@ -9,6 +9,7 @@
 //   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
 //   g <group> e <maturity day, 4> <death day, 4> <id>   mature males of a group that have died
 //   g <group> f <id>                     living females of a group
+//   g <group> i <hatching day, 4> <id>   living males that are not mature, where it is known
 //   g <group> m <maturity day, 4> <id>   living mature males of a group, oldest first
 //   g <group> o <id>                     the other animals of a group
 //   o <keeper> d <folded name> 0x00 <id> dead animals by owner and name
@@ -17,6 +18,9 @@
 //   l <keeper> <id>                      loans by party, unless declined, superseded or closed
 //   t <keeper> <id>                      lots with slings, by owner, holder and receiver
 //   p <keeper> <id>                      clashes that are open, by party
+//   v <id>                               vetoes that stand
+//   x <group> <id>                       wants that are open, by group
+//   y <keeper> <id>                      wants that are open, by keeper
 //
 // Folded name: ASCII letters in lower case, other bytes as they are. An animal has three entries,
 // or four: what a first sync costs is largely how many entries it writes.
@@ -44,6 +48,8 @@ std::vector<std::string> IndexEntriesOf(const Clutch& value);
 std::vector<std::string> IndexEntriesOf(const Lot& value);
 std::vector<std::string> IndexEntriesOf(const Clash& value);
 std::vector<std::string> IndexEntriesOf(const Frozen& value);
+std::vector<std::string> IndexEntriesOf(const Veto& value);
+std::vector<std::string> IndexEntriesOf(const Want& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.
@@ -80,6 +86,7 @@ bool SameUniqueName(const Animal& a, const Animal& b);
 std::string NamePrefix(Kind kind, std::string_view name);  // exactly that name
 std::string AnimalsOfGroup(const GroupId& group);          // living and dead
 std::string MatureMalesOfGroup(const GroupId& group);
+std::string ImmatureMalesOfGroup(const GroupId& group);
 std::string EndedMalesOfGroup(const GroupId& group);
 std::string FemalesOfGroup(const GroupId& group);
 std::string AnimalsOfOwner(const KeeperId& keeper);                        // living and dead
@@ -88,6 +95,9 @@ std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
+std::string StandingVetoes();
+std::string WantsOfGroup(const GroupId& group);
+std::string WantsOfKeeper(const KeeperId& keeper);
 
 // How long a mature male has lived, as far as the index knows: from an entry of MatureMalesOfGroup
 // or EndedMalesOfGroup, without reading the animal. A day that is not known exactly is the middle
@@ -97,6 +107,9 @@ struct MaleLife {
   std::optional<Day> death{};
 };
 std::optional<MaleLife> MaleLifeOf(std::string_view entry);
+
+// The day of hatching in an entry of ImmatureMalesOfGroup, as above. Nothing for other entries.
+std::optional<Day> HatchingOf(std::string_view entry);
 
 // How many bytes of `entry`, an entry or the beginning of one, hold all that is asked for when a
 // name is looked up exactly: everything before the id. 0 if it is no entry by name, or ends inside

@@ -97,6 +97,16 @@ Names Of(const facts::LotRaising& s) {
   return {s.lot.bytes, s.animal.bytes};
 }
 
+Names Of(const facts::PlanVeto& s) {
+  return {s.animal.bytes, s.other_animal.bytes, s.other_keeper.bytes};
+}
+Names Of(const facts::WantEntry& s) {
+  return {s.want.bytes, s.group.bytes};
+}
+Names Of(const facts::WantEnd& s) {
+  return {s.want.bytes};
+}
+
 }  // namespace
 
 std::vector<IdBytes> NamedBy(const facts::Statement& statement) {

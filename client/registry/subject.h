@@ -34,6 +34,8 @@ enum class Kind : std::uint8_t {
   kLot = 10,
   kClash = 11,
   kFrozen = 12,  // named by a statement of a newer kind; read-only
+  kVeto = 24,
+  kWant = 25,
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
@@ -326,6 +328,39 @@ struct Frozen {
   Entry entry{};
 
   friend bool operator==(const Frozen&, const Frozen&) = default;
+};
+
+// What a keeper keeps out of plans. It is read in a plan as long as the keeper owns or holds the
+// animal; without an animal, for all that the keeper owns or holds.
+struct Veto {
+  static constexpr Kind kKind = Kind::kVeto;
+  VetoId id{};  // first half of SHA-256(keeper, animal, other animal, other keeper)
+  KeeperId keeper{};
+  AnimalId animal{};
+  AnimalId other_animal{};
+  KeeperId other_keeper{};
+  facts::VetoStance stance = facts::VetoStance::kStands;
+  Entry entry{};
+
+  friend bool operator==(const Veto&, const Veto&) = default;
+};
+
+enum class WantState : std::uint8_t { kOpen = 1, kEnded = 2 };
+
+// What a keeper is looking for.
+struct Want {
+  static constexpr Kind kKind = Kind::kWant;
+  WantId id{};
+  KeeperId keeper{};
+  GroupId group{};
+  facts::WantKind what = facts::WantKind::kSlings;
+  std::uint32_t count = 0;  // 0: not said
+  std::optional<Day> until{};
+  std::string note{};
+  WantState state = WantState::kOpen;
+  Entry entry{};
+
+  friend bool operator==(const Want&, const Want&) = default;
 };
 
 }  // namespace broodpact::registry

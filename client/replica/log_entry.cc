@@ -145,6 +145,23 @@ class Speaker {
     return fmt::format("raised {} ({}) out of lot {} on {}", said.name, SexWord(said.sex),
                        refs_.Name(said.lot), ToText(said.day));
   }
+  std::string operator()(const facts::PlanVeto& said) {
+    const std::string whose = said.animal.empty() ? "all own animals" : refs_.Name(said.animal);
+    const std::string other =
+        said.other_animal.empty() ? refs_.Name(said.other_keeper) : refs_.Name(said.other_animal);
+    return fmt::format("{} {} {} plans{}",
+                       said.stance == facts::VetoStance::kLifted ? "let" : "kept", whose,
+                       said.stance == facts::VetoStance::kLifted ? "into" : "out of",
+                       other.empty() ? "" : " with " + other);
+  }
+  std::string operator()(const facts::WantEntry& said) {
+    const std::string count = said.count == 0 ? "" : fmt::format("{} ", said.count);
+    return fmt::format("wants {}{} of group {}{}", count, WantWord(said.kind),
+                       refs_.Name(said.group), Because(said.note));
+  }
+  std::string operator()(const facts::WantEnd& said) {
+    return fmt::format("ended want {}", ToShortText(said.want));
+  }
 
  private:
   RefBook& refs_;

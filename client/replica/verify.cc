@@ -148,7 +148,7 @@ class Verifier {
 
   absl::Status CompareSubjects() {
     auto expected = source_.subjects().begin();
-    for (std::uint8_t number = 1; number <= static_cast<std::uint8_t>(registry::Kind::kFrozen);
+    for (std::uint8_t number = 1; number <= static_cast<std::uint8_t>(registry::Kind::kWant);
          ++number) {
       BP_RETURN_IF_ERROR(CompareKind(static_cast<registry::Kind>(number), expected));
     }

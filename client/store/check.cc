@@ -24,7 +24,7 @@ namespace {
 constexpr std::size_t kFaultsMax = 100;
 
 constexpr std::uint8_t kFirstKind = static_cast<std::uint8_t>(registry::Kind::kCooperative);
-constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kFrozen);
+constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kWant);
 
 template <typename Subject>
 std::optional<std::vector<std::string>> EntriesOf(std::string_view value) {
@@ -60,6 +60,10 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Clash>(value);
     case registry::Kind::kFrozen:
       return EntriesOf<registry::Frozen>(value);
+    case registry::Kind::kVeto:
+      return EntriesOf<registry::Veto>(value);
+    case registry::Kind::kWant:
+      return EntriesOf<registry::Want>(value);
   }
   return std::nullopt;
 }

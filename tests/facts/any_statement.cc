@@ -211,6 +211,26 @@ void Draw(LotRaising& raising) {
   raising.day = *AnySpan();
 }
 
+void Draw(PlanVeto& veto) {
+  veto.animal = *AnyIdOrNone<AnimalId>();
+  veto.other_animal = *AnyIdOrNone<AnimalId>();
+  if (veto.other_animal.empty()) veto.other_keeper = *AnyIdOf<KeeperId>();
+  veto.stance = Any(VetoStance::kLifted, 1);
+}
+
+void Draw(WantEntry& want) {
+  want.want = *AnyIdOf<WantId>();
+  want.group = *AnyIdOf<GroupId>();
+  want.kind = Any(WantKind::kFemale, 1);
+  want.count = *AnySlings();
+  if (const auto until = Maybe(AnySpan())) want.until = until->earliest;
+  want.note = *AnyText();
+}
+
+void Draw(WantEnd& end) {
+  end.want = *AnyIdOf<WantId>();
+}
+
 template <typename Kind>
 Statement Drawn() {
   Kind kind;

@@ -121,6 +121,14 @@ TEST(Encode, ReadsBackWhatItWrote) {
                        .reason = "COUNT_RIVAL",
                        .parties = {Numbered<KeeperId>(2)},
                        .state = ClashState::kSettled});
+  ExpectReadBack(Veto{.id = Numbered<VetoId>(1),
+                      .other_keeper = Numbered<KeeperId>(2),
+                      .stance = facts::VetoStance::kLifted});
+  ExpectReadBack(Want{.id = Numbered<WantId>(1),
+                      .what = facts::WantKind::kFemale,
+                      .count = 3,
+                      .until = Day{20'000},
+                      .state = WantState::kEnded});
   ExpectReadBack(Frozen{.id = Numbered<AnimalId>(1).bytes, .entry = SomeEntry(2)});
 }
 

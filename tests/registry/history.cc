@@ -198,8 +198,25 @@ facts::Statement History::AboutLot() {
   }
 }
 
+facts::Statement History::AboutWish() {
+  switch (Roll(4)) {
+    case 0:
+      return facts::WantEntry{.want = NewOf(wants_),
+                              .group = world.group,
+                              .kind = static_cast<facts::WantKind>(1 + Roll(3)),
+                              .count = Roll(20)};
+    case 1:
+      return facts::WantEnd{.want = AnyOf(wants_)};
+    default:
+      return facts::PlanVeto{
+          .animal = Roll(3) == 0 ? AnimalId{} : AnyOf(animals_),
+          .other_keeper = Roll(2) == 0 ? KeeperId{} : AnyMember().id,
+          .stance = Roll(3) == 0 ? facts::VetoStance::kLifted : facts::VetoStance::kStands};
+  }
+}
+
 facts::Statement History::AnyStatement() {
-  switch (Roll(7)) {
+  switch (Roll(8)) {
     case 0:
     case 1:
       return AboutAnimal();
@@ -209,6 +226,8 @@ facts::Statement History::AnyStatement() {
       return AboutHandover();
     case 4:
       return AboutClutch();
+    case 5:
+      return AboutWish();
     default:
       return lots_.empty() ? AboutClutch() : AboutLot();
   }
@@ -243,7 +262,12 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
   };
   return std::visit(
       [&](const auto& s) {
-        if constexpr (requires { s.lot; }) {
+        if constexpr (requires { s.other_keeper; }) {
+          return of_animal(s.animal);
+        } else if constexpr (requires { s.want; }) {
+          const Want* want = state.Find<Want>(s.want);
+          return want == nullptr ? KeeperId{} : want->keeper;
+        } else if constexpr (requires { s.lot; }) {
           return of_lot(s.lot);
         } else if constexpr (requires { s.parcel; }) {
           return of_lot(s.parcel);
@@ -279,6 +303,7 @@ void History::Step() {
   Forget<Pairing>(pairings_);
   Forget<Clutch>(clutches_);
   Forget<Lot>(lots_);
+  Forget<Want>(wants_);
 }
 
 }  // namespace broodpact::registry

@@ -47,6 +47,7 @@ class History {
   facts::Statement AboutClutch();
   facts::Statement AboutSplit();
   facts::Statement AboutLot();
+  facts::Statement AboutWish();
 
   std::mt19937 random_;
   std::vector<AnimalId> animals_;
@@ -54,6 +55,7 @@ class History {
   std::vector<PairingId> pairings_;
   std::vector<ClutchId> clutches_;
   std::vector<LotId> lots_;
+  std::vector<WantId> wants_;
   std::vector<Token> tokens_;
 };
 

@@ -147,6 +147,40 @@ TEST(Index, AClashAnswersToItsPartiesWhileItIsOpen) {
   EXPECT_FALSE(Answers(clash, ClashesOfParty(kMira)));
 }
 
+TEST(Index, AMaleThatIsNotMatureAnswersWithTheDayOfItsHatching) {
+  Animal male{.id = Numbered<AnimalId>(1),
+              .group = kGroup,
+              .sex = facts::Sex::kMale,
+              .hatching = On("2024-05-01")};
+  const auto hatchings = [&] {
+    std::vector<Day> days;
+    for (const std::string& entry : IndexEntriesOf(male)) {
+      if (const auto day = HatchingOf(entry)) days.push_back(*day);
+    }
+    return days;
+  };
+  EXPECT_TRUE(Answers(male, ImmatureMalesOfGroup(kGroup)));
+  EXPECT_EQ(hatchings(), std::vector<Day>{On("2024-05-01").earliest});
+  male.maturity = On("2026-04-01");
+  EXPECT_FALSE(Answers(male, ImmatureMalesOfGroup(kGroup)));
+  EXPECT_TRUE(hatchings().empty());
+  male.maturity.reset();
+  male.death = On("2026-04-01");
+  EXPECT_FALSE(Answers(male, ImmatureMalesOfGroup(kGroup)));
+}
+
+TEST(Index, WishesAnswerWhileTheyStand) {
+  Veto veto{.id = Numbered<VetoId>(1), .keeper = kMira};
+  EXPECT_TRUE(Answers(veto, StandingVetoes()));
+  veto.stance = facts::VetoStance::kLifted;
+  EXPECT_FALSE(Answers(veto, StandingVetoes()));
+  Want want{.id = Numbered<WantId>(1), .keeper = kMira, .group = kGroup};
+  EXPECT_TRUE(Answers(want, WantsOfGroup(kGroup)));
+  EXPECT_TRUE(Answers(want, WantsOfKeeper(kMira)));
+  want.state = WantState::kEnded;
+  EXPECT_FALSE(Answers(want, WantsOfGroup(kGroup)));
+}
+
 TEST(Index, KeepersGroupsAndNamedClutchesAnswerToTheirNames) {
   EXPECT_TRUE(Answers(Keeper{.id = kMira, .name = "Mira"}, NamePrefix(Kind::kKeeper, "mira")));
   EXPECT_TRUE(Answers(Group{.id = kGroup, .name = "g"}, NamePrefix(Kind::kGroup, "G")));
@@ -167,6 +201,7 @@ Animal AnyAnimal() {
   if (flip()) animal.maturity.reset();
   if (flip()) animal.maturity = On("2026-04-01");
   if (flip()) animal.death = On("2026-05-01");
+  if (flip()) animal.hatching = On("2024-05-01");
   if (flip()) animal.sire = {};
   if (flip()) animal.dam = Numbered<AnimalId>(7);
   if (flip()) animal.moults.resize(1);

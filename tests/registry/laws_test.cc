@@ -223,6 +223,8 @@ TEST_P(Laws, EveryIndexHoldsWhatAScanFinds) {
     AddEntries<Clutch>(source, entries);
     AddEntries<Lot>(source, entries);
     AddEntries<Clash>(source, entries);
+    AddEntries<Veto>(source, entries);
+    AddEntries<Want>(source, entries);
     ASSERT_EQ(source.entries(), entries) << "after step " << i;
   }
 }

@@ -62,6 +62,11 @@ void Build(const LotReceipt& from, v1::Statement& to);
 void Build(const LotLoss& from, v1::Statement& to);
 void Build(const LotRaising& from, v1::Statement& to);
 
+// build_plan.cc
+void Build(const PlanVeto& from, v1::Statement& to);
+void Build(const WantEntry& from, v1::Statement& to);
+void Build(const WantEnd& from, v1::Statement& to);
+
 // build_terms.cc
 void Build(const Terms& from, v1::Terms& to);
 

@@ -45,4 +45,9 @@ LotReceipt Parse(const v1::LotReceipt& from, Fields& fields);
 LotLoss Parse(const v1::LotLoss& from, Fields& fields);
 LotRaising Parse(const v1::LotRaising& from, Fields& fields);
 
+// parse_plan.cc
+PlanVeto Parse(const v1::PlanVeto& from, Fields& fields);
+WantEntry Parse(const v1::WantEntry& from, Fields& fields);
+WantEnd Parse(const v1::WantEnd& from, Fields& fields);
+
 }  // namespace broodpact::facts::internal

@@ -130,12 +130,31 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.entry);
 }
 
+template <AnyConst<Veto> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.keeper, v.animal, v.other_animal, v.other_keeper, v.stance, v.entry);
+}
+
+template <AnyConst<Want> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.keeper, v.group, v.what, v.count, v.until, v.note, v.state, v.entry);
+}
+
 // The largest value of each enumeration that is encoded: what lies beyond does not decode.
 constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kFrozen;
+  return Kind::kWant;
+}
+constexpr WantState LastOf(WantState) {
+  return WantState::kEnded;
+}
+constexpr facts::VetoStance LastOf(facts::VetoStance) {
+  return facts::VetoStance::kLifted;
+}
+constexpr facts::WantKind LastOf(facts::WantKind) {
+  return facts::WantKind::kFemale;
 }
 constexpr LoanState LastOf(LoanState) {
   return LoanState::kClosed;

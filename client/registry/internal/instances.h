@@ -17,7 +17,9 @@
   BP_FOR_BOTH(instance, Pairing);      \
   BP_FOR_BOTH(instance, Clutch);       \
   BP_FOR_BOTH(instance, Lot);          \
-  BP_FOR_BOTH(instance, Clash)
+  BP_FOR_BOTH(instance, Clash);        \
+  BP_FOR_BOTH(instance, Veto);         \
+  BP_FOR_BOTH(instance, Want)
 #define BP_FOR_BOTH(instance, Subject)         \
   instance(Subject, Id<struct Subject##Kind>); \
   instance(Subject, IdBytes)

@@ -172,6 +172,9 @@ Finding Apply(Case& c, const facts::LotDispatch& s);
 Finding Apply(Case& c, const facts::LotReceipt& s);
 Finding Apply(Case& c, const facts::LotLoss& s);
 Finding Apply(Case& c, const facts::LotRaising& s);
+Finding Apply(Case& c, const facts::PlanVeto& s);
+Finding Apply(Case& c, const facts::WantEntry& s);
+Finding Apply(Case& c, const facts::WantEnd& s);
 
 // Keeps the aftermath of a commit that does not count, in the present draft.
 void ApplyAftermath(Case& c);

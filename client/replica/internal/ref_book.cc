@@ -33,6 +33,8 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kLot:
     case registry::Kind::kClash:
     case registry::Kind::kFrozen:
+    case registry::Kind::kVeto:
+    case registry::Kind::kWant:
       return "";
   }
   return "";

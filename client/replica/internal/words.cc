@@ -128,6 +128,19 @@ std::string_view ClutchStateWord(const registry::Clutch& clutch) {
   return "in the sac";
 }
 
+std::string_view WantWord(facts::WantKind kind) {
+  switch (kind) {
+    case facts::WantKind::kUnspecified:
+    case facts::WantKind::kSlings:
+      return "slings";
+    case facts::WantKind::kMale:
+      return "a male";
+    case facts::WantKind::kFemale:
+      return "a female";
+  }
+  return "slings";
+}
+
 std::string_view KindWord(registry::Kind kind) {
   switch (kind) {
     case registry::Kind::kCooperative:
@@ -154,6 +167,10 @@ std::string_view KindWord(registry::Kind kind) {
       return "clash";
     case registry::Kind::kFrozen:
       return "subject";
+    case registry::Kind::kVeto:
+      return "veto";
+    case registry::Kind::kWant:
+      return "want";
   }
   return "subject";
 }

@@ -20,6 +20,8 @@ std::string_view LoanStateWord(registry::LoanState state);
 std::string_view CountStateWord(registry::CountState state);
 std::string_view ClutchStateWord(const registry::Clutch& clutch);
 
+std::string_view WantWord(facts::WantKind kind);  // "slings", "a male", "a female"
+
 // "animal", "loan" and so on.
 std::string_view KindWord(registry::Kind kind);
 
