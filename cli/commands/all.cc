@@ -8,9 +8,11 @@
 #include "cli/commands/lot.h"
 #include "cli/commands/manual.h"
 #include "cli/commands/member.h"
+#include "cli/commands/plan.h"
 #include "cli/commands/record.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
+#include "cli/commands/want.h"
 
 namespace broodpact::cli {
 
@@ -32,6 +34,8 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddClutchCommands(*root);
   AddLotCommands(*root);
   AddFindCommands(*root);
+  AddPlanCommands(*root);
+  AddWantCommands(*root);
   AddRecordCommands(*root);
   AddManualCommands(*root);
   root->AddExample("Begin, and see what waits for you",

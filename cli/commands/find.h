@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "absl/status/status.h"
 
@@ -19,6 +20,16 @@ struct FindMaleOptions {
   std::string on{};
   std::string inbreeding_max{};
   std::optional<std::uint32_t> left_days_min{};
+  std::optional<std::uint32_t> distance_max{};
+  std::optional<std::uint32_t> pairings_max{};
+  bool free = false;
+  std::vector<std::string> ignored{};
+  bool why = false;
+  std::optional<std::uint32_t> limit{};
+};
+struct FindHomeOptions {
+  std::string group{};
+  std::optional<std::uint32_t> distance_max{};
   std::optional<std::uint32_t> limit{};
 };
 struct FindFemaleOptions {
@@ -26,6 +37,7 @@ struct FindFemaleOptions {
   std::string group{};
   std::string on{};
   std::string inbreeding_max{};
+  std::optional<std::uint32_t> distance_max{};
   std::optional<std::uint32_t> limit{};
 };
 struct KinOptions {
@@ -37,6 +49,7 @@ struct KinOptions {
 // View::FindMales.
 absl::Status RunFindMale(const Desk& desk, const FindMaleOptions& options);
 absl::Status RunFindFemale(const Desk& desk, const FindFemaleOptions& options);
+absl::Status RunFindHome(const Desk& desk, const FindHomeOptions& options);
 absl::Status RunKin(const Desk& desk, const KinOptions& options);
 
 void AddFindCommands(Command& root);

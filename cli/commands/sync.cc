@@ -1,6 +1,8 @@
 #include "cli/commands/sync.h"
 
 #include <algorithm>
+#include <map>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -63,6 +65,16 @@ class ArrivalPrinter {
   std::uint64_t printed_;
 };
 
+// What fits own wants, by want and subject. Before there is a cooperative nothing does.
+absl::StatusOr<std::map<std::pair<IdBytes, IdBytes>, std::string>> FitsOf(
+    const Desk& desk, const replica::Replica& replica) {
+  std::map<std::pair<IdBytes, IdBytes>, std::string> by_subject;
+  if (replica.cooperative() == Hash{}) return by_subject;
+  BP_ASSIGN_OR_RETURN(auto fits, ViewOf(replica).Fits(desk.surroundings.clock.Today()));
+  for (replica::View::Fit& fit : fits) by_subject.emplace(fit.what, std::move(fit.sentence));
+  return by_subject;
+}
+
 absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
                                         const replica::Synced& synced) {
   v1::SyncResult result;
@@ -85,6 +97,7 @@ absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
 absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options options) {
   Progress progress(desk.terminal);
   const std::uint64_t before = replica.store().point().arrivals;
+  BP_ASSIGN_OR_RETURN(const auto fitted, FitsOf(desk, replica));
   options.mode = sync::Mode::kOnce;
   options.on_progress = [&](const sync::Progress& now) {
     const std::uint64_t total = std::max(now.arrivals_server, now.arrivals);
@@ -94,7 +107,12 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   const absl::StatusOr<replica::Synced> synced = replica.Sync(options);
   progress.Clear();
   if (!synced.ok()) return synced.status();
-  return PresentSynced(desk, replica, *synced);
+  BP_ASSIGN_OR_RETURN(v1::SyncResult result, ResultOf(replica, *synced));
+  BP_ASSIGN_OR_RETURN(const auto fits, FitsOf(desk, replica));
+  for (const auto& [what, sentence] : fits) {
+    if (!fitted.contains(what)) result.add_fits(sentence);
+  }
+  return Present(desk, result);
 }
 
 absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options options) {

@@ -107,6 +107,9 @@ void Print(const Terminal& terminal, const v1::SyncResult& result) {
       terminal.messages << "  beaten by arrival " << entry.verdict().winner_arrival() << '\n';
     }
   }
+  for (const std::string& fit : result.fits()) {
+    terminal.messages << Toned(terminal, Tone::kLookAtIt, "Wanted: ") << Clean(fit) << '\n';
+  }
 }
 
 void Print(const Terminal& terminal, const v1::VerifyResult& result) {

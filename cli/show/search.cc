@@ -12,6 +12,22 @@ std::string DaysText(std::int32_t days) {
   return days < 0 ? "" : std::to_string(days);
 }
 
+std::string DistanceText(const std::string& word, std::int32_t km) {
+  return km > 0 ? fmt::format("{}, {} km", word, km) : word;
+}
+
+std::string RangeText(std::int32_t lower, std::int32_t upper) {
+  if (lower < 0 && upper < 0) return "";
+  return fmt::format("{} to {}", lower < 0 ? "?" : std::to_string(lower),
+                     upper < 0 ? "?" : std::to_string(upper));
+}
+
+// Days since maturity, or the chance that he is mature by then.
+std::string MatureText(const v1::MaleMatch& match) {
+  if (match.mature_chance() >= 0) return fmt::format("{:.0f} % then", 100 * match.mature_chance());
+  return DaysText(match.mature_days());
+}
+
 // Four decimals: the smallest kinship of seven generations shows.
 std::string InbreedingText(double inbreeding) {
   return inbreeding < 0 ? "" : fmt::format("{:.4f}", inbreeding);
@@ -28,15 +44,25 @@ void PrintOrder(const Terminal& terminal, const std::string& order) {
 void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::MaleMatch& match : list.matches()) {
-    rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
-                    InbreedingText(match.offspring_inbreeding()), DaysText(match.mature_days()),
-                    DaysText(match.left_days()), match.distance(), std::to_string(match.pairings()),
-                    match.caution(), ShortId(match.animal().id())});
+    rows.push_back(
+        {match.animal().name(), match.animal().owner().name(), match.availability(),
+         InbreedingText(match.offspring_inbreeding()), MatureText(match),
+         DaysText(match.left_days()), DistanceText(match.distance(), match.distance_km()),
+         std::to_string(match.pairings()), match.caution(), ShortId(match.animal().id()),
+         RangeText(match.left_days_lower(), match.left_days_upper()), match.left_basis(),
+         match.waiting() == 0 ? "" : std::to_string(match.waiting()),
+         match.sacs() == 0 ? "" : fmt::format("{}/{}", match.sacs_hatched(), match.sacs()),
+         match.diversity_gain() == 0 ? "" : fmt::format("{:+.4f}", match.diversity_gain())});
   }
   PrintTable(terminal,
              {"MALE", "OWNER", "FREE", "INBREEDING", "DAYS MATURE", "DAYS LEFT", "DISTANCE",
-              "PAIRED", "CAUTION", "ID"},
+              "PAIRED", "CAUTION", "ID", "95 %", "FROM", "WAITING", "SACS", "GAIN"},
              rows);
+  for (const v1::MaleMatch& match : list.matches()) {
+    for (const std::string& reason : match.reasons()) {
+      terminal.out << Clean(fmt::format("{}: {}", match.animal().name(), reason)) << '\n';
+    }
+  }
   if (!rows.empty()) PrintOrder(terminal, list.order());
 }
 
@@ -45,7 +71,8 @@ void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
   for (const v1::FemaleMatch& match : list.matches()) {
     rows.push_back({match.animal().name(), match.animal().owner().name(), match.availability(),
                     InbreedingText(match.offspring_inbreeding()), DaysText(match.moult_days()),
-                    match.distance(), match.caution(), ShortId(match.animal().id())});
+                    DistanceText(match.distance(), match.distance_km()), match.caution(),
+                    ShortId(match.animal().id())});
   }
   PrintTable(
       terminal,

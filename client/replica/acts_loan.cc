@@ -14,7 +14,7 @@ absl::StatusOr<Acted> Dispatch(Replica& replica, const registry::Loan& loan,
 
 }  // namespace
 
-absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draft) {
+absl::StatusOr<facts::LoanProposal> ProposalOf(const Replica& replica, const LoanDraft& draft) {
   if (draft.return_day && *draft.return_day < replica.clock().Today()) {
     return Fail(absl::StatusCode::kInvalidArgument, "DATE_PAST",
                 fmt::format("the animal cannot be due back on {}, which is past; name a later day",
@@ -31,11 +31,14 @@ absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draf
   };
   const std::string bytes = facts::BuildAgreement(agreement);
   BP_ASSIGN_OR_RETURN(const facts::Agreement parsed, facts::ParseAgreement(bytes));
-  return ActMaking(replica, agreement.loan,
-                   facts::LoanProposal{.agreement = bytes,
-                                       .agreement_digest = Sha256(bytes),
-                                       .parsed = parsed,
-                                       .name = draft.name});
+  return facts::LoanProposal{
+      .agreement = bytes, .agreement_digest = Sha256(bytes), .parsed = parsed, .name = draft.name};
+}
+
+absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draft) {
+  BP_ASSIGN_OR_RETURN(facts::LoanProposal proposal, ProposalOf(replica, draft));
+  const LoanId loan = proposal.parsed.loan;
+  return ActMaking(replica, loan, std::move(proposal));
 }
 
 absl::StatusOr<Acted> SignLoan(Replica& replica, const LoanId& loan) {

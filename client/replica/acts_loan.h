@@ -20,6 +20,9 @@ struct LoanDraft {
   std::string name;  // empty: called by its id
 };
 
+// What proposes the loan, under a fresh id. Errors: as ProposeLoan.
+absl::StatusOr<facts::LoanProposal> ProposalOf(const Replica& replica, const LoanDraft& draft);
+
 // Offers the animal, or asks for it, according to who this replica's keeper is of the two; signs
 // the agreement for that keeper.
 // Errors: INVALID_ARGUMENT with reason DATE_PAST (due back before today); those of ParseAgreement.

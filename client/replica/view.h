@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -16,10 +17,12 @@
 #include "broodpact/v1/registry.pb.h"
 #include "client/base/day.h"
 #include "client/facts/commit.h"
+#include "client/match/candidates.h"
 #include "client/registry/layer.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
 #include "client/store/store.h"
+#include "client/survival/expectations.h"
 
 namespace broodpact::replica {
 
@@ -31,6 +34,8 @@ struct AnimalFilter {
   std::optional<AnimalId> after{};  // page: those after it in order of id
 };
 
+enum class Reasons : std::uint8_t { kLeftOut, kGiven };
+
 // What a search is for.
 struct MaleQuery {
   std::optional<GroupId> group{};  // the female's, if not named
@@ -40,6 +45,12 @@ struct MaleQuery {
   std::optional<std::int32_t> left_days_min{};
   std::size_t count_max = 50;
   std::optional<Day> today{};  // up to when lives were watched; nothing: `day`
+  std::optional<std::uint32_t> distance_km_max{};
+  std::optional<std::uint32_t> pairings_max{};
+  std::optional<match::Availability> availability_max{};
+  std::vector<match::Criterion> ignored{};               // take no part in the order
+  const survival::Expectations* expectations = nullptr;  // priors; nullptr: those that ship
+  Reasons reasons = Reasons::kLeftOut;                   // why each stands where he stands
 };
 
 struct FemaleQuery {
@@ -47,6 +58,26 @@ struct FemaleQuery {
   std::optional<AnimalId> male{};
   Day day{};
   std::optional<double> offspring_inbreeding_max{};
+  std::optional<std::uint32_t> distance_km_max{};
+  std::size_t count_max = 50;
+};
+
+// What is planned for.
+struct PlanQuery {
+  GroupId group{};
+  Day day{};                                         // of the pairings, or the middle of the season
+  std::optional<double> offspring_inbreeding_max{};  // ceiling
+  std::optional<std::uint32_t> distance_km_max{};
+  std::uint32_t per_male = 2;    // females at most; 1 .. match::kCapacityMax
+  std::uint32_t turn_days = 28;  // of a male's life, for each of them
+  std::optional<Day> today{};    // up to when lives were watched; nothing: `day`
+  const survival::Expectations* expectations = nullptr;
+};
+
+struct HomeQuery {
+  GroupId group{};
+  Day day{};
+  std::optional<std::uint32_t> distance_km_max{};
   std::size_t count_max = 50;
 };
 
@@ -101,7 +132,28 @@ class View {
   // Errors: INVALID_ARGUMENT with reason QUERY_FORM (neither group nor animal, or the wrong sex).
   absl::StatusOr<v1::MaleMatchList> FindMales(const MaleQuery& query) const;
   absl::StatusOr<v1::FemaleMatchList> FindFemales(const FemaleQuery& query) const;
+  absl::StatusOr<v1::HomeMatchList> FindHomes(const HomeQuery& query) const;  // wishes.cc
   absl::StatusOr<v1::Kinship> Kinship(const AnimalId& first, const AnimalId& second) const;
+
+  // A plan for a season (plan.cc). A group in which nobody can be paired has an empty plan, whose
+  // remarks say why.
+  // Errors: RESOURCE_EXHAUSTED with reason PLAN_TOO_LARGE; NOT_FOUND with reason UNKNOWN_SUBJECT;
+  // those of the source and of Pedigree::Of.
+  absl::StatusOr<v1::Plan> Plan(const PlanQuery& query) const;
+  absl::StatusOr<v1::VetoList> Vetoes() const;  // those that stand, in order of id
+
+  // What is wanted and open on a day (wishes.cc): of everybody, in order of id; own ones with what
+  // fits them.
+  absl::StatusOr<v1::WantList> Wants(Day day) const;
+  // What fits the keeper's own wants: the ids of want and subject, and a sentence.
+  struct Fit {
+    std::pair<IdBytes, IdBytes> what{};
+    std::string sentence{};
+  };
+  absl::StatusOr<std::vector<Fit>> Fits(Day day) const;
+  // The open want that `text`, the beginning of its id (4 characters at least), names.
+  // Errors: as for the other names.
+  absl::StatusOr<WantId> WantNamed(std::string_view text) const;
 
   const registry::Source& source() const { return source_; }
   const KeeperId& self() const { return self_; }

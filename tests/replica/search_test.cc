@@ -87,7 +87,9 @@ TEST_F(Search, FindsNoMaleThatIsDeadOrNotMature) {
   EXPECT_THAT(NamesOf(list), ElementsAre("bruno"));
   EXPECT_EQ(list.matches(0).mature_days(), 91);
   EXPECT_EQ(list.matches(0).offspring_inbreeding(), -1);
-  EXPECT_EQ(list.matches(0).left_days(), -1);
+  // The cooperative knows nothing yet: a prior of the trade's table, named as such.
+  EXPECT_EQ(list.matches(0).left_basis(), "prior, from memory");
+  EXPECT_LT(list.matches(0).left_days_lower(), list.matches(0).left_days());
   EXPECT_EQ(list.matches(0).availability(), "free");
   EXPECT_THAT(NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-08-31")})), IsEmpty());
 }
@@ -168,6 +170,8 @@ TEST_F(Search, ExpectsTheTimeLeftFromTheLivesOfTheGroup) {
   // At 24 days all five were alive; the fifth is watched no longer than that, so that the curve
   // steps to 3/4 at 100 days and stands at 1/2 from 200 to 300: in the middle, 226 days from now.
   EXPECT_EQ(list.matches(0).left_days(), 226);
+  EXPECT_EQ(list.matches(0).left_basis(), "5 lives, 4 ended");
+  EXPECT_LE(list.matches(0).left_days_lower(), 226);
   EXPECT_THAT(
       NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-11-25"), .left_days_min = 227})),
       IsEmpty());
@@ -193,9 +197,77 @@ TEST_F(Search, FallsBackToTheGenusWhereTheGroupIsTooSmall) {
   const auto list = Find("mira", {.group = group_, .day = DayOn("2026-11-25")});
   ASSERT_EQ(list.matches_size(), 1);
   EXPECT_EQ(list.matches(0).left_days(), 226);
+  EXPECT_EQ(list.matches(0).left_basis(), "genus: 5 lives, 4 ended");
   const auto alone = Find("mira", {.group = foreign, .day = DayOn("2026-11-25")});
   ASSERT_EQ(alone.matches_size(), 1);
-  EXPECT_EQ(alone.matches(0).left_days(), -1);
+  EXPECT_EQ(alone.matches(0).left_basis(), "prior, unchecked");
+  // A table without any line: nothing is known, and nothing is said.
+  const survival::Expectations empty;
+  const auto without =
+      Find("mira", {.group = foreign, .day = DayOn("2026-11-25"), .expectations = &empty});
+  EXPECT_EQ(without.matches(0).left_days(), -1);
+  EXPECT_EQ(without.matches(0).left_basis(), "");
+}
+
+TEST_F(Search, ShowsMalesThatWillBeMatureInTime) {
+  // Five males of the group took 900 to 940 days from hatching to maturity.
+  for (int i = 0; i < 5; ++i) {
+    const Day maturity{DayOn("2026-01-01").number + 10 * i};
+    AddAnimal(society_, "mira",
+              {.group = group_,
+               .name = "m-" + std::to_string(i),
+               .sex = facts::Sex::kMale,
+               .hatching = DaySpan{Day{DayOn("2026-01-01").number - 900},
+                                   Day{DayOn("2026-01-01").number - 900}},
+               .maturity = DaySpan{maturity, maturity}});
+  }
+  const Day hatching{DayOn("2026-11-25").number - 850};
+  AddAnimal(society_, "mira",
+            {.group = group_,
+             .name = "soon",
+             .sex = facts::Sex::kMale,
+             .hatching = DaySpan{hatching, hatching}});
+  const auto today = DayOn("2026-11-25");
+  const auto find = [&](std::int32_t days) {
+    return Find("mira", {.group = group_, .day = Day{today.number + days}, .today = today});
+  };
+  EXPECT_THAT(NamesOf(find(60)), ::testing::Not(Contains("soon")));
+  const auto later = find(75);
+  ASSERT_THAT(NamesOf(later), Contains("soon"));
+  EXPECT_EQ(later.matches(5).animal().name(), "soon") << "after those who are mature";
+  EXPECT_NEAR(later.matches(5).mature_chance(), 0.6, 0.11);
+}
+
+TEST_F(Search, ExplainsEachPlaceAndLeavesOutCriteriaThatAreIgnored) {
+  const AnimalId sire = Male("mira", "old", "2020-01-01");
+  const AnimalId dam = Female("mira", "mother");
+  const AnimalId rosa = Female("mira", "rosa", sire, dam);
+  Male("mira", "brother", "2026-11-01", sire, dam);
+  Male("mira", "stranger", "2026-09-01");
+  ASSERT_TRUE(
+      society_.At("mira").Act({facts::Death{.animal = sire, .day = On("2026-11-01")}}).ok());
+  MaleQuery query{.female = rosa, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven};
+  const auto list = Find("mira", query);
+  ASSERT_THAT(NamesOf(list), ElementsAre("stranger", "brother"));
+  EXPECT_THAT(list.matches(1).reasons(),
+              Contains("after stranger: lower inbreeding of the offspring"));
+  EXPECT_GT(list.matches(0).diversity_gain(), list.matches(1).diversity_gain());
+  query.ignored = {match::Criterion::kInbreeding};
+  const auto other = Find("mira", query);
+  ASSERT_THAT(NamesOf(other), ElementsAre("brother", "stranger"));
+  EXPECT_THAT(other.order(), ::testing::Not(HasSubstr("inbreeding")));
+}
+
+TEST_F(Search, KeepsToBoundsOfDistancePairingsAndFreedom) {
+  Male("tomas", "far", "2026-09-01");
+  Male("iva", "near", "2026-09-01");
+  society_.Deliver();
+  EXPECT_THAT(
+      NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-12-01"), .distance_km_max = 100})),
+      ElementsAre("near"));
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-12-01")});
+  EXPECT_EQ(list.matches(0).distance_km(), 0);
+  EXPECT_GT(list.matches(1).distance_km(), 100);
 }
 
 TEST_F(Search, FindsFemalesWithTheFresherMoultFirst) {

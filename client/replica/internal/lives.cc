@@ -31,42 +31,45 @@ absl::Status AddLives(const registry::Source& source, const GroupId& group, Day 
   return absl::OkStatus();
 }
 
-bool Suffices(const survival::Curve& curve) {
-  return curve.lives >= kLivesMin && curve.deaths >= kDeathsMin;
-}
-
-std::string GenusOf(const std::string& taxon) {
-  return taxon.substr(0, taxon.find(' '));
-}
-
 }  // namespace
 
-absl::StatusOr<survival::Curve> MaleLifeCurve(const registry::Source& source, const GroupId& group,
-                                              Day today) {
-  std::vector<survival::Life> lives;
-  BP_RETURN_IF_ERROR(AddLives(source, group, today, kGroupMalesMax, lives));
-  survival::Curve curve = survival::FitKaplanMeier(lives);
-  if (Suffices(curve)) return curve;
-
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Group> own,
-                      registry::Read<registry::Group>(source, group));
-  if (!own) return survival::Curve{};
+absl::StatusOr<std::vector<GroupId>> OtherGroupsOfGenus(const registry::Source& source,
+                                                        const registry::Group& group) {
   BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> stored,
                       source.SubjectsOfKind(registry::Kind::kGroup, std::nullopt, kGenusGroupsMax));
   std::vector<registry::Group> groups;
   for (const registry::StoredSubject& one : stored) {
     BP_RETURN_IF_ERROR(DecodeOnto(groups, one.value));
   }
-  std::erase_if(groups, [&](const registry::Group& one) {
-    return one.id == group || GenusOf(one.taxon) != GenusOf(own->taxon);
-  });
-  // Each group gives the same number of males, so that none stands for the genus alone.
-  const std::size_t each = kGenusMalesMax / std::max<std::size_t>(groups.size(), 1);
+  std::vector<GroupId> others;
   for (const registry::Group& one : groups) {
-    BP_RETURN_IF_ERROR(AddLives(source, one.id, today, std::max<std::size_t>(each, 1), lives));
+    if (one.id == group.id) continue;
+    if (survival::GenusOf(one.taxon) == survival::GenusOf(group.taxon)) others.push_back(one.id);
   }
-  curve = survival::FitKaplanMeier(lives);
-  return Suffices(curve) ? curve : survival::Curve{};
+  return others;
+}
+
+absl::StatusOr<survival::Evidence> MaleLives(const registry::Source& source, const GroupId& group,
+                                             Day today,
+                                             const survival::Expectations& expectations) {
+  survival::Evidence evidence;
+  std::vector<survival::Life> lives;
+  BP_RETURN_IF_ERROR(AddLives(source, group, today, kGroupMalesMax, lives));
+  evidence.group = survival::FitKaplanMeier(lives);
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Group> own,
+                      registry::Read<registry::Group>(source, group));
+  if (!own) return evidence;
+  evidence.prior = expectations.Of(survival::Expected::kMaleLife, own->taxon);
+  if (survival::Suffices(evidence.group)) return evidence;
+
+  BP_ASSIGN_OR_RETURN(const std::vector<GroupId> others, OtherGroupsOfGenus(source, *own));
+  // Each group gives the same number of males, so that none stands for the genus alone.
+  const std::size_t each = kGenusMalesMax / std::max<std::size_t>(others.size(), 1);
+  for (const GroupId& other : others) {
+    BP_RETURN_IF_ERROR(AddLives(source, other, today, std::max<std::size_t>(each, 1), lives));
+  }
+  evidence.genus = survival::FitKaplanMeier(lives);
+  return evidence;
 }
 
 }  // namespace broodpact::replica

@@ -22,9 +22,14 @@ std::string Text(std::string_view text) {
 
 }  // namespace
 
+v1::Standing StandingOf(const registry::Layer* provisional, registry::Kind kind,
+                        const IdBytes& id) {
+  const bool covers = provisional != nullptr && provisional->Covers({kind, id});
+  return covers ? v1::STANDING_PROVISIONAL : v1::STANDING_FINAL;
+}
+
 v1::Standing Messages::StandingOf(registry::Kind kind, const IdBytes& id) const {
-  const bool provisional = provisional_ != nullptr && provisional_->Covers({kind, id});
-  return provisional ? v1::STANDING_PROVISIONAL : v1::STANDING_FINAL;
+  return replica::StandingOf(provisional_, kind, id);
 }
 
 v1::Keeper Messages::Of(const registry::Keeper& keeper) {

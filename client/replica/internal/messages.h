@@ -16,6 +16,9 @@ namespace broodpact::replica {
 // A row names the other subjects that it touches; a whole message has their particulars too.
 enum class Detail { kRow, kWhole };
 
+// Whether a subject has its place in the log. `provisional` may be nullptr.
+v1::Standing StandingOf(const registry::Layer* provisional, registry::Kind kind, const IdBytes& id);
+
 // Writes messages for one answer. Its first error of reading is kept: ask status() at the end.
 class Messages {
  public:

@@ -1,0 +1,325 @@
+// Search: a male for a female, or for a day.
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "client/match/candidates.h"
+#include "client/registry/index.h"
+#include "client/replica/internal/bulk.h"
+#include "client/replica/internal/lineage.h"
+#include "client/replica/internal/lives.h"
+#include "client/replica/internal/mates.h"
+#include "client/replica/internal/messages.h"
+#include "client/replica/internal/readiness.h"
+#include "client/replica/view.h"
+
+namespace broodpact::replica {
+namespace {
+
+// The gain in gene diversity is shown where a group has no more animals: it needs the kinship of
+// all of them, and a search has to answer at once.
+constexpr std::size_t kGainAnimalsMax = 500;
+// A male that is not mature yet is shown from this chance on that he will be on the day.
+constexpr double kMatureChanceMin = 0.5;
+
+std::int32_t Rounded(const std::optional<double>& days) {
+  return days ? static_cast<std::int32_t>(std::lround(*days)) : -1;
+}
+
+// One male as he was found.
+struct Found {
+  registry::Animal animal{};
+  std::optional<double> mature_chance{};  // nothing: he is mature
+  std::optional<survival::Outlook> outlook{};
+  double offspring_inbreeding = 0;
+};
+
+class MaleSearch {
+ public:
+  MaleSearch(const registry::Source& source, Messages& writer, const KeeperId& self,
+             const MaleQuery& query)
+      : source_(source),
+        writer_(writer),
+        query_(query),
+        today_(query.today.value_or(query.day)),
+        setting_(source, writer.refs(), self, query.day) {}
+
+  absl::Status Read() {
+    BP_ASSIGN_OR_RETURN(female_, MateOf(source_, query_.female, facts::Sex::kFemale));
+    BP_ASSIGN_OR_RETURN(group_, GroupOf(query_.group, female_));
+    BP_RETURN_IF_ERROR(ReadMature());
+    BP_RETURN_IF_ERROR(ReadMaturing());
+    if (found_.empty()) return absl::OkStatus();
+    std::vector<registry::Animal> animals;
+    for (const Found& one : found_) animals.push_back(one.animal);
+    BP_RETURN_IF_ERROR(setting_.Prepare(animals));
+    if (female_) BP_RETURN_IF_ERROR(ReadKin(std::move(animals)));
+    BP_ASSIGN_OR_RETURN(lives_, MaleLives(source_, group_, today_, Table()));
+    for (Found& one : found_) one.outlook = OutlookOf(one);
+    return absl::OkStatus();
+  }
+
+  std::vector<match::Candidate> Ranked() {
+    std::vector<match::Candidate> candidates;
+    candidates.reserve(found_.size());
+    for (std::size_t i = 0; i < found_.size(); ++i) {
+      candidates.push_back(CandidateOf(found_[i]));
+      by_id_.emplace(found_[i].animal.id, i);
+    }
+    match::Bounds bounds{.offspring_inbreeding_max = query_.offspring_inbreeding_max,
+                         .distance_km_max = query_.distance_km_max,
+                         .pairings_max = query_.pairings_max,
+                         .availability_max = query_.availability_max};
+    if (query_.left_days_min) bounds.left_days_min = *query_.left_days_min;
+    auto ranked = match::RankMales(std::move(candidates), bounds, query_.ignored);
+    if (ranked.size() > query_.count_max) ranked.resize(query_.count_max);
+    return ranked;
+  }
+
+  absl::StatusOr<v1::MaleMatchList> Write(const std::vector<match::Candidate>& ranked) {
+    BP_RETURN_IF_ERROR(ReadParticulars(ranked));
+    v1::MaleMatchList list;
+    list.set_order(match::OrderOf(query_.ignored));
+    for (std::size_t i = 0; i < ranked.size(); ++i) {
+      v1::MaleMatch& message = *list.add_matches();
+      WriteMatch(ranked[i], message);
+      if (query_.reasons == Reasons::kGiven) {
+        Explain(ranked[i], i == 0 ? nullptr : &ranked[i - 1], message);
+      }
+    }
+    BP_RETURN_IF_ERROR(writer_.status());
+    return list;
+  }
+
+ private:
+  const survival::Expectations& Table() const {
+    return query_.expectations != nullptr ? *query_.expectations
+                                          : survival::Expectations::Shipped();
+  }
+
+  absl::Status ReadMature() {
+    BP_ASSIGN_OR_RETURN(
+        const std::vector<AnimalId> ids,
+        IdsBehind<AnimalId>(source_, registry::MatureMalesOfGroup(group_), kCandidatesMax));
+    BP_ASSIGN_OR_RETURN(auto males, ReadMany<registry::Animal>(source_, ids));
+    for (registry::Animal& male : males) {
+      NoteMaturing(male);
+      if (male.maturity->earliest > query_.day) continue;
+      found_.push_back({.animal = std::move(male)});
+    }
+    return absl::OkStatus();
+  }
+
+  // How long he took from hatching to maturity.
+  void NoteMaturing(const registry::Animal& male) {
+    if (!male.hatching) return;
+    maturings_.push_back({.exit = static_cast<double>(MiddleOf(*male.maturity).number -
+                                                      MiddleOf(*male.hatching).number),
+                          .ending = survival::Ending::kDied});
+  }
+
+  // Males that are not mature, where the group's own data tell when they will be.
+  absl::Status ReadMaturing() {
+    if (query_.day <= today_) return absl::OkStatus();
+    BP_ASSIGN_OR_RETURN(
+        const std::vector<std::string> entries,
+        source_.IndexEntries(registry::ImmatureMalesOfGroup(group_), kCandidatesMax));
+    for (const std::string& entry : entries) {
+      const std::optional<Day> hatching = registry::HatchingOf(entry);
+      if (hatching && *hatching <= today_) {
+        maturings_.push_back({.exit = static_cast<double>(today_.number - hatching->number)});
+      }
+    }
+    const survival::Curve curve = survival::FitKaplanMeier(maturings_);
+    if (!survival::Suffices(curve)) return absl::OkStatus();
+    std::vector<AnimalId> ids;
+    std::vector<double> chances;
+    for (const std::string& entry : entries) {
+      const std::optional<Day> hatching = registry::HatchingOf(entry);
+      if (!hatching || *hatching > today_) continue;
+      const auto lasting = survival::ChanceOfLasting(curve, today_.number - hatching->number,
+                                                     query_.day.number - today_.number);
+      if (!lasting || 1 - lasting->share < kMatureChanceMin) continue;
+      ids.push_back(AnimalId{registry::IdOfEntry(entry)});
+      chances.push_back(1 - lasting->share);
+    }
+    BP_ASSIGN_OR_RETURN(auto males, ReadMany<registry::Animal>(source_, ids));
+    if (males.size() != ids.size()) return absl::OkStatus();
+    for (std::size_t i = 0; i < males.size(); ++i) {
+      found_.push_back({.animal = std::move(males[i]), .mature_chance = chances[i]});
+    }
+    return absl::OkStatus();
+  }
+
+  // How close each is to the female; and, in a group that is not too large, to all living.
+  absl::Status ReadKin(std::vector<registry::Animal> animals) {
+    animals.push_back(*female_);
+    const std::size_t asked = animals.size();
+    BP_ASSIGN_OR_RETURN(
+        const std::vector<AnimalId> ids,
+        IdsBehind<AnimalId>(source_, registry::AnimalsOfGroup(group_), kGainAnimalsMax + 1));
+    if (ids.size() <= kGainAnimalsMax) {
+      BP_ASSIGN_OR_RETURN(auto all, ReadMany<registry::Animal>(source_, ids));
+      std::erase_if(all, [](const registry::Animal& one) { return one.death.has_value(); });
+      for (registry::Animal& one : all) {
+        living_.push_back(one.id);
+        animals.push_back(std::move(one));
+      }
+    }
+    BP_ASSIGN_OR_RETURN(Lineage lineage, Lineage::Of(source_, animals));
+    const std::vector<double> kinship =
+        lineage.pedigree().KinshipWithAll(lineage.NodeOf(female_->id));
+    for (std::size_t i = 0; i + 1 < asked; ++i) {
+      found_[i].offspring_inbreeding = kinship[lineage.NodeOf(found_[i].animal.id)];
+    }
+    lineage_.emplace(std::move(lineage));
+    return absl::OkStatus();
+  }
+
+  std::optional<survival::Outlook> OutlookOf(const Found& one) const {
+    // One who is still to mature has his whole life before him then.
+    const double age = one.mature_chance
+                           ? 0
+                           : std::max(0, query_.day.number - MiddleOf(*one.animal.maturity).number);
+    return survival::OutlookAt(lives_, age);
+  }
+
+  match::Candidate CandidateOf(const Found& one) {
+    const Apart apart = setting_.ApartOf(one.animal);
+    match::Candidate candidate{.animal = one.animal.id,
+                               .availability = setting_.ReadinessOf(one.animal).availability,
+                               .nearness = apart.nearness,
+                               .distance_km = apart.km,
+                               .mature_chance = one.mature_chance,
+                               .pairings = static_cast<std::uint32_t>(one.animal.pairings.size())};
+    if (!one.mature_chance) {
+      candidate.mature_days =
+          std::max(0, query_.day.number - MiddleOf(*one.animal.maturity).number);
+    }
+    if (one.outlook) candidate.left_days = one.outlook->left.days;
+    if (female_) candidate.offspring_inbreeding = one.offspring_inbreeding;
+    return candidate;
+  }
+
+  const Found& FoundOf(const match::Candidate& candidate) const {
+    return found_[by_id_.at(candidate.animal)];
+  }
+
+  // What only those who are shown need: names, who waits for them, what came of their pairings.
+  absl::Status ReadParticulars(const std::vector<match::Candidate>& ranked) {
+    std::vector<registry::Animal> shown;
+    for (const match::Candidate& one : ranked) shown.push_back(FoundOf(one).animal);
+    writer_.Fetch(shown);
+    BP_ASSIGN_OR_RETURN(waiting_, WaitingFor(source_, shown));
+    BP_ASSIGN_OR_RETURN(successes_, SuccessesOf(source_, shown));
+    if (living_.empty() || !female_ || shown.empty()) return absl::OkStatus();
+    double mean = 0;
+    for (const AnimalId& one : living_) mean += MeanKinshipOf(one);
+    mean /= static_cast<double>(living_.size());
+    const double female_mean = MeanKinshipOf(female_->id);
+    for (const registry::Animal& male : shown) {
+      gains_[male.id] = mean - (MeanKinshipOf(male.id) + female_mean) / 2;
+    }
+    return absl::OkStatus();
+  }
+
+  double MeanKinshipOf(const AnimalId& animal) const {
+    const std::vector<double> kinship =
+        lineage_->pedigree().KinshipWithAll(lineage_->NodeOf(animal));
+    double sum = 0;
+    for (const AnimalId& one : living_) sum += kinship[lineage_->NodeOf(one)];
+    return sum / static_cast<double>(living_.size());
+  }
+
+  void WriteMatch(const match::Candidate& one, v1::MaleMatch& message) {
+    const Found& found = FoundOf(one);
+    *message.mutable_animal() = writer_.Of(found.animal, Detail::kRow);
+    message.set_mature_days(one.mature_days.value_or(-1));
+    message.set_mature_chance(one.mature_chance.value_or(-1));
+    message.set_left_days(Rounded(one.left_days));
+    message.set_left_days_lower(found.outlook ? Rounded(found.outlook->left.lower) : -1);
+    message.set_left_days_upper(found.outlook ? Rounded(found.outlook->left.upper) : -1);
+    if (found.outlook) message.set_left_basis(survival::BasisOf(lives_, *found.outlook));
+    message.set_availability(setting_.ReadinessOf(found.animal).text);
+    message.set_offspring_inbreeding(one.offspring_inbreeding.value_or(-1));
+    message.set_distance(std::string(DistanceWord(one.nearness)));
+    message.set_distance_km(one.distance_km ? static_cast<std::int32_t>(*one.distance_km) : -1);
+    message.set_pairings(one.pairings);
+    const auto gain = gains_.find(one.animal);
+    if (gain != gains_.end()) message.set_diversity_gain(gain->second);
+    message.set_waiting(waiting_[one.animal]);
+    message.set_sacs(successes_[one.animal].sacs);
+    message.set_sacs_hatched(successes_[one.animal].hatched);
+    if (one.nearness == match::Nearness::kAbroad) message.set_caution(kBorderCaution);
+  }
+
+  // What decides between him and the one before him, and what the numbers rest on.
+  void Explain(const match::Candidate& one, const match::Candidate* before,
+               v1::MaleMatch& message) const {
+    if (before == nullptr) {
+      message.add_reasons("first: no other comes before by the order");
+    } else if (const auto decisive = match::DecisiveOf(*before, one, query_.ignored)) {
+      message.add_reasons(
+          fmt::format("after {}: {}", FoundOf(*before).animal.name, match::ToText(*decisive)));
+    } else {
+      message.add_reasons(
+          fmt::format("after {}: equal in all, in order of id", FoundOf(*before).animal.name));
+    }
+    if (one.mature_chance) {
+      message.add_reasons(
+          fmt::format("not mature yet; mature on the day with {:.0f} %, from {} males of the group",
+                      100 * *one.mature_chance, maturings_.size()));
+    }
+    const Found& found = FoundOf(one);
+    if (!found.outlook) {
+      message.add_reasons("time left: no data, and no prior");
+    } else if (found.outlook->level == survival::Level::kPrior && lives_.prior) {
+      message.add_reasons(fmt::format("time left: a prior of the trade's table, {} ({}: {})",
+                                      survival::ToText(lives_.prior->trust), lives_.prior->taxon,
+                                      lives_.prior->sources));
+    } else {
+      message.add_reasons("time left: from " + message.left_basis());
+    }
+    if (female_ && living_.empty()) {
+      message.add_reasons(
+          fmt::format("gain in gene diversity: not computed in a group of more than {} animals; "
+                      "`broodpact plan` "
+                      "does",
+                      kGainAnimalsMax));
+    }
+  }
+
+  const registry::Source& source_;
+  Messages& writer_;
+  const MaleQuery& query_;
+  Day today_;
+  Setting setting_;
+  std::optional<registry::Animal> female_;
+  GroupId group_;
+  std::vector<Found> found_;
+  std::map<AnimalId, std::size_t> by_id_;
+  std::vector<survival::Life> maturings_;  // from hatching to maturity
+  survival::Evidence lives_;
+  std::optional<Lineage> lineage_;
+  std::vector<AnimalId> living_;  // of the group; empty: too many, or no female
+  std::map<AnimalId, double> gains_;
+  std::map<AnimalId, std::uint32_t> waiting_;
+  std::map<AnimalId, Success> successes_;
+};
+
+}  // namespace
+
+absl::StatusOr<v1::MaleMatchList> View::FindMales(const MaleQuery& query) const {
+  Messages writer(source_, provisional_);
+  MaleSearch search(source_, writer, self_, query);
+  BP_RETURN_IF_ERROR(search.Read());
+  return search.Write(search.Ranked());
+}
+
+}  // namespace broodpact::replica
