@@ -3,27 +3,14 @@
 #include <algorithm>
 #include <cstddef>
 #include <tuple>
+#include <utility>
 
-#include <fmt/core.h>
+#include <fmt/ranges.h>
 
 #include "client/base/status.h"
 
 namespace broodpact::kinship {
 namespace {
-
-absl::Status CheckParents(std::span<const Parents> animals) {
-  for (std::size_t i = 0; i < animals.size(); ++i) {
-    for (const Node parent : {animals[i].sire, animals[i].dam}) {
-      if (parent != kUnknown && parent >= animals.size()) {
-        return Fail(absl::StatusCode::kInvalidArgument, "PARENT_UNKNOWN",
-                    fmt::format("animal {} has the parent {}, but the pedigree ends at {}; add the "
-                                "parent or leave it unknown",
-                                i, parent, animals.size() - 1));
-      }
-    }
-  }
-  return absl::OkStatus();
-}
 
 // Who has whom as a parent: the offspring of animal i are from[starts[i]] to from[starts[i + 1]].
 // One that has an animal as both parents is listed twice.
@@ -56,25 +43,6 @@ Offspring OffspringOf(std::span<const Parents> animals) {
   return offspring;
 }
 
-// The lowest number on some cycle. `waiting[i]` is above zero just for the animals that have no
-// place because a parent has none.
-Node OneOnACycle(std::span<const Parents> animals, std::span<const std::uint8_t> waiting) {
-  const auto parent_without_place = [&](Node animal) {
-    const Parents& parents = animals[animal];
-    const bool sire_waits = parents.sire != kUnknown && waiting[parents.sire] > 0;
-    return sire_waits ? parents.sire : parents.dam;
-  };
-  auto animal = static_cast<Node>(std::ranges::find_if(waiting, [](int n) { return n > 0; }) -
-                                  waiting.begin());
-  // Every animal without a place has a parent without one: so many steps end on a cycle.
-  for (std::size_t step = 0; step < animals.size(); ++step) animal = parent_without_place(animal);
-  Node lowest = animal;
-  for (Node at = parent_without_place(animal); at != animal; at = parent_without_place(at)) {
-    lowest = std::min(lowest, at);
-  }
-  return lowest;
-}
-
 // For each animal, how many of its parents are known.
 std::vector<std::uint8_t> KnownParents(std::span<const Parents> animals) {
   std::vector<std::uint8_t> known(animals.size());
@@ -94,16 +62,19 @@ void SortGeneration(std::span<Node> generation, std::span<const Parents> animals
   });
 }
 
-}  // namespace
-
-absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals) {
-  BP_RETURN_IF_ERROR(CheckParents(animals));
-  const Offspring offspring = OffspringOf(animals);
-  std::vector<std::uint8_t> waiting = KnownParents(animals);  // parents that have no place yet
+// Animals in their order, all but those on a cycle and their descendants.
+struct Places {
   std::vector<Node> order;
+  std::vector<std::uint8_t> waiting;  // by number: parents that have no place
+};
+
+Places GivePlaces(std::span<const Parents> animals) {
+  const Offspring offspring = OffspringOf(animals);
+  Places result{.order = {}, .waiting = KnownParents(animals)};
+  std::vector<Node>& order = result.order;
   order.reserve(animals.size());
   for (std::size_t i = 0; i < animals.size(); ++i) {
-    if (waiting[i] == 0) order.push_back(static_cast<Node>(i));
+    if (result.waiting[i] == 0) order.push_back(static_cast<Node>(i));
   }
 
   std::vector<Node> places(animals.size(), kUnknown);
@@ -113,18 +84,61 @@ absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> ani
     for (std::size_t i = begin; i < end; ++i) places[order[i]] = static_cast<Node>(i);
     for (std::size_t i = begin; i < end; ++i) {
       for (const Node child : offspring.Of(order[i])) {
-        if (--waiting[child] == 0) order.push_back(child);
+        if (--result.waiting[child] == 0) order.push_back(child);
       }
     }
     begin = end;
   }
+  return result;
+}
 
-  if (order.size() < animals.size()) {
-    return Fail(absl::StatusCode::kInvalidArgument, "PEDIGREE_CYCLE",
-                fmt::format("animal {} is its own ancestor; correct a sire or dam in its line",
-                            OneOnACycle(animals, waiting)));
+}  // namespace
+
+absl::Status CheckParents(std::span<const Parents> animals) {
+  for (std::size_t i = 0; i < animals.size(); ++i) {
+    for (const Node parent : {animals[i].sire, animals[i].dam}) {
+      if (parent != kUnknown && parent >= animals.size()) {
+        return Fail(absl::StatusCode::kInvalidArgument, "PARENT_UNKNOWN",
+                    fmt::format("animal {} has the parent {}, but the pedigree ends at {}; add the "
+                                "parent or leave it unknown",
+                                i, parent, animals.size() - 1));
+      }
+    }
   }
-  return order;
+  return absl::OkStatus();
+}
+
+absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals) {
+  BP_RETURN_IF_ERROR(CheckParents(animals));
+  Places places = GivePlaces(animals);
+  if (places.order.size() < animals.size()) {
+    const std::vector<Node> line = CycleIn(animals);
+    return Fail(absl::StatusCode::kInvalidArgument, "PEDIGREE_CYCLE",
+                fmt::format("animal {} is its own ancestor, by the line {}; correct a sire or dam "
+                            "in it",
+                            line.front(), fmt::join(line, ", ")));
+  }
+  return std::move(places.order);
+}
+
+std::vector<Node> CycleIn(std::span<const Parents> animals) {
+  const Places places = GivePlaces(animals);
+  if (places.order.size() == animals.size()) return {};
+  const auto parent_without_place = [&](Node animal) {
+    const Parents& parents = animals[animal];
+    const bool sire_waits = parents.sire != kUnknown && places.waiting[parents.sire] > 0;
+    return sire_waits ? parents.sire : parents.dam;
+  };
+  auto animal = static_cast<Node>(
+      std::ranges::find_if(places.waiting, [](int n) { return n > 0; }) - places.waiting.begin());
+  // Every animal without a place has a parent without one: so many steps end on a cycle.
+  for (std::size_t step = 0; step < animals.size(); ++step) animal = parent_without_place(animal);
+  std::vector<Node> line{animal};
+  for (Node at = parent_without_place(animal); at != animal; at = parent_without_place(at)) {
+    line.push_back(at);
+  }
+  std::ranges::rotate(line, std::ranges::min_element(line));
+  return line;
 }
 
 }  // namespace broodpact::kinship

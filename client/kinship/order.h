@@ -14,10 +14,17 @@
 
 namespace broodpact::kinship {
 
+// Errors: INVALID_ARGUMENT with reason PARENT_UNKNOWN (a number past the end).
+absl::Status CheckParents(std::span<const Parents> animals);
+
 // Returns the numbers of all animals: founders first, then by generation (one more than that of
 // the later parent), within one by the places of sire and dam, then by number.
 //
-// Errors: INVALID_ARGUMENT with reason PARENT_UNKNOWN or PEDIGREE_CYCLE, as Pedigree::Of.
+// Errors: as CheckParents; INVALID_ARGUMENT with reason PEDIGREE_CYCLE.
 absl::StatusOr<std::vector<Node>> OrderByGeneration(std::span<const Parents> animals);
+
+// The animals of one cycle, each followed by a parent of its own and the last by the first; the
+// first is the lowest of them. Empty if there is no cycle. CheckParents says that all is well.
+std::vector<Node> CycleIn(std::span<const Parents> animals);
 
 }  // namespace broodpact::kinship

@@ -1,92 +1,183 @@
 #include "client/kinship/pedigree.h"
 
 #include <algorithm>
-#include <span>
+#include <utility>
+
+#include <fmt/core.h>
 
 #include "client/base/check.h"
 #include "client/base/status.h"
-#include "client/kinship/ancestor_walk.h"
-#include "client/kinship/order.h"
+#include "client/kinship/internal/ancestor_walk.h"
+#include "client/kinship/internal/spread.h"
 
 namespace broodpact::kinship {
 namespace {
 
-// How much of an animal's genes is new chance and not its parents' average, as a variance relative
-// to that of a founder: 1 - (1 + F of the sire) / 4 - (1 + F of the dam) / 4, a missing parent
-// taking nothing off (Henderson, Biometrics 32 (1976) 69-83).
-double MendelianVariance(const Parents& parents, std::span<const double> inbreeding) {
-  double variance = 1;
-  for (const Node parent : {parents.sire, parents.dam}) {
-    if (parent != kUnknown) variance -= (1 + inbreeding[parent]) / 4;
+constexpr std::size_t kLanes = 8;
+
+Node HighestOf(const Table& table) {
+  return static_cast<Node>(table.strands.size() - 1);
+}
+
+template <std::size_t kCount>
+void AddAnimal(Spread<kCount>& spread, std::size_t lane, const Table& table, Node animal,
+               double part) {
+  for (const Part& origin : table.OriginOf(animal)) {
+    spread.Add(lane, {.place = origin.place, .part = origin.part * part});
   }
-  return variance;
+}
+
+// Relationship of an animal with what was spread, as it comes from its places.
+template <std::size_t kCount>
+double RelationshipAt(const Spread<kCount>& spread, std::size_t lane, const Table& table,
+                      Node animal) {
+  double relationship = 0;
+  for (const Part& origin : table.OriginOf(animal)) {
+    relationship += spread.at(origin.place)[lane] * origin.part;
+  }
+  return relationship;
+}
+
+// Two animals without a place share only what their parents do, unless they are one.
+double OwnShared(const Table& table, Node first, Node second) {
+  return first == second && table.place_of[first] == kNobody ? table.OwnOf(first) : 0;
 }
 
 }  // namespace
 
+absl::StatusOr<Pedigree> Pedigree::Of(const Lines& lines) {
+  BP_CHECK(lines.animals.size() < kUnknown / 4);
+  BP_ASSIGN_OR_RETURN(Table table, TableOf(lines));
+  return Pedigree(std::move(table));
+}
+
 absl::StatusOr<Pedigree> Pedigree::Of(std::vector<Parents> animals) {
-  const std::size_t count = animals.size();
-  BP_CHECK(count < kUnknown);
-  BP_ASSIGN_OR_RETURN(const std::vector<Node> order, OrderByGeneration(animals));
-
-  Pedigree pedigree;
-  pedigree.place_.resize(count);
-  for (std::size_t i = 0; i < count; ++i) pedigree.place_[order[i]] = static_cast<Node>(i);
-  const auto place_of = [&](Node animal) {
-    return animal == kUnknown ? kUnknown : pedigree.place_[animal];
-  };
-  pedigree.parents_.reserve(count);
-  for (const Node animal : order) {
-    const Parents& parents = animals[animal];
-    pedigree.parents_.push_back({.sire = place_of(parents.sire), .dam = place_of(parents.dam)});
-  }
-
-  AncestorWalk walk(count);
-  std::vector<double> inbreeding(count);  // by place
-  pedigree.mendelian_.resize(count);
-  for (std::size_t i = 0; i < count; ++i) {
-    const Parents& parents = pedigree.parents_[i];
-    if (i > 0 && parents == pedigree.parents_[i - 1]) {
-      inbreeding[i] = inbreeding[i - 1];  // full sibs stand side by side
-    } else if (parents.sire != kUnknown && parents.dam != kUnknown) {
-      inbreeding[i] =
-          walk.Kinship(parents.sire, parents.dam, pedigree.parents_, pedigree.mendelian_);
-    }
-    pedigree.mendelian_[i] = MendelianVariance(parents, inbreeding);
-  }
-
-  pedigree.inbreeding_.resize(count);
-  for (std::size_t i = 0; i < count; ++i) pedigree.inbreeding_[order[i]] = inbreeding[i];
-  return pedigree;
+  return Of(Lines{.animals = std::move(animals)});
 }
 
 double Pedigree::Kinship(Node first, Node second) const {
-  const Node first_place = place_[first];
-  const Node second_place = place_[second];
-  AncestorWalk walk(std::size_t{std::max(first_place, second_place)} + 1);
-  return walk.Kinship(first_place, second_place, parents_, mendelian_);
+  const Origin one = table_.OriginOf(first);
+  const Origin other = table_.OriginOf(second);
+  Node highest = kNobody;
+  for (const Part& part : {one[0], one[1], other[0], other[1]}) {
+    highest = std::max(highest, part.place);
+  }
+  AncestorWalk walk(std::size_t{highest} + 1);
+  const double shared = walk.Relationship(one, other, table_.strands);
+  return (shared + OwnShared(table_, first, second)) / 2;
 }
 
 std::vector<double> Pedigree::KinshipWithAll(Node animal) const {
-  // Colleau: the row of the relationship matrix T D T' is T (D (T' e)), where T' hands the animal's
-  // genes up to its ancestors and T hands theirs down to all descendants.
-  std::vector<double> genes(size());
-  genes[place_[animal]] = 1;
-  for (std::size_t i = std::size_t{place_[animal]} + 1; i-- > 0;) {
-    if (genes[i] == 0) continue;
-    for (const Node parent : {parents_[i].sire, parents_[i].dam}) {
-      if (parent != kUnknown) genes[parent] += genes[i] / 2;
-    }
-  }
-  for (std::size_t i = 0; i < genes.size(); ++i) {
-    genes[i] *= mendelian_[i];
-    for (const Node parent : {parents_[i].sire, parents_[i].dam}) {
-      if (parent != kUnknown) genes[i] += genes[parent] / 2;
-    }
-  }
+  Spread<1> spread;
+  spread.Begin(HighestOf(table_));
+  AddAnimal(spread, 0, table_, animal, 1);
+  spread.HandUp(table_.strands, HighestOf(table_));
+  spread.HandDown(table_.strands, HighestOf(table_));
   std::vector<double> kinships(size());
-  for (std::size_t i = 0; i < kinships.size(); ++i) kinships[i] = genes[place_[i]] / 2;
+  for (std::size_t i = 0; i < kinships.size(); ++i) {
+    kinships[i] = RelationshipAt(spread, 0, table_, static_cast<Node>(i)) / 2;
+  }
+  kinships[animal] += OwnShared(table_, animal, animal) / 2;
   return kinships;
+}
+
+std::vector<double> Pedigree::KinshipBetween(std::span<const Node> rows,
+                                             std::span<const Node> columns) const {
+  std::vector<double> kinships;
+  kinships.reserve(rows.size() * columns.size());
+  Node highest_column = kNobody;
+  for (const Node column : columns) {
+    for (const Part& part : table_.OriginOf(column)) {
+      highest_column = std::max(highest_column, part.place);
+    }
+  }
+  Spread<kLanes> spread;
+  for (std::size_t begin = 0; begin < rows.size(); begin += kLanes) {
+    const auto block = rows.subspan(begin, std::min(kLanes, rows.size() - begin));
+    Node highest = kNobody;
+    for (const Node row : block) {
+      for (const Part& part : table_.OriginOf(row)) highest = std::max(highest, part.place);
+    }
+    spread.Begin(std::max(highest, highest_column));
+    for (std::size_t lane = 0; lane < block.size(); ++lane) {
+      AddAnimal(spread, lane, table_, block[lane], 1);
+    }
+    spread.HandUp(table_.strands, highest);
+    spread.HandDown(table_.strands, highest_column);
+    for (std::size_t lane = 0; lane < block.size(); ++lane) {
+      for (const Node column : columns) {
+        const double shared = RelationshipAt(spread, lane, table_, column);
+        kinships.push_back((shared + OwnShared(table_, block[lane], column)) / 2);
+      }
+    }
+  }
+  return kinships;
+}
+
+double Pedigree::KinshipOfSets(std::span<const Node> first, std::span<const Node> second) const {
+  if (first.empty() || second.empty()) return 0;
+  const double first_part = 1 / static_cast<double>(first.size());
+  const double second_part = 1 / static_cast<double>(second.size());
+  Spread<2> spread;
+  spread.Begin(HighestOf(table_));
+  for (const Node animal : first) AddAnimal(spread, 0, table_, animal, first_part);
+  for (const Node animal : second) AddAnimal(spread, 1, table_, animal, second_part);
+  spread.HandUp(table_.strands, HighestOf(table_));
+  double relationship = 0;
+  for (Node place = 1; place <= HighestOf(table_); ++place) {
+    relationship += spread.at(place)[0] * spread.at(place)[1] * table_.strands[place].own;
+  }
+  std::vector<Node> both(first.begin(), first.end());
+  std::ranges::sort(both);
+  for (const Node animal : second) {
+    if (!std::ranges::binary_search(both, animal)) continue;
+    relationship += OwnShared(table_, animal, animal) * first_part * second_part;
+  }
+  return relationship / 2;
+}
+
+MeanKinship Pedigree::MeanKinshipOf(std::span<const Node> animals) const {
+  MeanKinship mean;
+  if (animals.empty()) return mean;
+  const double part = 1 / static_cast<double>(animals.size());
+  Spread<1> spread;
+  spread.Begin(HighestOf(table_));
+  for (const Node animal : animals) AddAnimal(spread, 0, table_, animal, part);
+  spread.HandUp(table_.strands, HighestOf(table_));
+  spread.HandDown(table_.strands, HighestOf(table_));
+  mean.of_each.reserve(animals.size());
+  for (const Node animal : animals) {
+    const double shared = RelationshipAt(spread, 0, table_, animal);
+    mean.of_each.push_back((shared + OwnShared(table_, animal, animal) * part) / 2);
+    mean.overall += mean.of_each.back() * part;
+  }
+  return mean;
+}
+
+absl::StatusOr<Node> Pedigree::AddClutch(const Parents& parents, std::size_t mates) {
+  for (const Node parent : {parents.sire, parents.dam}) {
+    if (parent != kUnknown && parent >= size()) {
+      return Fail(absl::StatusCode::kInvalidArgument, "PARENT_UNKNOWN",
+                  fmt::format("a clutch has the parent {}, but the pedigree has {} animals; add "
+                              "the parent first",
+                              parent, size()));
+    }
+  }
+  Family family;
+  if (parents.sire != kUnknown) family.sire = table_.Settle(parents.sire);
+  if (parents.dam != kUnknown) family.dam = table_.Settle(parents.dam);
+  if (family.sire != kNobody && family.dam != kNobody) {
+    family.inbreeding = Kinship(parents.sire, parents.dam);
+  }
+  const auto number = static_cast<Node>(size());
+  Node index = 0;
+  if (family.sire != kNobody || family.dam != kNobody) {
+    index = static_cast<Node>(table_.families.size());
+    table_.families.push_back(family);
+  }
+  table_.family_of.insert(table_.family_of.end(), mates, index);
+  table_.place_of.insert(table_.place_of.end(), mates, kNobody);
+  return number;
 }
 
 }  // namespace broodpact::kinship

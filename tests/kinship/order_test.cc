@@ -88,6 +88,19 @@ RC_GTEST_PROP(Order, NamesAnAnimalThatIsReallyOnACycle, ()) {
   RC_ASSERT(IsOnACycle(animals, named));
 }
 
+RC_GTEST_PROP(Order, NamesTheLineOfACycleFromItsLowestOn, ()) {
+  auto animals = AnyPedigree();
+  const auto victim = *rc::gen::inRange<std::size_t>(0, animals.size());
+  animals[victim].dam = *rc::gen::inRange<Node>(0, static_cast<Node>(animals.size()));
+  const std::vector<Node> line = CycleIn(animals);
+  RC_ASSERT(line.empty() == OrderByGeneration(animals).ok());
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const Node next = line[(i + 1) % line.size()];
+    RC_ASSERT(animals[line[i]].sire == next || animals[line[i]].dam == next);
+    RC_ASSERT(line[i] >= line.front());
+  }
+}
+
 TEST(Order, GoesByGenerationThenParentsThenNumber) {
   // 0 and 1 are clutch-mates out of 4 and 5; 2 is an offspring of 0; 3 is half sib of 0.
   const std::vector<Parents> animals{{4, 5}, {4, 5}, {0, kUnknown}, {4, kUnknown}, {}, {}};

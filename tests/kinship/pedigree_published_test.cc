@@ -23,78 +23,12 @@
 #include <gtest/gtest.h>
 
 #include "client/kinship/pedigree.h"
-#include <nlohmann/json.hpp>
+#include "tests/kinship/published_cases.h"
 
 namespace broodpact::kinship {
 namespace {
 
 using ::testing::SizeIs;
-using Json = nlohmann::json;
-
-const std::string kFolder = std::string(BROODPACT_PUBLISHED) + "/kinship/";
-
-std::vector<Json> CasesOf(const std::string& name) {
-  std::ifstream file(kFolder + name + ".json");
-  return Json::parse(file).at("cases").get<std::vector<Json>>();
-}
-
-// "3/16" or "0".
-double Fraction(const Json& text) {
-  std::istringstream in(text.get<std::string>());
-  double numerator = 0;
-  double denominator = 1;
-  char slash = '/';
-  in >> numerator >> slash >> denominator;
-  return numerator / (in ? denominator : 1);
-}
-
-// A pedigree whose animals have names.
-class Named {
- public:
-  // `rows`: name, sire, dam; parents may be null or "", and may stand after their offspring.
-  explicit Named(const std::vector<std::array<std::string, 3>>& rows) {
-    for (const auto& row : rows) numbers_.emplace(row[0], static_cast<Node>(numbers_.size()));
-    std::vector<Parents> animals(rows.size());
-    for (const auto& row : rows) {
-      animals[Number(row[0])] = {.sire = Number(row[1]), .dam = Number(row[2])};
-    }
-    auto pedigree = Pedigree::Of(std::move(animals));
-    EXPECT_TRUE(pedigree.ok()) << pedigree.status();
-    if (pedigree.ok()) pedigree_.push_back(*std::move(pedigree));
-  }
-
-  explicit Named(const Json& rows) : Named(RowsOf(rows)) {}
-
-  double Inbreeding(const std::string& name) const {
-    return pedigree_.at(0).Inbreeding(Number(name));
-  }
-
-  // Kinship of two by name, by both ways of computing it.
-  double Kinship(const std::string& first, const std::string& second) const {
-    const double kinship = pedigree_.at(0).Kinship(Number(first), Number(second));
-    EXPECT_NEAR(pedigree_.at(0).KinshipWithAll(Number(first))[Number(second)], kinship, 1e-15);
-    return kinship;
-  }
-
-  const std::map<std::string, Node>& numbers() const { return numbers_; }
-
- private:
-  static std::vector<std::array<std::string, 3>> RowsOf(const Json& rows) {
-    std::vector<std::array<std::string, 3>> result;
-    for (const Json& row : rows) {
-      const auto name = [&](std::size_t i) {
-        return row[i].is_null() ? std::string() : row[i].get<std::string>();
-      };
-      result.push_back({name(0), name(1), name(2)});
-    }
-    return result;
-  }
-
-  Node Number(const std::string& name) const { return name.empty() ? kUnknown : numbers_.at(name); }
-
-  std::map<std::string, Node> numbers_;
-  std::vector<Pedigree> pedigree_;  // one, or none if it was refused
-};
 
 TEST(PublishedKinship, MeetsTheTextbookPairs) {
   const auto cases = CasesOf("textbook_pairs");
@@ -178,7 +112,7 @@ TEST(PublishedKinship, MeetsTwoFamiliesOfFiftyFive) {
 }
 
 void ExpectSynthetic(const std::string& name, std::size_t count) {
-  std::ifstream file(kFolder + name + ".csv");
+  std::ifstream file(PublishedFile(name + ".csv"));
   std::string line;
   std::getline(file, line);
   ASSERT_EQ(line, "id,sire,dam,F");
@@ -242,12 +176,38 @@ std::vector<double> Selfing(std::size_t count) {
   return inbreeding;
 }
 
-// The fourth system has infinitely many half sisters for each male: no pedigree holds them.
+// Each generation is one male and his half sisters, as many lines of females as generations: the
+// next male comes from a line that is not used again, so that every dam is a half sister of every
+// other and no two are closer.
+std::vector<double> HalfSibMating(std::size_t count) {
+  std::vector<Parents> animals(count + 2);  // founders: a male, and a female for each line
+  Node sire = 0;
+  std::vector<Node> females(count + 1);
+  for (std::size_t line = 0; line <= count; ++line) females[line] = static_cast<Node>(line + 1);
+  std::vector<Node> of_generation{0};
+  while (of_generation.size() < count) {
+    std::vector<Node> daughters;
+    for (const Node female : females) {
+      daughters.push_back(static_cast<Node>(animals.size()));
+      animals.push_back({.sire = sire, .dam = female});
+    }
+    sire = daughters.back();  // he takes the place of a daughter in the last line
+    daughters.pop_back();
+    females = daughters;
+    of_generation.push_back(sire);
+  }
+  const auto pedigree = Pedigree::Of(animals);
+  std::vector<double> inbreeding;
+  for (const Node animal : of_generation) inbreeding.push_back(pedigree->Inbreeding(animal));
+  return inbreeding;
+}
+
 TEST(PublishedKinship, MeetsTheRegularSystemsOfMating) {
   const std::map<std::string, Mating> systems{
       {"full_sib", FullSibMating},
       {"repeated_backcross_to_noninbred_parent_A: x_t = A * x_{t-1}", Backcross},
-      {"selfing", Selfing}};
+      {"selfing", Selfing},
+      {"half_sib (infinite half sisters per male)", HalfSibMating}};
   std::size_t checked = 0;
   for (const Json& one : CasesOf("regular_systems")) {
     const auto system = systems.find(one.at("system").get<std::string>());

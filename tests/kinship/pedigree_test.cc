@@ -4,6 +4,7 @@
 
 #include "client/kinship/pedigree.h"
 
+#include <cmath>
 #include <random>
 #include <string>
 
@@ -48,6 +49,82 @@ RC_GTEST_PROP(Kinship, WithAllAtOnceIsThatOfEachPair, ()) {
   }
 }
 
+// Some of the animals of a pedigree, each once.
+std::vector<Node> AnySubset(std::size_t count) {
+  std::vector<Node> all = AnyNumbering(count);
+  all.resize(*rc::gen::inRange<std::size_t>(0, count + 1));
+  return all;
+}
+
+RC_GTEST_PROP(Kinship, OfManyWithManyIsThatOfEachPair, ()) {
+  const auto animals = *AnyOrderedPedigree();
+  const auto pedigree = Pedigree::Of(animals);
+  RC_ASSERT(pedigree.ok());
+  const auto rows = AnySubset(animals.size());
+  const auto columns = AnySubset(animals.size());
+  const auto between = pedigree->KinshipBetween(rows, columns);
+  RC_ASSERT(between.size() == rows.size() * columns.size());
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    for (std::size_t j = 0; j < columns.size(); ++j) {
+      RC_ASSERT(between[i * columns.size() + j] == pedigree->Kinship(rows[i], columns[j]));
+    }
+  }
+}
+
+// The parts of a set are no halves of halves: a few units in the last place are allowed.
+RC_GTEST_PROP(MeanKinship, IsTheMeanOverAllPairs, ()) {
+  const auto animals = *AnyOrderedPedigree();
+  const Matrix kinship = TabularKinship(animals);
+  const auto pedigree = Pedigree::Of(animals);
+  RC_ASSERT(pedigree.ok());
+  const auto first = AnySubset(animals.size());
+  const auto second = AnySubset(animals.size());
+  double between = 0;
+  for (const Node a : first) {
+    for (const Node b : second) between += kinship[a][b];
+  }
+  if (!first.empty() && !second.empty()) {
+    between /= static_cast<double>(first.size() * second.size());
+  }
+  RC_ASSERT(std::abs(pedigree->KinshipOfSets(first, second) - between) < 1e-14);
+  const MeanKinship mean = pedigree->MeanKinshipOf(first);
+  RC_ASSERT(mean.of_each.size() == first.size());
+  double overall = 0;
+  for (std::size_t i = 0; i < first.size(); ++i) {
+    double of_one = 0;
+    for (const Node b : first) of_one += kinship[first[i]][b];
+    of_one /= static_cast<double>(first.size());
+    overall += of_one / static_cast<double>(first.size());
+    RC_ASSERT(std::abs(mean.of_each[i] - of_one) < 1e-14);
+  }
+  RC_ASSERT(std::abs(mean.overall - overall) < 1e-14);
+}
+
+RC_GTEST_PROP(Pedigree, GrownClutchByClutchIsTheSameAsMadeAtOnce, ()) {
+  const auto animals = *AnyOrderedPedigree();
+  auto grown = Pedigree::Of(std::vector<Parents>());
+  const auto made = Pedigree::Of(animals);
+  RC_ASSERT(grown.ok() && made.ok());
+  for (std::size_t i = 0; i < animals.size();) {
+    std::size_t mates = 1;
+    while (i + mates < animals.size() && animals[i + mates] == animals[i]) ++mates;
+    const auto first = grown->AddClutch(animals[i], mates);
+    RC_ASSERT(first.ok() && *first == i);
+    i += mates;
+  }
+  for (Node i = 0; i < animals.size(); ++i) {
+    RC_ASSERT(grown->Inbreeding(i) == made->Inbreeding(i));
+    RC_ASSERT(grown->KinshipWithAll(i) == made->KinshipWithAll(i));
+  }
+}
+
+TEST(Pedigree, TakesNoClutchOfParentsThatAreNotThere) {
+  auto pedigree = Pedigree::Of(std::vector<Parents>{{}, {}});
+  ASSERT_TRUE(pedigree.ok());
+  EXPECT_EQ(ReasonOf(pedigree->AddClutch({2, 1}, 10).status()), "PARENT_UNKNOWN");
+  EXPECT_EQ(pedigree->size(), 2U);
+}
+
 RC_GTEST_PROP(Inbreeding, IsTheKinshipOfTheParents, ()) {
   const auto animals = *AnyOrderedPedigree();
   const auto pedigree = Pedigree::Of(animals);
@@ -76,7 +153,7 @@ RC_GTEST_PROP(Kinship, DoesNotDependOnHowAnimalsAreNumbered, ()) {
 }
 
 TEST(Kinship, OfUnrelatedFoundersIsNone) {
-  const auto pedigree = Pedigree::Of({{}, {}});
+  const auto pedigree = Pedigree::Of(std::vector<Parents>{{}, {}});
   ASSERT_TRUE(pedigree.ok());
   EXPECT_EQ(pedigree->Kinship(0, 1), 0);
   EXPECT_EQ(pedigree->Kinship(0, 0), 0.5);
@@ -84,14 +161,15 @@ TEST(Kinship, OfUnrelatedFoundersIsNone) {
 }
 
 TEST(Kinship, KnowsAnEmptyPedigree) {
-  const auto pedigree = Pedigree::Of({});
+  const auto pedigree = Pedigree::Of(std::vector<Parents>{});
   ASSERT_TRUE(pedigree.ok());
   EXPECT_EQ(pedigree->size(), 0U);
 }
 
 TEST(Kinship, CountsAnUnknownParentAsAnUnrelatedFounder) {
   // Half sibs by the sire, once with dams on the books and once without.
-  const auto pedigree = Pedigree::Of({{}, {}, {}, {0, 1}, {0, 2}, {0, kUnknown}, {0, kUnknown}});
+  const auto pedigree =
+      Pedigree::Of(std::vector<Parents>{{}, {}, {}, {0, 1}, {0, 2}, {0, kUnknown}, {0, kUnknown}});
   ASSERT_TRUE(pedigree.ok());
   EXPECT_EQ(pedigree->Kinship(3, 4), 0.125);
   EXPECT_EQ(pedigree->Kinship(5, 6), 0.125);
@@ -150,18 +228,19 @@ TEST(Inbreeding, IsTheSameForAllClutchMatesAsForOneOfEachClutch) {
 
 TEST(Pedigree, RefusesAnAnimalThatIsItsOwnAncestor) {
   // 0 is a founder; 4 comes from the cycle 1 -> 3 -> 2 -> 1 and is on none.
-  const auto pedigree = Pedigree::Of({{}, {0, 2}, {3, kUnknown}, {kUnknown, 1}, {0, 3}});
+  const auto pedigree =
+      Pedigree::Of(std::vector<Parents>{{}, {0, 2}, {3, kUnknown}, {kUnknown, 1}, {0, 3}});
   EXPECT_EQ(ReasonOf(pedigree.status()), "PEDIGREE_CYCLE");
   EXPECT_THAT(std::string(pedigree.status().message()), HasSubstr("animal 1 is"));
 }
 
 TEST(Pedigree, RefusesAnAnimalThatIsItsOwnParent) {
-  EXPECT_EQ(ReasonOf(Pedigree::Of({{0, kUnknown}}).status()), "PEDIGREE_CYCLE");
-  EXPECT_EQ(ReasonOf(Pedigree::Of({{0, 0}}).status()), "PEDIGREE_CYCLE");
+  EXPECT_EQ(ReasonOf(Pedigree::Of(std::vector<Parents>{{0, kUnknown}}).status()), "PEDIGREE_CYCLE");
+  EXPECT_EQ(ReasonOf(Pedigree::Of(std::vector<Parents>{{0, 0}}).status()), "PEDIGREE_CYCLE");
 }
 
 TEST(Pedigree, RefusesAParentThatIsNotThere) {
-  const auto pedigree = Pedigree::Of({{}, {0, 2}});
+  const auto pedigree = Pedigree::Of(std::vector<Parents>{{}, {0, 2}});
   EXPECT_EQ(ReasonOf(pedigree.status()), "PARENT_UNKNOWN");
   EXPECT_THAT(std::string(pedigree.status().message()), HasSubstr("animal 1 has the parent 2"));
 }

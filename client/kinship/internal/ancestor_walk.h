@@ -1,6 +1,6 @@
 #pragma once
 
-// Kinship of two animals from the ancestors that they share.
+// Relationship of two from the ancestors that they share.
 //
 // Method: Meuwissen & Luo (1992), with one sum for each of the two instead of one for their
 // offspring (Quaas, "Computing the diagonal elements and inverse of a large numerator relationship
@@ -11,21 +11,21 @@
 #include <span>
 #include <vector>
 
-#include "client/kinship/frontier.h"
-#include "client/kinship/parents.h"
+#include "client/kinship/internal/frontier.h"
+#include "client/kinship/internal/strand.h"
 
 namespace broodpact::kinship {
 
 // Memory for walks over the first places of a pedigree; as good as new after each walk.
 class AncestorWalk {
  public:
-  // For animals with places below `places`.
+  // For places below `places`.
   explicit AncestorWalk(std::size_t places) : genes_(places), frontier_(places) {}
 
-  // The kinship of two animals, 0 .. 1. `parents` and `mendelian` are by place, up to the later of
-  // the two at least; parents stand before their offspring.
-  double Kinship(Node first, Node second, std::span<const Parents> parents,
-                 std::span<const double> mendelian);
+  // The relationship of two, twice their kinship. Each is given as the places that its genes are
+  // from. `strands` are known up to the highest of them at least.
+  double Relationship(std::span<const Part> first, std::span<const Part> second,
+                      std::span<const Strand> strands);
 
  private:
   // Expected part of the genes of each of the two that passed through an ancestor.

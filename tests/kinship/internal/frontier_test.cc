@@ -1,7 +1,7 @@
 // Goal: the highest place comes first, each once. Method: a law against std::set, with places that
 // fall into one word, neighbouring words and words far apart.
 
-#include "client/kinship/frontier.h"
+#include "client/kinship/internal/frontier.h"
 
 #include <set>
 
