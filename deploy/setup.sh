@@ -5,6 +5,7 @@ set -euo pipefail
 
 packages=(
   g++ cmake ninja-build pkg-config ccache mold
+  libcairo2-dev libpango1.0-dev libqrencode-dev
   libgrpc++-dev protobuf-compiler protobuf-compiler-grpc libprotobuf-dev
   librocksdb-dev libgoogle-perftools-dev libssl-dev libzstd-dev libabsl-dev libfmt-dev libcli11-dev
   libgtest-dev libgmock-dev librapidcheck-dev nlohmann-json3-dev libbenchmark-dev

@@ -1,6 +1,7 @@
 #include "cli/commands/all.h"
 
 #include "cli/commands/animal.h"
+#include "cli/commands/clash.h"
 #include "cli/commands/clutch.h"
 #include "cli/commands/find.h"
 #include "cli/commands/keeper.h"
@@ -8,7 +9,9 @@
 #include "cli/commands/lot.h"
 #include "cli/commands/manual.h"
 #include "cli/commands/member.h"
+#include "cli/commands/owed.h"
 #include "cli/commands/record.h"
+#include "cli/commands/share.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
 
@@ -30,9 +33,12 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddAnimalCommands(*root);
   AddLoanCommands(*root);
   AddClutchCommands(*root);
+  AddShareCommands(*root);
   AddLotCommands(*root);
+  AddOwedCommand(*root);
   AddFindCommands(*root);
   AddRecordCommands(*root);
+  AddClashCommands(*root);
   AddManualCommands(*root);
   root->AddExample("Begin, and see what waits for you",
                    "broodpact start --name mira && broodpact status");

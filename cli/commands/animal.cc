@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/share.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_animal.h"
+#include "client/replica/acts_clash.h"
 
 namespace broodpact::cli {
 namespace {
@@ -43,6 +45,18 @@ absl::Status Report(const Desk& desk, const Subject& subject, const replica::Act
                     std::string message) {
   return ReportAct(desk, *subject.replica, acted,
                    {.message = std::move(message), .subject = subject.ref});
+}
+
+// The loans whose dues run with an animal, as "L4, L5"; empty where none do.
+absl::StatusOr<std::string> DuesText(const Subject& subject) {
+  BP_ASSIGN_OR_RETURN(const std::vector<LoanId> dues,
+                      replica::DuesRunningWith(*subject.replica, subject.id));
+  std::string text;
+  for (const LoanId& id : dues) {
+    BP_ASSIGN_OR_RETURN(const v1::Loan loan, ViewOf(*subject.replica).Loan(id));
+    text += (text.empty() ? "" : ", ") + loan.name();
+  }
+  return text;
 }
 
 }  // namespace
@@ -157,10 +171,20 @@ absl::Status RunGiveAnimal(const Desk& desk, const GiveAnimalOptions& options) {
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));
+  BP_ASSIGN_OR_RETURN(const std::string loans, DuesText(subject));
+  if (!loans.empty()) {
+    BP_RETURN_IF_ERROR(ConfirmDue(desk, subject.ref.name(), loans, options.with_due));
+  }
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::GiveAnimal(*subject.replica, subject.id, receiver));
+  if (loans.empty()) {
+    return Report(desk, subject, acted,
+                  fmt::format("{} belongs to {} now.", subject.ref.name(), keeper.name()));
+  }
   return Report(desk, subject, acted,
-                fmt::format("{} belongs to {} now.", subject.ref.name(), keeper.name()));
+                fmt::format("{} is offered to {} with the due of loan {}; she is yours until {} "
+                            "accepts.",
+                            subject.ref.name(), keeper.name(), loans, keeper.name()));
 }
 
 }  // namespace broodpact::cli

@@ -57,6 +57,7 @@ struct DiedOptions {
 struct GiveAnimalOptions {
   std::string animal{};
   std::string to{};
+  bool with_due = false;
 };
 
 absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options);

@@ -1,6 +1,7 @@
 // What the commands on animals take.
 
 #include "cli/commands/animal.h"
+#include "cli/commands/share.h"
 
 namespace broodpact::cli {
 namespace {
@@ -89,10 +90,14 @@ void DescribeDied(Command& command, DiedOptions& options) {
 void DescribeGive(Command& command, GiveAnimalOptions& options) {
   command.Note(
       "This changes the owner for good; to lend an animal see broodpact loan offer. What you hold "
-      "goes with it.");
+      "goes with it. The dues under which a female was mated run with her: say so with --with-due, "
+      "and she changes hands when the other keeper accepts them.");
   command.Positional("animal", options.animal, kWhichAnimal);
   command.Option("--to", "keeper", options.to, "Keeper who gets it").Required();
+  command.Flag("--with-due", options.with_due, "Disclose the dues, and carry them over");
   command.AddExample("Give a female away", "broodpact animal give rosa --to tomas");
+  command.AddExample("Give a mated one away with her due",
+                     "broodpact animal give rosa --to tomas --with-due");
 }
 
 }  // namespace
@@ -107,6 +112,7 @@ void AddAnimalCommands(Command& root) {
   animal.Add("sexed", "Claim the sex of an animal", DescribeSexed, RunSexed);
   animal.Add("died", "Record a death", DescribeDied, RunDied);
   animal.Add("give", "Give an animal away for good", DescribeGive, RunGiveAnimal);
+  AddAcceptCommand(animal);
 }
 
 }  // namespace broodpact::cli

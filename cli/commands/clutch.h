@@ -54,6 +54,7 @@ struct CountOptions {
 struct SplitOptions {
   std::string clutch{};
   bool preview = false;
+  bool picking = false;                  // the order in which slings are picked
   std::optional<std::uint32_t> count{};  // what if so many were counted; with preview only
 };
 

@@ -1,6 +1,8 @@
 // What pair, sac, count and split take.
 
 #include "cli/commands/clutch.h"
+#include "cli/commands/share.h"
+#include "cli/commands/sheet.h"
 
 namespace broodpact::cli {
 namespace {
@@ -88,6 +90,9 @@ void DescribeSplit(Command& command, SplitOptions& options) {
   command.Number("--count", "n", options.count, "What if so many were counted (with --preview)");
   command.AddExample("See who would get what, and why", "broodpact split rosa-26 --preview");
   command.AddExample("If it had been 80", "broodpact split rosa-26 --preview --count 80");
+  command.Flag("--picking", options.picking,
+               "Show who picks when, where slings differ in size; records nothing");
+  command.AddExample("Whose turn is it to pick?", "broodpact split rosa-26 --picking");
   command.AddExample("Share it out: each part becomes a lot", "broodpact split rosa-26");
 }
 
@@ -99,10 +104,12 @@ void AddClutchCommands(Command& root) {
   sac.Add("laid", "Record that a female laid a sac", DescribeSacLaid, RunSacLaid);
   sac.Add("pulled", "Record that the sac was taken from her", DescribeSacPulled, RunSacPulled);
   sac.Add("lost", "Record that the sac came to nothing", DescribeSacLost, RunSacLost);
+  AddSacGivingCommands(sac);
   sac.Add("list", "List the clutches", DescribeListSacs, RunListSacs);
   sac.Add("show", "Show one clutch with its books", DescribeShowSac, RunShowSac);
   root.Add("count", "Count the slings of a clutch", DescribeCount, RunCount);
-  root.Add("split", "Share a clutch out by the signed terms", DescribeSplit, RunSplit);
+  AddSplitSheetCommands(
+      root.Add("split", "Share a clutch out by the signed terms", DescribeSplit, RunSplit));
 }
 
 }  // namespace broodpact::cli

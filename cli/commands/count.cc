@@ -1,6 +1,7 @@
 // broodpact count, broodpact split.
 
-#include <algorithm>
+#include <set>
+#include <string>
 
 #include <fmt/format.h>
 
@@ -80,13 +81,26 @@ absl::Status Preview(const Desk& desk, const SplitOptions& options) {
   return absl::OkStatus();
 }
 
+absl::Status ShowPicking(const Desk& desk, const SplitOptions& options) {
+  if (options.preview || options.count) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                "--picking goes without --preview and --count: it is of the split as it stands");
+  }
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const v1::PickingOrder order, view.Picking(id));
+  return Present(desk, order);
+}
+
 // What is so after the split, in one sentence.
 std::string SplitText(const v1::Split& split) {
-  const std::int64_t parties =
-      std::count_if(split.parts().begin(), split.parts().end(),
-                    [](const v1::SplitPart& part) { return part.slings() > 0; });
+  std::set<std::string> keepers;
+  for (const v1::SplitPart& part : split.parts()) {
+    if (part.slings() > 0) keepers.insert(part.keeper().id());
+  }
   return fmt::format("Shared out: {} to {}.", Counted(split.slings_counted(), "sling"),
-                     Counted(static_cast<std::uint64_t>(parties), "keeper"));
+                     Counted(keepers.size(), "keeper"));
 }
 
 }  // namespace
@@ -120,6 +134,7 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
 }
 
 absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
+  if (options.picking) return ShowPicking(desk, options);
   if (options.preview) return Preview(desk, options);
   if (options.count) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",

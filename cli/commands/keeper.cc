@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/share.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_animal.h"
 
@@ -87,6 +88,7 @@ void AddKeeperCommands(Command& root) {
   Command& keeper = root.AddGroup("keeper", "Look at the keepers of the cooperative");
   keeper.Add("list", "List the keepers", DescribeListKeepers, RunListKeepers);
   keeper.Add("show", "Show one keeper", DescribeShowKeeper, RunShowKeeper);
+  AddLeaveCommand(keeper);
 }
 
 void AddGroupCommands(Command& root) {

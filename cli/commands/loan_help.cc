@@ -1,6 +1,7 @@
 // What the commands on loans take.
 
 #include "cli/commands/loan.h"
+#include "cli/commands/sheet.h"
 
 namespace broodpact::cli {
 namespace {
@@ -136,6 +137,7 @@ void AddLoanCommands(Command& root) {
   loan.Add("close", "End a loan", DescribeClose, RunCloseLoan);
   loan.Add("list", "List loans", DescribeList, RunListLoans);
   loan.Add("show", "Show one loan with its terms", DescribeShow, RunShowLoan);
+  AddLoanSheetCommands(loan);
 }
 
 }  // namespace broodpact::cli

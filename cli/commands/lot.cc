@@ -49,6 +49,14 @@ void DescribeList(Command& command, ListLotsOptions& options) {
   command.AddExample("What you own, hold or are to receive", "broodpact lot list");
 }
 
+void DescribeShow(Command& command, ShowLotOptions& options) {
+  command.Note(
+      "The story begins with the sac: who counted, shared, sent, received and lost, each line with "
+      "its day and who said so.");
+  command.Positional("lot", options.lot, kWhichLot);
+  command.AddExample("Where did these come from?", "broodpact lot show f3kq");
+}
+
 void DescribeGive(Command& command, GiveLotOptions& options) {
   command.Note(
       "A promise: the slings travel as a parcel, and change hands when they are received. Who "
@@ -56,9 +64,13 @@ void DescribeGive(Command& command, GiveLotOptions& options) {
   command.Positional("lot", options.lot, kWhichLot);
   command.Number("--slings", "n", options.slings, "How many (default: all of the lot)");
   command.Option("--to", "keeper", options.to, "Keeper who gets them (default: the lot's owner)");
+  command.Option("--replaces", "parcel", options.replaces,
+                 "They make dead arrivals of this parcel good");
   command.Option("--on", "day", options.on, kOnHelp);
   command.AddExample("Hand a part over to its owner", "broodpact lot give f3kq --slings 24");
   command.AddExample("Give two of your own away", "broodpact lot give f3kq --slings 2 --to iva");
+  command.AddExample("Make two dead arrivals good",
+                     "broodpact lot give f3kq --slings 2 --to iva --replaces q7ma");
 }
 
 void DescribeReceive(Command& command, ReceiveLotOptions& options) {
@@ -104,16 +116,30 @@ absl::Status RunListLots(const Desk& desk, const ListLotsOptions& options) {
   return Present(desk, list);
 }
 
+absl::Status RunShowLot(const Desk& desk, const ShowLotOptions& options) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  const replica::View view = ViewOf(*replica);
+  BP_ASSIGN_OR_RETURN(const LotId id, view.LotNamed(options.lot));
+  BP_ASSIGN_OR_RETURN(const v1::Lot lot, view.Lot(id));
+  return Present(desk, lot);
+}
+
 absl::Status RunGiveLot(const Desk& desk, const GiveLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, ReceiverOf(subject, options.to));
   const std::uint32_t slings = options.slings.value_or(subject.lot.slings());
-  BP_ASSIGN_OR_RETURN(
-      const replica::Made<LotId> made,
-      replica::SendSlings(
-          *subject.replica,
-          {.lot = subject.id, .parcel = {}, .receiver = receiver, .slings = slings, .day = day}));
+  LotId replaced;
+  if (!options.replaces.empty()) {
+    BP_ASSIGN_OR_RETURN(replaced, ViewOf(*subject.replica).LotNamed(options.replaces));
+  }
+  BP_ASSIGN_OR_RETURN(const replica::Made<LotId> made,
+                      replica::SendSlings(*subject.replica, {.lot = subject.id,
+                                                             .parcel = {},
+                                                             .receiver = receiver,
+                                                             .slings = slings,
+                                                             .day = day,
+                                                             .replaced = replaced}));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, ViewOf(*subject.replica).Keeper(receiver));
   const v1::Ref parcel = RefOf(made.id, "");
   return ReportAct(
@@ -176,10 +202,12 @@ absl::Status RunRaiseLot(const Desk& desk, const RaiseLotOptions& options) {
 void AddLotCommands(Command& root) {
   Command& lot = root.AddGroup("lot", "Hand slings over, lose them, raise them");
   lot.Add("list", "List lots and parcels", DescribeList, RunListLots);
+  lot.Add("show", "Show one lot and its story from the sac", DescribeShow, RunShowLot);
   lot.Add("give", "Send slings of a lot to a keeper", DescribeGive, RunGiveLot);
   lot.Add("receive", "Record that a parcel arrived", DescribeReceive, RunReceiveLot);
   lot.Add("lose", "Record slings of a lot as dead or lost", DescribeLose, RunLoseLot);
   lot.Add("raise", "Make an animal out of a sling", DescribeRaise, RunRaiseLot);
+  AddLotChangeCommands(lot);
 }
 
 }  // namespace broodpact::cli

@@ -1,7 +1,6 @@
 #include "cli/commands/tasks.h"
 
 #include <algorithm>
-#include <set>
 
 #include <fmt/format.h>
 
@@ -13,7 +12,7 @@
 namespace broodpact::cli {
 namespace {
 
-constexpr std::size_t kAnimalsMax = 10'000;  // of one keeper; bounds what a status costs
+constexpr std::size_t kClutchesMax = 10'000;  // of one keeper; bounds what a status costs
 
 using Tasks = std::vector<std::string>;
 
@@ -63,64 +62,39 @@ void AddLotTasks(const v1::LotList& lots, const std::string& self, Tasks& tasks)
   }
 }
 
-// Adds the clutches of a mother.
-absl::Status AddClutchesOf(const registry::Source& source, const AnimalId& mother,
-                           std::set<ClutchId>& clutches) {
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Animal> animal,
-                      registry::Read<registry::Animal>(source, mother));
-  if (animal) clutches.insert(animal->clutches.begin(), animal->clutches.end());
+absl::Status AddSplitTasks(const replica::View& view, Tasks& tasks) {
+  const std::string prefix = registry::ClutchesToShare(view.self());
+  BP_ASSIGN_OR_RETURN(const std::vector<std::string> entries,
+                      view.source().IndexEntries(prefix, kClutchesMax));
+  for (const std::string& entry : entries) {
+    const ClutchId id{registry::IdOfEntry(entry)};
+    BP_ASSIGN_OR_RETURN(const std::optional<registry::Clutch> clutch,
+                        registry::Read<registry::Clutch>(view.source(), id));
+    if (!clutch || clutch->accounts.undivided == 0) continue;
+    const std::string name = clutch->name.empty() ? ToShortText(id) : clutch->name;
+    const std::string what = clutch->shared_out
+                                 ? fmt::format("has {} that are not shared out",
+                                               Counted(clutch->accounts.undivided, "sling"))
+                                 : "is counted and not shared out";
+    tasks.push_back(fmt::format("clutch {} {}: broodpact split {}", name, what, name));
+  }
   return absl::OkStatus();
 }
 
-// The clutches of the keeper's own females, and of those paired with animals of its loans.
-absl::StatusOr<std::set<ClutchId>> ClutchesAround(const replica::View& view,
-                                                  const v1::LoanList& loans) {
-  const registry::Source& source = view.source();
-  std::set<ClutchId> clutches;
-  for (const std::string& prefix :
-       {registry::AnimalsOfOwner(view.self()), registry::AnimalsOfHolder(view.self())}) {
-    BP_ASSIGN_OR_RETURN(const std::vector<std::string> entries,
-                        source.IndexEntries(prefix, kAnimalsMax));
-    for (const std::string& entry : entries) {
-      BP_RETURN_IF_ERROR(AddClutchesOf(source, AnimalId{registry::IdOfEntry(entry)}, clutches));
+// Settlements that the keeper has not signed, and offers that it has not answered.
+absl::Status AddAnswerTasks(const replica::View& view, Day today, Tasks& tasks) {
+  const std::string self = ToText(view.self());
+  BP_ASSIGN_OR_RETURN(const v1::OwedList list, view.Owed(view.self(), std::nullopt, today));
+  for (const v1::Owed& entry : list.entries()) {
+    if (entry.debtor().id() != self) continue;
+    const std::string id = entry.subject().id().substr(0, kIdShortSize);
+    if (entry.kind() == "acceptance") {
+      tasks.push_back(fmt::format("say {} from {}: broodpact animal accept {}, or sac accept",
+                                  entry.sentence(), entry.creditor().name(),
+                                  entry.subject().name()));
+    } else if (entry.sentence().starts_with("signature under a settlement")) {
+      tasks.push_back(fmt::format("{}: broodpact clash show {}", entry.sentence(), id));
     }
-  }
-  for (const v1::Loan& loan : loans.loans()) {
-    const std::optional<IdBytes> id = ParseIdText(loan.animal().id());
-    if (!id) continue;
-    BP_ASSIGN_OR_RETURN(const std::optional<registry::Animal> animal,
-                        registry::Read<registry::Animal>(source, AnimalId{*id}));
-    if (!animal) continue;
-    for (const PairingId& pairing_id : animal->pairings) {
-      BP_ASSIGN_OR_RETURN(const std::optional<registry::Pairing> pairing,
-                          registry::Read<registry::Pairing>(source, pairing_id));
-      if (pairing) BP_RETURN_IF_ERROR(AddClutchesOf(source, pairing->female, clutches));
-    }
-  }
-  return clutches;
-}
-
-// Whether the keeper may record the split of a clutch that waits for it.
-absl::StatusOr<bool> MayShareOut(const replica::View& view, const registry::Clutch& clutch) {
-  if (clutch.counts.empty() || clutch.shared_out) return false;
-  if (clutch.loan.empty()) return clutch.owner == view.self();
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Loan> loan,
-                      registry::Read<registry::Loan>(view.source(), clutch.loan));
-  return loan &&
-         std::find(loan->parties.begin(), loan->parties.end(), view.self()) != loan->parties.end();
-}
-
-absl::Status AddSplitTasks(const replica::View& view, const v1::LoanList& loans, Tasks& tasks) {
-  BP_ASSIGN_OR_RETURN(const std::set<ClutchId> clutches, ClutchesAround(view, loans));
-  for (const ClutchId& id : clutches) {
-    BP_ASSIGN_OR_RETURN(const std::optional<registry::Clutch> clutch,
-                        registry::Read<registry::Clutch>(view.source(), id));
-    if (!clutch) continue;
-    BP_ASSIGN_OR_RETURN(const bool may_share_out, MayShareOut(view, *clutch));
-    if (!may_share_out) continue;
-    const std::string name = clutch->name.empty() ? ToShortText(id) : clutch->name;
-    tasks.push_back(
-        fmt::format("clutch {} is counted and not shared out: broodpact split {}", name, name));
   }
   return absl::OkStatus();
 }
@@ -134,7 +108,8 @@ absl::StatusOr<std::vector<std::string>> TasksOf(const replica::View& view, Day 
   AddLoanTasks(loans, self, today, tasks);
   BP_ASSIGN_OR_RETURN(const v1::LotList lots, view.LotsOf(view.self()));
   AddLotTasks(lots, self, tasks);
-  BP_RETURN_IF_ERROR(AddSplitTasks(view, loans, tasks));
+  BP_RETURN_IF_ERROR(AddSplitTasks(view, tasks));
+  BP_RETURN_IF_ERROR(AddAnswerTasks(view, today, tasks));
   return tasks;
 }
 

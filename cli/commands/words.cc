@@ -1,5 +1,9 @@
 #include "cli/commands/words.h"
 
+#include <string>
+
+#include "client/base/hash.h"
+
 namespace broodpact::cli {
 
 facts::Sex SexOf(std::string_view word) {
@@ -33,6 +37,24 @@ facts::Role RoleOf(std::string_view word) {
   if (word == "registrar") return facts::Role::kRegistrar;
   if (word == "observer") return facts::Role::kObserver;
   return facts::Role::kKeeper;
+}
+
+std::optional<Token> TokenOf(std::string_view text) {
+  const std::optional<std::string> bytes = HexToBytes(text);
+  const std::optional<IdBytes> id = bytes ? IdOfBytes(*bytes) : std::nullopt;
+  if (!id) return std::nullopt;
+  return Token{*id};
+}
+
+std::optional<std::uint32_t> WholeNumber(std::string_view text) {
+  constexpr std::size_t kDigitsMax = 9;
+  if (text.empty() || text.size() > kDigitsMax) return std::nullopt;
+  std::uint32_t number = 0;
+  for (const char c : text) {
+    if (c < '0' || c > '9') return std::nullopt;
+    number = 10 * number + static_cast<std::uint32_t>(c - '0');
+  }
+  return number;
 }
 
 }  // namespace broodpact::cli

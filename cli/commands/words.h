@@ -3,6 +3,8 @@
 // The words of options as values, and values as the words of sentences. The grammar admits no
 // other words; an empty one is not said.
 
+#include <cstdint>
+#include <optional>
 #include <string_view>
 
 #include "client/facts/statement.h"
@@ -14,5 +16,11 @@ facts::SexMethod SexMethodOf(std::string_view word);     // shed-skin, ventral, 
 facts::PairingOutcome OutcomeOf(std::string_view word);  // seen, refused, eaten
 facts::ArrivalCondition ArrivalConditionOf(std::string_view word);  // well, hurt, dead
 facts::Role RoleOf(std::string_view word);                          // keeper, registrar, observer
+
+// A token as its 32 hexadecimal digits; nothing where `text` is none.
+std::optional<Token> TokenOf(std::string_view text);
+
+// A whole number of at most nine digits; nothing where `text` is none.
+std::optional<std::uint32_t> WholeNumber(std::string_view text);
 
 }  // namespace broodpact::cli

@@ -39,6 +39,18 @@ std::string StandingText(v1::Standing standing) {
   return standing == v1::STANDING_PROVISIONAL ? "not delivered" : "";
 }
 
+std::string DueText(const v1::RunningDue& due) {
+  std::string claimants;
+  for (const v1::Ref& keeper : due.claimants()) {
+    claimants += (claimants.empty() ? "" : ", ") + keeper.name();
+  }
+  std::string text = fmt::format("loan {}: shares go to {} too", due.loan().name(), claimants);
+  if (due.party().id() != due.keeper().id()) {
+    text += fmt::format("; {} stands in for {}", due.keeper().name(), due.party().name());
+  }
+  return text;
+}
+
 std::string ShortId(std::string_view id) {
   return std::string(id.substr(0, kIdShortSize));
 }
@@ -55,6 +67,7 @@ void Print(const Terminal& terminal, const v1::Keeper& keeper) {
                                {"role", keeper.role()},
                                {"region", keeper.region()}};
   for (const v1::Device& device : keeper.devices()) fields.emplace_back("device", device.id());
+  fields.emplace_back("left; acting for it", keeper.successor().name());
   fields.emplace_back("standing", StandingText(keeper.standing()));
   PrintFields(terminal, fields);
 }
@@ -111,6 +124,10 @@ void Print(const Terminal& terminal, const v1::Animal& animal) {
   for (const v1::Pairing& pairing : animal.pairings()) {
     fields.emplace_back("paired", PairingText(animal, pairing));
   }
+  for (const v1::RunningDue& due : animal.dues()) {
+    fields.emplace_back("due runs with her", DueText(due));
+  }
+  fields.emplace_back("offered with it to", animal.offered().name());
   fields.emplace_back("standing", StandingText(animal.standing()));
   PrintFields(terminal, fields);
 }

@@ -36,6 +36,16 @@ std::string NamesOf(const google::protobuf::RepeatedPtrField<v1::Ref>& refs) {
   return names;
 }
 
+// What is particular about a share; nothing where the party simply has it.
+std::string ShareText(const v1::PartyShare& share) {
+  if (share.given_up()) {
+    return fmt::format("{} gave up what is due beyond {}", share.party().name(),
+                       Counted(share.slings(), "sling"));
+  }
+  if (share.party().id() == share.keeper().id()) return "";
+  return fmt::format("that of {} is {}'s", share.party().name(), share.keeper().name());
+}
+
 }  // namespace
 
 void Print(const Terminal& terminal, const v1::Clutch& clutch) {
@@ -49,7 +59,19 @@ void Print(const Terminal& terminal, const v1::Clutch& clutch) {
     fields.emplace_back("count", CountText(count));
   }
   if (clutch.counts_size() > 0) fields.emplace_back("slings", AccountsText(clutch.accounts()));
+  for (const v1::PartyShare& share : clutch.parties()) {
+    const std::string text = ShareText(share);
+    if (!text.empty()) fields.emplace_back("share", text);
+  }
+  if (!clutch.due().loan().id().empty()) {
+    fields.emplace_back("due runs with it", DueText(clutch.due()));
+  }
+  fields.emplace_back("offered with it to", clutch.offered().name());
   for (const v1::Lot& lot : clutch.lots()) fields.emplace_back("lot", LotText(lot));
+  for (const v1::Clash& clash : clutch.clashes()) {
+    fields.emplace_back(
+        "clash", fmt::format("{} ({}, {})", clash.message(), clash.state(), ShortId(clash.id())));
+  }
   for (const std::string& warning : clutch.warnings()) fields.emplace_back("look at", warning);
   fields.emplace_back("standing", StandingText(clutch.standing()));
   PrintFields(terminal, fields);
@@ -79,6 +101,41 @@ void Print(const Terminal& terminal, const v1::Split& split) {
   for (const std::string& warning : split.warnings()) {
     terminal.messages << Toned(terminal, Tone::kLookAtIt, "Look at: ") << Clean(warning) << '\n';
   }
+}
+
+void Print(const Terminal& terminal, const v1::PickingOrder& order) {
+  std::ostream& working = terminal.out_is_tty ? terminal.out : terminal.messages;
+  for (const std::string& line : order.working()) working << Clean(line) << '\n';
+  if (terminal.out_is_tty) working << '\n';
+  std::vector<Row> rows;
+  for (const v1::Pick& pick : order.picks()) {
+    rows.push_back({std::to_string(pick.number()), pick.keeper().name()});
+  }
+  PrintTable(terminal, {"PICK", "KEEPER"}, rows);
+}
+
+void Print(const Terminal& terminal, const v1::Lot& lot) {
+  std::vector<Field> fields = {{"lot", ShortId(lot.id())},
+                               {"id", lot.id()},
+                               {"clutch", lot.clutch().name()},
+                               {"slings", std::to_string(lot.slings())},
+                               {"owner", lot.owner().name()},
+                               {"holder", lot.holder().name()},
+                               {"on its way to", lot.receiver().name()}};
+  if (lot.slings_dead_on_arrival() > 0) {
+    fields.emplace_back(
+        "dead on arrival",
+        fmt::format("{}, {} made good", lot.slings_dead_on_arrival(), lot.slings_made_good()));
+  }
+  fields.emplace_back("standing", StandingText(lot.standing()));
+  PrintFields(terminal, fields);
+  if (terminal.out_is_tty) terminal.out << '\n';
+  std::vector<Row> rows;
+  for (const v1::StoryLine& line : lot.story()) {
+    rows.push_back({line.day(), line.sentence(), line.keeper().name(),
+                    line.arrival() == 0 ? "not delivered" : std::to_string(line.arrival())});
+  }
+  PrintTable(terminal, {"DAY", "WHAT", "SAYS", "ARRIVAL"}, rows);
 }
 
 void Print(const Terminal& terminal, const v1::LotList& list) {

@@ -1,4 +1,4 @@
-// The replica itself as tables: clashes, log, status, sync and verify.
+// The replica itself as tables: log, status, sync and verify.
 
 #include <fmt/format.h>
 
@@ -44,19 +44,6 @@ std::string OutcomeText(const v1::LogEntry& entry) {
 }
 
 }  // namespace
-
-void Print(const Terminal& terminal, const v1::ClashList& list) {
-  std::vector<Row> rows;
-  for (const v1::Clash& clash : list.clashes()) {
-    std::string parties;
-    for (const v1::Ref& party : clash.parties()) {
-      parties += (parties.empty() ? "" : ", ") + party.name();
-    }
-    rows.push_back({clash.subject(), clash.message(), parties, ArrivalText(clash.loser_arrival()),
-                    ArrivalText(clash.winner_arrival()), StandingText(clash.standing())});
-  }
-  PrintTable(terminal, {"ABOUT", "WHAT", "PARTIES", "LOST", "WON", ""}, rows);
-}
 
 void Print(const Terminal& terminal, const v1::LogEntryList& list) {
   std::vector<Row> rows;

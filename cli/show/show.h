@@ -22,11 +22,16 @@ void Print(const Terminal& terminal, const v1::LoanList& list);
 void Print(const Terminal& terminal, const v1::Clutch& clutch);
 void Print(const Terminal& terminal, const v1::ClutchList& list);
 void Print(const Terminal& terminal, const v1::Split& split);
+void Print(const Terminal& terminal, const v1::PickingOrder& order);
+void Print(const Terminal& terminal, const v1::Lot& lot);
 void Print(const Terminal& terminal, const v1::LotList& list);
 void Print(const Terminal& terminal, const v1::MaleMatchList& list);
 void Print(const Terminal& terminal, const v1::FemaleMatchList& list);
 void Print(const Terminal& terminal, const v1::Kinship& kinship);
+void Print(const Terminal& terminal, const v1::Clash& clash);
 void Print(const Terminal& terminal, const v1::ClashList& list);
+void Print(const Terminal& terminal, const v1::OwedList& list);
+void Print(const Terminal& terminal, const v1::SheetCheck& check);
 void Print(const Terminal& terminal, const v1::LogEntryList& list);
 void Print(const Terminal& terminal, const v1::ReplicaStatus& status);
 void Print(const Terminal& terminal, const v1::SyncResult& result);
@@ -45,6 +50,9 @@ std::string StandingText(v1::Standing standing);
 
 // "mira", or "mira (held by tomas)".
 std::string WhereText(const v1::Animal& animal);
+
+// "the due of loan L4 to bela, in tomas' place".
+std::string DueText(const v1::RunningDue& due);
 
 // The first characters of an id: enough to type.
 std::string ShortId(std::string_view id);

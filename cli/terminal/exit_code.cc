@@ -79,14 +79,15 @@ an error is one line on standard error, with the reason that tells apart what a 
 
     0  Done, or already so. `sync --follow` ends with 0 too when it is stopped.
     1  It did not work; the message says why.
-         DISK_FULL, FILE_READ, FILE_WRITE, STORE_READ, STORE_WRITE, KEY_EXPOSED, ALREADY_STARTED,
-         REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD, SIGNATURE_BAD,
-         TOO_MANY_TRIES
+         DISK_FULL, FILE_READ, FILE_WRITE, PDF_FAILED, STORE_READ, STORE_WRITE, KEY_EXPOSED,
+         ALREADY_STARTED, REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD,
+         SIGNATURE_BAD, TOO_MANY_TRIES
     2  The command line is wrong; nothing was tried.
          USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, LENDER_IS_BORROWER, NAME_EMPTY, NAME_TOO_LONG,
          TEXT_MALFORMED, DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE,
          DATE_PAST, COUNTS_DO_NOT_ADD_UP, SLINGS_OUT_OF_RANGE, TERMS_SYNTAX, REGION_SYNTAX,
-         QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER
+         QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER, SHEET_FORM, QR_TOO_LONG,
+         TOO_MANY_PICKS
     3  The question is fine, and the answer is empty.
          UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN
     4  You may not do that.
@@ -95,7 +96,8 @@ an error is one line on standard error, with the reason that tells apart what a 
     5  A clash, a signature or an earlier step stands in the way.
          NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
-         CHAIN_FORK, and what was refused or superseded
+         CHAIN_FORK, DUE_UNDISCLOSED, NOT_OFFERED, NOTHING_TO_SIGN, NOT_SHARED_OUT, SHEET_DIFFERS,
+         and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
          SERVER_AWAY, SERVER_BUSY
     7  Another process holds the replica.

@@ -1,0 +1,95 @@
+#include "cli/sheets/html.h"
+
+#include <fmt/format.h>
+
+#include "cli/sheets/qr.h"
+#include "client/base/status.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr std::string_view kStyle =
+    "body{font:11pt/1.4 serif;max-width:42em;margin:2em auto;padding:0 1em;color:#000}"
+    "h1{font-size:16pt}h2{font-size:12pt;margin-bottom:.3em}"
+    "table{border-collapse:collapse;width:100%}"
+    "th,td{border-bottom:1px solid #999;padding:.2em .5em .2em 0;text-align:left;"
+    "vertical-align:top}p{margin:.3em 0}.mark{font:8pt monospace;word-break:break-all}"
+    ".qr{width:38mm;height:38mm;float:right;margin:0 0 1em 1em}"
+    "@media print{@page{size:A4;margin:20mm}body{margin:0;max-width:none}"
+    "tr,p{page-break-inside:avoid}h2{page-break-after:avoid}}";
+
+// Text that others wrote, as the text of an element.
+std::string Escaped(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      default:
+        out += c;
+    }
+  }
+  return out;
+}
+
+std::string SvgOf(const QrCode& qr) {
+  const std::size_t side = qr.size + 2 * kQuietZone;
+  std::string path;
+  for (std::size_t row = 0; row < qr.size; ++row) {
+    for (std::size_t column = 0; column < qr.size; ++column) {
+      if (!qr.IsDark(row, column)) continue;
+      path += fmt::format("M{} {}h1v1h-1z", column + kQuietZone, row + kQuietZone);
+    }
+  }
+  return fmt::format(
+      "<svg class=\"qr\" role=\"img\" aria-label=\"QR code of the mark\" viewBox=\"0 0 {} {}\" "
+      "shape-rendering=\"crispEdges\"><rect width=\"{}\" height=\"{}\" fill=\"#fff\"/>"
+      "<path d=\"{}\"/></svg>\n",
+      side, side, side, side, path);
+}
+
+std::string TableOf(const SheetTable& table) {
+  if (table.header.empty()) return "";
+  std::string html = "<table><thead><tr>";
+  for (const std::string& cell : table.header) html += fmt::format("<th>{}</th>", Escaped(cell));
+  html += "</tr></thead><tbody>\n";
+  for (const std::vector<std::string>& row : table.rows) {
+    html += "<tr>";
+    for (const std::string& cell : row) html += fmt::format("<td>{}</td>", Escaped(cell));
+    html += "</tr>\n";
+  }
+  return html + "</tbody></table>\n";
+}
+
+}  // namespace
+
+absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
+  const std::string mark = TextOf(sheet.mark);
+  BP_ASSIGN_OR_RETURN(const QrCode qr, QrCodeOf(mark));
+  std::string html = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title>"
+      "<style>{}</style></head><body>\n{}<h1>{}</h1>\n",
+      Escaped(sheet.title), kStyle, SvgOf(qr), Escaped(sheet.title));
+  for (const SheetSection& section : sheet.sections) {
+    html += fmt::format("<h2>{}</h2>\n", Escaped(section.heading));
+    for (const std::string& line : section.lines) {
+      html += fmt::format("<p>{}</p>\n", Escaped(line));
+    }
+    html += TableOf(section.table);
+  }
+  html += fmt::format("<p class=\"mark\">{}</p>\n<p>{}</p>\n</body></html>\n", mark,
+                      Escaped(sheet.note));
+  return html;
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,148 @@
+#include "cli/sheets/sheet.h"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "client/base/id.h"
+
+namespace broodpact::cli {
+namespace {
+
+constexpr std::string_view kPrefix = "broodpact:";
+constexpr std::size_t kDigestSize = 64;
+
+bool IsHex(char c) {
+  return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+}
+
+// Takes `word` off the front of `text`.
+bool TakeWord(std::string_view& text, std::string_view word) {
+  if (!text.starts_with(word)) return false;
+  text.remove_prefix(word.size());
+  return true;
+}
+
+// The mark that `text` begins with, behind the prefix.
+std::optional<SheetMark> MarkAt(std::string_view text) {
+  SheetMark mark;
+  if (TakeWord(text, "agreement:")) {
+    mark.kind = SheetKind::kAgreement;
+  } else if (TakeWord(text, "settlement:")) {
+    mark.kind = SheetKind::kSettlement;
+  } else {
+    return std::nullopt;
+  }
+  mark.subject = text.substr(0, kIdTextSize);
+  if (!ParseIdText(mark.subject)) return std::nullopt;
+  text.remove_prefix(kIdTextSize);
+  if (!TakeWord(text, ":")) return std::nullopt;
+  mark.digest = text.substr(0, kDigestSize);
+  if (mark.digest.size() != kDigestSize || !std::ranges::all_of(mark.digest, IsHex)) {
+    return std::nullopt;
+  }
+  return mark;
+}
+
+std::string OrDash(const std::string& text) {
+  return text.empty() ? "-" : text;
+}
+
+}  // namespace
+
+std::string_view WordOf(SheetKind kind) {
+  return kind == SheetKind::kAgreement ? "agreement" : "settlement";
+}
+
+std::string TextOf(const SheetMark& mark) {
+  return fmt::format("{}{}:{}:{}", kPrefix, WordOf(mark.kind), mark.subject, mark.digest);
+}
+
+std::optional<SheetMark> MarkIn(std::string_view bytes) {
+  for (std::size_t at = bytes.find(kPrefix); at != std::string_view::npos;
+       at = bytes.find(kPrefix, at + 1)) {
+    if (auto mark = MarkAt(bytes.substr(at + kPrefix.size()))) return mark;
+  }
+  return std::nullopt;
+}
+
+Sheet AgreementSheet(const v1::Loan& loan) {
+  Sheet sheet{.mark = {.kind = SheetKind::kAgreement,
+                       .subject = loan.id(),
+                       .digest = loan.agreement_digest()},
+              .title = fmt::format("Agreement: loan {}", loan.name())};
+  SheetSection what{.heading = "What is lent"};
+  what.lines.push_back(fmt::format("{} is lent by {} to {}, {}.", loan.animal().name(),
+                                   loan.lender().name(), loan.borrower().name(),
+                                   loan.return_day().empty()
+                                       ? "until the pairing is done"
+                                       : fmt::format("until {}", loan.return_day())));
+  what.lines.push_back(fmt::format("State of the loan: {}.", loan.state()));
+  sheet.sections.push_back(std::move(what));
+
+  SheetSection clauses{.heading = "What is agreed"};
+  for (int i = 0; i < loan.clauses_size(); ++i) {
+    clauses.lines.push_back(fmt::format("{}. {}", i + 1, loan.clauses(i)));
+  }
+  sheet.sections.push_back(std::move(clauses));
+
+  SheetSection parties{.heading = "Parties and signatures",
+                       .table = {.header = {"Keeper", "Role", "Signed in the registry"}}};
+  for (const v1::LoanSigner& signer : loan.signers()) {
+    parties.table.rows.push_back(
+        {signer.keeper().name(), OrDash(signer.role()),
+         signer.signature_time().empty() ? "not yet" : signer.signature_time()});
+  }
+  sheet.sections.push_back(std::move(parties));
+  sheet.note = fmt::format("Check this sheet against your replica: broodpact loan check <file>");
+  return sheet;
+}
+
+Sheet SettlementSheet(const v1::Clutch& clutch, const v1::Split& split) {
+  Sheet sheet{
+      .mark = {.kind = SheetKind::kSettlement, .subject = clutch.id(), .digest = split.digest()},
+      .title = fmt::format("Settlement: clutch {}", clutch.name())};
+  SheetSection what{.heading = "The clutch"};
+  what.lines.push_back(fmt::format(
+      "Laid by {} on {}{}.", clutch.female().name(), clutch.laying_day(),
+      clutch.loan().id().empty() ? ", shared by no agreement"
+                                 : fmt::format(", shared by loan {}", clutch.loan().name())));
+  const v1::Accounts& books = clutch.accounts();
+  what.lines.push_back(fmt::format("{} hatched = {} living + {} dead + {} raised + {} unaccounted.",
+                                   books.slings_hatched(), books.slings_living(),
+                                   books.slings_dead(), books.slings_raised(),
+                                   books.slings_unaccounted()));
+  what.table.header = {"Counted on", "By", "Living", "Dead", "State"};
+  for (const v1::CountEvent& count : clutch.counts()) {
+    what.table.rows.push_back({count.day(), count.keeper().name(),
+                               std::to_string(count.slings_living()),
+                               std::to_string(count.slings_dead()), count.state()});
+  }
+  sheet.sections.push_back(std::move(what));
+
+  SheetSection working{.heading = "The working"};
+  for (const std::string& line : split.working()) working.lines.push_back(line);
+  sheet.sections.push_back(std::move(working));
+
+  SheetSection parts{.heading = "Who gets how many",
+                     .table = {.header = {"Keeper", "Slings", "Lot"}}};
+  for (const v1::SplitPart& part : split.parts()) {
+    parts.table.rows.push_back({part.keeper().name(), std::to_string(part.slings()),
+                                OrDash(part.lot().id().substr(0, kIdShortSize))});
+  }
+  sheet.sections.push_back(std::move(parts));
+
+  SheetSection handovers{.heading = "Handovers and what became of the slings",
+                         .table = {.header = {"Day", "What", "Says"}}};
+  for (const v1::StoryLine& line : clutch.story()) {
+    handovers.table.rows.push_back({line.day(), line.sentence(), line.keeper().name()});
+  }
+  if (!handovers.table.rows.empty()) sheet.sections.push_back(std::move(handovers));
+  for (const std::string& warning : split.warnings()) {
+    sheet.sections.front().lines.push_back(fmt::format("Look at: {}.", warning));
+  }
+  sheet.note = "Check this sheet against your replica: broodpact split check <file>";
+  return sheet;
+}
+
+}  // namespace broodpact::cli

@@ -1,0 +1,65 @@
+#pragma once
+
+// The agreement sheet and the settlement sheet: what keepers print, sign and keep in the box. A
+// sheet is data here; html.h and pdf.h lay it out.
+//
+// Every sheet carries its mark, as text and as a QR code: "broodpact:agreement:<loan>:<digest>" or
+// "broodpact:settlement:<clutch>:<digest>". Whoever has a replica can hold it against that.
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "broodpact/v1/registry.pb.h"
+
+namespace broodpact::cli {
+
+// Rows of a section, all as long as the header. Empty header: no table.
+struct SheetTable {
+  std::vector<std::string> header{};
+  std::vector<std::vector<std::string>> rows{};
+};
+
+struct SheetSection {
+  std::string heading{};
+  std::vector<std::string> lines{};  // paragraphs, before the table
+  SheetTable table{};
+};
+
+enum class SheetKind { kAgreement, kSettlement };
+
+// "agreement", "settlement".
+std::string_view WordOf(SheetKind kind);
+
+// What a sheet vouches for.
+struct SheetMark {
+  SheetKind kind = SheetKind::kAgreement;
+  std::string subject{};  // id of the loan or the clutch, 26 characters
+  std::string digest{};   // 64 hexadecimal digits
+
+  friend bool operator==(const SheetMark&, const SheetMark&) = default;
+};
+
+// The mark as text.
+std::string TextOf(const SheetMark& mark);
+
+// The first mark in the bytes of a sheet: a PDF or HTML page of ours, or what a QR reader said.
+// Nothing where there is none.
+std::optional<SheetMark> MarkIn(std::string_view bytes);
+
+struct Sheet {
+  SheetMark mark{};
+  std::string title{};
+  std::vector<SheetSection> sections{};
+  std::string note{};  // at the foot
+};
+
+// The agreement of a loan: parties, clauses, who signed when.
+Sheet AgreementSheet(const v1::Loan& loan);
+
+// The settlement of a clutch that is shared out: counts, working, parts, handovers. `clutch` and
+// `split` are of one clutch.
+Sheet SettlementSheet(const v1::Clutch& clutch, const v1::Split& split);
+
+}  // namespace broodpact::cli
