@@ -23,14 +23,16 @@ class ShareCommandTest : public PairOfAnimalsTest {
     Deliver();
   }
   std::string LotOf(const std::string& owner, const std::string& at) {
-    for (const auto& lot : Json(at, "sac show rosa-26")["lots"]) {
+    nlohmann::json sac = Json(at, "sac show rosa-26");
+    for (const auto& lot : sac["lots"]) {
       if (lot["owner"]["name"] == owner && lot["slings"] > 0) return lot["id"];
     }
     return "";
   }
   int SlingsOf(const std::string& keeper, const std::string& line) {
     int slings = 0;
-    for (const auto& part : Json("mira", line)["parts"]) {
+    nlohmann::json split = Json("mira", line);
+    for (const auto& part : split["parts"]) {
       if (part["keeper"]["name"] == keeper) slings += part["slings"].get<int>();
     }
     return slings;
