@@ -102,7 +102,8 @@ TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
   Do("mira", "lot give " + LotOf("tomas", "mira") + " --slings 6");
   Deliver();
   std::string parcel;
-  for (const auto& one : Json("tomas", "lot list")["lots"]) {
+  nlohmann::json sent = Json("tomas", "lot list");
+  for (const auto& one : sent["lots"]) {
     if (one["slings"] == 6) parcel = one["id"];
   }
   Do("tomas", "lot receive " + parcel + " --living 4 --dead 2");
@@ -111,7 +112,8 @@ TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
               HasSubstr("2 slings of clutch rosa-26 that arrived"));
   Do("mira", "lot give " + LotOf("mira", "mira") + " --slings 2 --to tomas --replaces " + parcel);
   Deliver();
-  for (const auto& one : Json("tomas", "lot list")["lots"]) {
+  nlohmann::json replaced = Json("tomas", "lot list");
+  for (const auto& one : replaced["lots"]) {
     if (one["receiver"]["name"] == "tomas") {
       Do("tomas", "lot receive " + one["id"].get<std::string>() + " --living 2");
     }
