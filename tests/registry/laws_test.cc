@@ -331,7 +331,7 @@ TEST_P(Laws, CountersCountWhatThereIs) {
 // The laws above are worth what the histories reach.
 TEST(Histories, ReachEveryKindOfContest) {
   std::map<std::string, int> seen;
-  for (std::uint32_t seed = 1; seed <= 12; ++seed) {
+  for (std::uint32_t seed = 1; seed <= 40; ++seed) {
     History history(seed);
     history.Steps(kSteps);
     for (const Verdict& verdict : history.world.verdicts()) {
