@@ -98,7 +98,7 @@ std::vector<std::string> RemarksOf(const Lineage& lineage,
   }
   for (const ClutchId& clutch : lineage.clutches_unsure()) {
     remarks.push_back(fmt::format(
-        "clutch {} may have several sires, each taken as likely as the other: the numbers are means",
+        "clutch {} may have several sires, each taken to be as likely: the numbers are means",
         refs.Name(clutch)));
   }
   if (lineage.cut_off()) {
