@@ -106,7 +106,7 @@ an error is one line on standard error, with the reason that tells apart what a 
          REPLICA_BUSY
     8  The replica is damaged; see `broodpact verify`.
          HOME_DAMAGED, KEY_MISSING, KEY_DAMAGED, REPLICA_MISSING, REPLICA_FAULTY, STORE_DAMAGED,
-         CERTIFICATE_DAMAGED, LOG_SHORTER, CHAIN_HOLE; or the server is not to be trusted, see
+         CERTIFICATE_DAMAGED, LOG_SHORTER, CHAIN_HOLE, or the server is not to be trusted, see
          `broodpact heads`: LOG_OTHER, LOG_FORKED, LOG_SHRUNK, PROOF_WRONG
   130  Interrupted. Run the command again: it goes on from where it was.
 )";

@@ -92,7 +92,8 @@ absl::StatusOr<std::vector<LoanDraft>> OffersOf(const Replica& replica, const v1
                       .borrower = places.at(male.id).keeper,
                       .return_day = {},
                       .terms = {},
-                      .name = ""});
+                      .name = "",
+                      .open_until = {}});
   }
   if (drafts.size() > kOffersMax) drafts.resize(kOffersMax);
   return drafts;

@@ -219,22 +219,25 @@ class MaleSearch {
     BP_ASSIGN_OR_RETURN(waiting_, WaitingFor(source_, shown));
     BP_ASSIGN_OR_RETURN(successes_, SuccessesOf(source_, shown));
     if (living_.empty() || !female_ || shown.empty()) return absl::OkStatus();
-    double mean = 0;
-    for (const AnimalId& one : living_) mean += MeanKinshipOf(one);
-    mean /= static_cast<double>(living_.size());
-    const double female_mean = MeanKinshipOf(female_->id);
-    for (const registry::Animal& male : shown) {
-      gains_[male.id] = mean - (MeanKinshipOf(male.id) + female_mean) / 2;
-    }
+    ComputeGains();
     return absl::OkStatus();
   }
 
-  double MeanKinshipOf(const AnimalId& animal) const {
-    const std::vector<double> kinship =
-        lineage_->pedigree().KinshipWithAll(lineage_->NodeOf(animal));
-    double sum = 0;
-    for (const AnimalId& one : living_) sum += kinship[lineage_->NodeOf(one)];
-    return sum / static_cast<double>(living_.size());
+  // The mean kinship of the living less that of the offspring with them, for every living male.
+  void ComputeGains() {
+    std::vector<kinship::Node> nodes;
+    nodes.reserve(living_.size());
+    for (const AnimalId& one : living_) nodes.push_back(lineage_->NodeOf(one));
+    const kinship::Pedigree& pedigree = lineage_->pedigree();
+    const kinship::MeanKinship means = pedigree.MeanKinshipOf(nodes);
+    // She may be of another group than the one that is looked in.
+    const std::vector<double> hers = pedigree.KinshipWithAll(lineage_->NodeOf(female_->id));
+    double female_mean = 0;
+    for (const kinship::Node node : nodes) female_mean += hers[node];
+    female_mean /= static_cast<double>(nodes.size());
+    for (std::size_t i = 0; i < living_.size(); ++i) {
+      gains_[living_[i]] = means.overall - (means.of_each[i] + female_mean) / 2;
+    }
   }
 
   void WriteMatch(const match::Candidate& one, v1::MaleMatch& message) {

@@ -97,9 +97,9 @@ std::vector<std::string> RemarksOf(const Lineage& lineage,
         fmt::format("a parent of {} is not known, and taken as unrelated", animal.name));
   }
   for (const ClutchId& clutch : lineage.clutches_unsure()) {
-    bound = true;
-    remarks.push_back(fmt::format("clutch {} may have several sires: its sire is taken as unknown",
-                                  refs.Name(clutch)));
+    remarks.push_back(fmt::format(
+        "clutch {} may have several sires, each taken to be as likely: the numbers are means",
+        refs.Name(clutch)));
   }
   if (lineage.cut_off()) {
     bound = true;

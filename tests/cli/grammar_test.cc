@@ -50,18 +50,21 @@ class GrammarTest : public ::testing::Test {
 
 TEST_F(GrammarTest, HasEveryVerbOfTheTrade) {
   for (const char* const verb :
-       {"start", "found", "invite", "join", "sync", "status", "keeper list", "keeper show",
-        "group add", "group list", "group show", "animal add", "animal list", "animal show",
-        "animal moult", "animal matured", "animal sexed", "animal died", "animal give",
-        "loan offer", "loan ask", "loan accept", "loan decline", "loan send", "loan receive",
-        "loan return", "loan close", "loan list", "loan show", "pair", "sac laid", "sac pulled",
-        "sac lost", "count", "split", "lot list", "lot give", "lot receive", "lot lose",
-        "lot raise", "find male", "find female", "kin", "clashes", "log", "verify", "rebuild",
-        "object", "clash show", "clash settle", "clash sign", "clash withdraw", "share decline",
-        "share pass", "sac late", "sac give", "sac accept", "animal accept", "keeper leave",
-        "lot show", "lot return", "lot pass", "lot divide", "lot merge", "owed", "loan sheet",
-        "loan check", "split sheet", "split check", "kin chart", "group name", "group split",
-        "group merge"}) {
+       {"start",          "found",          "invite",        "join",         "sync",
+        "status",         "keeper list",    "keeper show",   "group add",    "group list",
+        "group show",     "animal add",     "animal list",   "animal show",  "animal moult",
+        "animal matured", "animal sexed",   "animal died",   "animal give",  "loan offer",
+        "loan ask",       "loan accept",    "loan decline",  "loan send",    "loan receive",
+        "loan return",    "loan close",     "loan list",     "loan show",    "pair",
+        "sac laid",       "sac pulled",     "sac lost",      "count",        "split",
+        "lot list",       "lot give",       "lot receive",   "lot lose",     "lot raise",
+        "find male",      "find female",    "kin",           "clashes",      "log",
+        "verify",         "rebuild",        "object",        "clash show",   "clash settle",
+        "clash sign",     "clash withdraw", "share decline", "share pass",   "sac late",
+        "sac give",       "sac accept",     "animal accept", "keeper leave", "lot show",
+        "lot return",     "lot pass",       "lot divide",    "lot merge",    "owed",
+        "loan sheet",     "loan check",     "split sheet",   "split check",  "kin chart",
+        "group name",     "group split",    "group merge"}) {
     std::istringstream words(verb);
     std::vector<std::string> arguments{std::istream_iterator<std::string>(words), {}};
     arguments.emplace_back("--help");

@@ -15,7 +15,8 @@ class OwedTest : public PairOfAnimalsTest {
  protected:
   std::vector<std::string> Kinds(const std::string& keeper, const std::string& line = "owed") {
     std::vector<std::string> kinds;
-    for (const auto& entry : Json(keeper, line)["entries"]) {
+    nlohmann::json list = Json(keeper, line);
+    for (const auto& entry : list["entries"]) {
       kinds.push_back(entry["debtor"]["name"].get<std::string>() + " " +
                       entry["kind"].get<std::string>());
     }

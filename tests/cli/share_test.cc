@@ -23,14 +23,16 @@ class ShareCommandTest : public PairOfAnimalsTest {
     Deliver();
   }
   std::string LotOf(const std::string& owner, const std::string& at) {
-    for (const auto& lot : Json(at, "sac show rosa-26")["lots"]) {
+    nlohmann::json sac = Json(at, "sac show rosa-26");
+    for (const auto& lot : sac["lots"]) {
       if (lot["owner"]["name"] == owner && lot["slings"] > 0) return lot["id"];
     }
     return "";
   }
   int SlingsOf(const std::string& keeper, const std::string& line) {
     int slings = 0;
-    for (const auto& part : Json("mira", line)["parts"]) {
+    nlohmann::json split = Json("mira", line);
+    for (const auto& part : split["parts"]) {
       if (part["keeper"]["name"] == keeper) slings += part["slings"].get<int>();
     }
     return slings;
@@ -100,7 +102,8 @@ TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
   Do("mira", "lot give " + LotOf("tomas", "mira") + " --slings 6");
   Deliver();
   std::string parcel;
-  for (const auto& one : Json("tomas", "lot list")["lots"]) {
+  nlohmann::json sent = Json("tomas", "lot list");
+  for (const auto& one : sent["lots"]) {
     if (one["slings"] == 6) parcel = one["id"];
   }
   Do("tomas", "lot receive " + parcel + " --living 4 --dead 2");
@@ -109,7 +112,8 @@ TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
               HasSubstr("2 slings of clutch rosa-26 that arrived"));
   Do("mira", "lot give " + LotOf("mira", "mira") + " --slings 2 --to tomas --replaces " + parcel);
   Deliver();
-  for (const auto& one : Json("tomas", "lot list")["lots"]) {
+  nlohmann::json replaced = Json("tomas", "lot list");
+  for (const auto& one : replaced["lots"]) {
     if (one["receiver"]["name"] == "tomas") {
       Do("tomas", "lot receive " + one["id"].get<std::string>() + " --living 2");
     }

@@ -123,7 +123,7 @@ void Draw(NameUse& use) {
 
 void Draw(GroupMove& move) {
   move.group = *AnyIdOf<GroupId>();
-  move.animals.resize(*rc::gen::element<std::size_t>(1, 2, kAnimalsMovedMax));
+  move.animals.resize(*rc::gen::element<std::size_t>(1, 2, 60));
   for (AnimalId& animal : move.animals) animal = *AnyIdOf<AnimalId>();
   move.reason = *AnyText();
 }

@@ -485,7 +485,7 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
           return of_clash(s.clash);
         } else if constexpr (requires { s.party; }) {
           return s.party;
-        } else if constexpr (requires { s.successor; }) {
+        } else if constexpr (requires { s.successor, s.keeper; }) {
           return s.keeper;
         } else if constexpr (requires { s.lot; }) {
           return of_lot(s.lot);

@@ -8,6 +8,7 @@
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
+#include "client/device/private_file.h"
 #include "tests/replica/testing/society.h"
 
 namespace broodpact::replica {

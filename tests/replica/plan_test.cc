@@ -104,7 +104,10 @@ TEST_F(Planning, KeepsSibsApartAndSaysWhatThatIsWorth) {
   EXPECT_EQ(plan.figures(0).journeys(), 2U);
   EXPECT_EQ(plan.figures(1).name(), "no exchange");
   EXPECT_DOUBLE_EQ(plan.figures(1).offspring_inbreeding(), 0.125);  // of 1/4 and 0
-  EXPECT_GT(plan.figures(0).gene_diversity(), plan.figures(1).gene_diversity());
+  // What all offspring have together depends on how often each parent is used alone; whom each is
+  // paired with shows in their inbreeding, and in what the pairs are worth.
+  EXPECT_DOUBLE_EQ(plan.figures(0).gene_diversity(), plan.figures(1).gene_diversity());
+  EXPECT_GT(plan.figures(0).worth(), plan.figures(1).worth());
   EXPECT_GT(plan.figures(0).worth(), plan.figures(2).worth());
   EXPECT_THAT(plan.pairs(0).caution(), HasSubstr("ask your authority"));
   EXPECT_GT(plan.pairs(0).distance_km(), 0);

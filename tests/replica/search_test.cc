@@ -128,7 +128,8 @@ TEST_F(Search, TellsWhoIsPromisedAndUntilWhen) {
                                                       .borrower = society_.IdOf("tomas"),
                                                       .return_day = DayOn("2027-02-01"),
                                                       .terms = terms,
-                                                      .name = ""});
+                                                      .name = "",
+                                                      .open_until = {}});
   ASSERT_TRUE(loan.ok()) << loan.status();
   society_.Deliver();
   ASSERT_TRUE(SignLoan(society_.At("tomas"), loan->id).ok());

@@ -54,7 +54,8 @@ class ViewTest : public ::testing::Test {
                                                         .borrower = society_.IdOf("tomas"),
                                                         .return_day = DayOn("2027-03-01"),
                                                         .terms = terms,
-                                                        .name = "winter"});
+                                                        .name = "winter",
+                                                        .open_until = {}});
     EXPECT_TRUE(loan.ok()) << loan.status();
     society_.Deliver();
     return loan->id;

@@ -17,7 +17,8 @@ namespace {
 
 std::string Letters(const std::vector<std::uint32_t>& picks) {
   std::string letters;
-  for (const std::size_t party : *PickingOrder(picks)) {
+  const auto order = PickingOrder(picks);
+  for (const std::size_t party : *order) {
     letters += static_cast<char>('A' + static_cast<char>(party));
   }
   return letters;
@@ -64,7 +65,8 @@ RC_GTEST_PROP(PickingOrder, GivesEverybodyItsSlings, ()) {
   const auto picks =
       *rc::gen::container<std::vector<std::uint32_t>>(rc::gen::inRange<std::uint32_t>(0, 40));
   std::vector<std::uint32_t> given(picks.size());
-  for (const std::size_t party : *PickingOrder(picks)) ++given[party];
+  const auto order = PickingOrder(picks);
+  for (const std::size_t party : *order) ++given[party];
   RC_ASSERT(given == picks);
 }
 
@@ -74,7 +76,8 @@ RC_GTEST_PROP(PickingOrder, KeepsEverybodyNearItsEvenPart, ()) {
   const auto b = *rc::gen::inRange<std::uint32_t>(1, a + 1);
   std::uint64_t had = 0;
   std::uint64_t rounds = 0;
-  for (const std::size_t party : *PickingOrder(std::vector<std::uint32_t>{a, b})) {
+  const auto order = PickingOrder(std::vector<std::uint32_t>{a, b});
+  for (const std::size_t party : *order) {
     (party == 0 ? rounds : had) += 1;
     RC_ASSERT(had * a <= (rounds + 1) * b + a);
     RC_ASSERT((had + 1) * a + b >= rounds * b);

@@ -117,7 +117,7 @@ TEST(LogTree, IsComputedAgainFromTheLogWhereItIsMissing) {
                       .ok());
     }
   }
-  EXPECT_EQ(ReasonOf((*Store::Open(folder.path(), Access::kReadOnly))->TreeRootAt(600).status()),
+  EXPECT_EQ(ReasonOf((*Store::Open(folder.path(), Access::kReadOnly))->TreeRootAt(300).status()),
             "TREE_MISSING");
   const auto store = OpenForWriting(folder.path());
   const std::vector<Hash> leaves = LeavesOf(log);
