@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/subject.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_clutch.h"
@@ -13,28 +14,13 @@ namespace {
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 constexpr char kWhichLot[] = "Lot, by id; lot list has them";
 
-// A lot that a command is about, with the replica that it is in.
-struct Subject {
-  std::unique_ptr<replica::Replica> replica;
-  LotId id;
-  v1::Lot lot;
-};
-
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
-  const replica::View view = ViewOf(*replica);
-  BP_ASSIGN_OR_RETURN(const LotId id, view.LotNamed(name));
-  BP_ASSIGN_OR_RETURN(v1::Lot lot, view.Lot(id));
-  return Subject{.replica = std::move(replica), .id = id, .lot = std::move(lot)};
-}
-
 // What is left of a lot, for the end of a sentence.
-absl::StatusOr<std::string> LeftText(const Subject& subject) {
+absl::StatusOr<std::string> LeftText(const LotSubject& subject) {
   BP_ASSIGN_OR_RETURN(const v1::Lot lot, ViewOf(*subject.replica).Lot(subject.id));
   return fmt::format("{} left in the lot", Counted(lot.slings(), "sling"));
 }
 
-absl::StatusOr<KeeperId> ReceiverOf(const Subject& subject, const std::string& to) {
+absl::StatusOr<KeeperId> ReceiverOf(const LotSubject& subject, const std::string& to) {
   if (!to.empty()) return ViewOf(*subject.replica).KeeperNamed(to);
   BP_ASSIGN_OR_RETURN(const registry::Lot lot,
                       replica::Known<registry::Lot>(*subject.replica, subject.id, "lot"));
@@ -126,7 +112,7 @@ absl::Status RunShowLot(const Desk& desk, const ShowLotOptions& options) {
 
 absl::Status RunGiveLot(const Desk& desk, const GiveLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, ReceiverOf(subject, options.to));
   const std::uint32_t slings = options.slings.value_or(subject.lot.slings());
   LotId replaced;
@@ -153,7 +139,7 @@ absl::Status RunGiveLot(const Desk& desk, const GiveLotOptions& options) {
 
 absl::Status RunReceiveLot(const Desk& desk, const ReceiveLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.parcel));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.parcel));
   const std::uint32_t dead = options.dead.value_or(0);
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::ReceiveSlings(*subject.replica, {.parcel = subject.id,
@@ -169,7 +155,7 @@ absl::Status RunReceiveLot(const Desk& desk, const ReceiveLotOptions& options) {
 
 absl::Status RunLoseLot(const Desk& desk, const LoseLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::LoseSlings(
@@ -185,7 +171,7 @@ absl::Status RunLoseLot(const Desk& desk, const LoseLotOptions& options) {
 
 absl::Status RunRaiseLot(const Desk& desk, const RaiseLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   BP_ASSIGN_OR_RETURN(const replica::Made<AnimalId> made,
                       replica::RaiseSling(*subject.replica, {.lot = subject.id,
                                                              .animal = {},

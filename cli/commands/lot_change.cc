@@ -4,6 +4,7 @@
 
 #include "cli/act.h"
 #include "cli/commands/lot.h"
+#include "cli/commands/subject.h"
 #include "client/replica/acts_clutch.h"
 
 namespace broodpact::cli {
@@ -11,20 +12,6 @@ namespace {
 
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 constexpr char kWhichLot[] = "Lot, by id; lot list has them";
-
-struct Subject {
-  std::unique_ptr<replica::Replica> replica;
-  LotId id;
-  v1::Lot lot;
-};
-
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
-  const replica::View view = ViewOf(*replica);
-  BP_ASSIGN_OR_RETURN(const LotId id, view.LotNamed(name));
-  BP_ASSIGN_OR_RETURN(v1::Lot lot, view.Lot(id));
-  return Subject{.replica = std::move(replica), .id = id, .lot = std::move(lot)};
-}
 
 void DescribeReturn(Command& command, ReturnLotOptions& options) {
   command.Note(
@@ -68,7 +55,7 @@ void DescribeMerge(Command& command, MergeLotsOptions& options) {
 
 absl::Status RunReturnLot(const Desk& desk, const ReturnLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   const std::uint32_t slings = options.slings.value_or(subject.lot.slings());
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
@@ -87,7 +74,7 @@ absl::Status RunReturnLot(const Desk& desk, const ReturnLotOptions& options) {
 
 absl::Status RunPassLot(const Desk& desk, const PassLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));
@@ -107,7 +94,7 @@ absl::Status RunPassLot(const Desk& desk, const PassLotOptions& options) {
 
 absl::Status RunDivideLot(const Desk& desk, const DivideLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   BP_ASSIGN_OR_RETURN(
       const replica::Made<LotId> made,
       replica::DivideLot(
@@ -123,7 +110,7 @@ absl::Status RunDivideLot(const Desk& desk, const DivideLotOptions& options) {
 
 absl::Status RunMergeLots(const Desk& desk, const MergeLotsOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.lot));
+  BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
   facts::LotMerging merging{.lot = subject.id, .merged = {}, .day = day};
   for (const std::string& name : options.with) {
     BP_ASSIGN_OR_RETURN(const LotId id, ViewOf(*subject.replica).LotNamed(name));

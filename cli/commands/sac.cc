@@ -4,6 +4,7 @@
 
 #include "cli/act.h"
 #include "cli/commands/clutch.h"
+#include "cli/commands/subject.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_clutch.h"
 
@@ -25,21 +26,6 @@ absl::StatusOr<LoanId> LoanOfSac(const replica::Replica& replica, const SacLaidO
   return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_LOAN",
               fmt::format("{} with --loan, or --no-loan",
                           std::string_view(message.data(), message.size())));
-}
-
-// A clutch that a command is about, with the replica that it is in.
-struct Subject {
-  std::unique_ptr<replica::Replica> replica;
-  ClutchId id;
-  v1::Ref ref;
-};
-
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
-  const replica::View view = ViewOf(*replica);
-  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(name));
-  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, view.Clutch(id));
-  return Subject{.replica = std::move(replica), .id = id, .ref = RefOf(id, clutch.name())};
 }
 
 }  // namespace
@@ -72,7 +58,7 @@ absl::Status RunSacLaid(const Desk& desk, const SacLaidOptions& options) {
 
 absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::PullSac(*subject.replica, {.clutch = subject.id, .day = day}));
   Caution(desk.terminal, kSacCaution);
@@ -84,7 +70,7 @@ absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
 
 absl::Status RunSacLost(const Desk& desk, const SacLostOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::LoseSac(*subject.replica,
                                        {.clutch = subject.id, .day = day, .cause = options.cause}));

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/subject.h"
 #include "client/replica/acts_clash.h"
 #include "client/replica/acts_clutch.h"
 
@@ -12,25 +13,8 @@ namespace {
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 constexpr char kWhichClutch[] = "Clutch, by name or id";
 
-// A clutch that a command is about, with the replica that it is in.
-struct Subject {
-  std::unique_ptr<replica::Replica> replica;
-  ClutchId id;
-  v1::Clutch clutch;
-  v1::Ref ref;
-};
-
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
-  BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
-  const replica::View view = ViewOf(*replica);
-  BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(name));
-  BP_ASSIGN_OR_RETURN(v1::Clutch clutch, view.Clutch(id));
-  const v1::Ref ref = RefOf(id, clutch.name());
-  return Subject{.replica = std::move(replica), .id = id, .clutch = std::move(clutch), .ref = ref};
-}
-
 // The party of the agreement whose share it is: as said, else the one whose share the keeper has.
-absl::StatusOr<KeeperId> PartyOf(const Subject& subject, const std::string& text) {
+absl::StatusOr<KeeperId> PartyOf(const ClutchSubject& subject, const std::string& text) {
   const replica::View view = ViewOf(*subject.replica);
   if (!text.empty()) return view.KeeperNamed(text);
   const std::string self = ToText(view.self());
@@ -116,7 +100,7 @@ void DescribeLeave(Command& command, LeaveOptions& options) {
 }
 
 absl::Status Waive(const Desk& desk, const WaiveShareOptions& options, KeeperId receiver,
-                   const Subject& subject, std::string message) {
+                   const ClutchSubject& subject, std::string message) {
   BP_ASSIGN_OR_RETURN(const KeeperId party, PartyOf(subject, options.party));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
@@ -150,7 +134,7 @@ absl::Status ConfirmDue(const Desk& desk, const std::string& what, const std::st
 
 absl::Status RunLate(const Desk& desk, const LateOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::HatchLate(*subject.replica,
@@ -164,14 +148,14 @@ absl::Status RunLate(const Desk& desk, const LateOptions& options) {
 }
 
 absl::Status RunDeclineShare(const Desk& desk, const WaiveShareOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   return Waive(desk, options, {}, subject,
                fmt::format("Given up: what was still due of {} goes to the rest by their weights.",
                            subject.ref.name()));
 }
 
 absl::Status RunPassShare(const Desk& desk, const WaiveShareOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));
@@ -181,7 +165,7 @@ absl::Status RunPassShare(const Desk& desk, const WaiveShareOptions& options) {
 
 absl::Status RunGiveSac(const Desk& desk, const GiveSacOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));
@@ -202,7 +186,7 @@ absl::Status RunGiveSac(const Desk& desk, const GiveSacOptions& options) {
 }
 
 absl::Status RunAcceptSac(const Desk& desk, const AcceptSacOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clutch));
+  BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::AcceptSac(*subject.replica, subject.id));
   return ReportAct(
       desk, *subject.replica, acted,
