@@ -16,6 +16,7 @@
 #include "cli/commands/share.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
+#include "cli/commands/terms.h"
 #include "cli/commands/want.h"
 
 namespace broodpact::cli {
@@ -35,6 +36,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddKeeperCommands(*root);
   AddGroupCommands(*root);
   AddAnimalCommands(*root);
+  AddTermsCommands(*root);
   AddLoanCommands(*root);
   AddClutchCommands(*root);
   AddShareCommands(*root);

@@ -57,6 +57,14 @@ struct SplitOptions {
   bool preview = false;
   bool picking = false;                  // the order in which slings are picked
   std::optional<std::uint32_t> count{};  // what if so many were counted; with preview only
+  std::string method{};                  // what if by this method; with preview or curve only
+  std::string carry{};                   // what if remainders carried over so; the same
+  std::string curve{};                   // sizes: what each would get of them
+  std::string svg{};                     // the file that the curve is drawn into
+};
+struct WitnessOptions {
+  std::string clutch{};
+  std::string on{};
 };
 
 absl::Status RunPair(const Desk& desk, const PairOptions& options);
@@ -67,6 +75,7 @@ absl::Status RunListSacs(const Desk& desk, const ListSacsOptions& options);
 absl::Status RunShowSac(const Desk& desk, const ShowSacOptions& options);
 absl::Status RunCount(const Desk& desk, const CountOptions& options);
 absl::Status RunSplit(const Desk& desk, const SplitOptions& options);
+absl::Status RunWitness(const Desk& desk, const WitnessOptions& options);
 
 void AddClutchCommands(Command& root);
 

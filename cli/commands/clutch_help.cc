@@ -91,12 +91,35 @@ void DescribeSplit(Command& command, SplitOptions& options) {
   command.Positional("clutch", options.clutch, kWhichClutch);
   command.Flag("--preview", options.preview, "Show it, record nothing");
   command.Number("--count", "n", options.count, "What if so many were counted (with --preview)");
+  command
+      .Option("--method", "method", options.method,
+              "What if by this method (with --preview or --curve)")
+      .OneOf({"largest-remainder", "sainte-lague", "dhondt", "adams", "huntington-hill"});
+  command
+      .Option("--carry", "how", options.carry,
+              "What if remainders carried over so (with --preview or --curve)")
+      .OneOf({"off", "quota", "chairman"});
+  command.Option("--curve", "from..to", options.curve,
+                 "Show what each would get of clutches of these sizes; record nothing");
+  command.Option("--svg", "file", options.svg, "Draw the curve into this file too (with --curve)");
   command.AddExample("See who would get what, and why", "broodpact split rosa-26 --preview");
   command.AddExample("If it had been 80", "broodpact split rosa-26 --preview --count 80");
+  command.AddExample("By another method, and for every size to 120",
+                     "broodpact split rosa-26 --preview --method dhondt && broodpact split rosa-26 "
+                     "--curve 0..120");
   command.Flag("--picking", options.picking,
                "Show who picks when, where slings differ in size; records nothing");
   command.AddExample("Whose turn is it to pick?", "broodpact split rosa-26 --picking");
   command.AddExample("Share it out: each part becomes a lot", "broodpact split rosa-26");
+}
+
+void DescribeWitness(Command& command, WitnessOptions& options) {
+  command.Note(
+      "For terms that name you as the witness of the count: it is not shared out before you have "
+      "confirmed it.");
+  command.Positional("clutch", options.clutch, kWhichClutch);
+  command.Option("--on", "day", options.on, kOnHelp);
+  command.AddExample("You saw them counted", "broodpact witness rosa-26");
 }
 
 }  // namespace
@@ -111,6 +134,7 @@ void AddClutchCommands(Command& root) {
   sac.Add("list", "List the clutches", DescribeListSacs, RunListSacs);
   sac.Add("show", "Show one clutch with its books", DescribeShowSac, RunShowSac);
   root.Add("count", "Count the slings of a clutch", DescribeCount, RunCount);
+  root.Add("witness", "Confirm the count of a clutch", DescribeWitness, RunWitness);
   AddSplitSheetCommands(
       root.Add("split", "Share a clutch out by the signed terms", DescribeSplit, RunSplit));
 }

@@ -7,8 +7,10 @@
 
 #include "cli/act.h"
 #include "cli/commands/clutch.h"
+#include "cli/commands/terms_help.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_clutch.h"
+#include "client/replica/acts_terms.h"
 
 namespace broodpact::cli {
 namespace {
@@ -68,29 +70,64 @@ std::string NextAfterCount(const v1::Clutch& clutch) {
   return fmt::format("broodpact split {} --preview", clutch.name());
 }
 
+// What a split is tried with, by the options.
+replica::WhatIf WhatIfOf(const SplitOptions& options) {
+  return {
+      .slings = options.count, .method = MethodOf(options.method), .carry = CarryOf(options.carry)};
+}
+
 absl::Status Preview(const Desk& desk, const SplitOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
-  BP_ASSIGN_OR_RETURN(const v1::Split split,
-                      options.count ? view.SplitOfCount(id, *options.count) : view.Split(id));
-  BP_RETURN_IF_ERROR(Present(desk, split));
-  if (!split.recorded() && desk.terminal.format != Format::kJson) {
+  const replica::WhatIf what_if = WhatIfOf(options);
+  bool recorded = false;
+  if (!options.curve.empty()) {
+    BP_ASSIGN_OR_RETURN(const shares::SizeRange range, SizeRangeOf(options.curve));
+    BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, view.SplitCurve(id, range, what_if));
+    BP_RETURN_IF_ERROR(PresentCurve(desk, curve, options.svg));
+  } else {
+    const bool as_it_is = !what_if.slings && !what_if.method && !what_if.carry;
+    BP_ASSIGN_OR_RETURN(const v1::Split split,
+                        as_it_is ? view.Split(id) : view.SplitIf(id, what_if));
+    BP_RETURN_IF_ERROR(Present(desk, split));
+    recorded = split.recorded();
+  }
+  if (!recorded && desk.terminal.format != Format::kJson) {
     desk.terminal.messages << "Nothing is recorded: this was a preview.\n";
   }
   return absl::OkStatus();
 }
 
 absl::Status ShowPicking(const Desk& desk, const SplitOptions& options) {
-  if (options.preview || options.count) {
+  if (options.preview || options.count || !options.curve.empty()) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
-                "--picking goes without --preview and --count: it is of the split as it stands");
+                "--picking goes without --preview, --count and --curve: it is of the split as it "
+                "stands");
   }
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
   BP_ASSIGN_OR_RETURN(const v1::PickingOrder order, view.Picking(id));
   return Present(desk, order);
+}
+
+// Whether options that only a preview has are given without one.
+absl::Status CheckSplitOptions(const SplitOptions& options) {
+  constexpr auto kInvalid = absl::StatusCode::kInvalidArgument;
+  if (!options.svg.empty() && options.curve.empty()) {
+    return Fail(kInvalid, "USAGE", "--svg goes with --curve: it is the curve that is drawn");
+  }
+  if (options.preview || !options.curve.empty()) return absl::OkStatus();
+  if (options.count) {
+    return Fail(kInvalid, "USAGE",
+                "--count goes with --preview: what is recorded is the count that stands");
+  }
+  if (!options.method.empty() || !options.carry.empty()) {
+    return Fail(kInvalid, "USAGE",
+                "--method and --carry go with --preview: what is recorded goes by the terms");
+  }
+  return absl::OkStatus();
 }
 
 // What is so after the split, in one sentence.
@@ -135,11 +172,8 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
 
 absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
   if (options.picking) return ShowPicking(desk, options);
-  if (options.preview) return Preview(desk, options);
-  if (options.count) {
-    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
-                "--count goes with --preview: what is recorded is the count that stands");
-  }
+  BP_RETURN_IF_ERROR(CheckSplitOptions(options));
+  if (options.preview || !options.curve.empty()) return Preview(desk, options);
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(options.clutch));
@@ -147,6 +181,18 @@ absl::Status RunSplit(const Desk& desk, const SplitOptions& options) {
   BP_ASSIGN_OR_RETURN(const v1::Split split, ViewOf(*replica).Split(id));
   if (desk.terminal.format != Format::kJson) Print(desk.terminal, split);
   return ReportAct(desk, *replica, acted, {.message = SplitText(split), .subject = split.clutch()});
+}
+
+absl::Status RunWitness(const Desk& desk, const WitnessOptions& options) {
+  BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  BP_ASSIGN_OR_RETURN(const ClutchId id, ViewOf(*replica).ClutchNamed(options.clutch));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica::WitnessCount(*replica, id, day));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, ViewOf(*replica).Clutch(id));
+  return ReportAct(desk, *replica, acted,
+                   {.message = fmt::format("The count of clutch {} is confirmed.", clutch.name()),
+                    .subject = RefOf(id, clutch.name()),
+                    .next = NextAfterCount(clutch)});
 }
 
 }  // namespace broodpact::cli

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/terms_help.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_loan.h"
@@ -39,6 +40,18 @@ absl::Status Report(const Desk& desk, const Subject& subject, const replica::Act
                    {.message = std::move(message), .subject = RefOf(subject.id, loan.name())});
 }
 
+using Findings = google::protobuf::RepeatedPtrField<v1::Remark>;
+
+// What is remarkable about what a signature would be under: the amendment that is open, by the
+// beginning of its digest, else the loan's own terms.
+const Findings& FindingsOf(const v1::Loan& loan, const std::string& digest) {
+  for (const v1::LoanVersion& version : loan.versions()) {
+    if (version.state() != "open" || !version.agreement_digest().starts_with(digest)) continue;
+    return version.findings();
+  }
+  return loan.findings();
+}
+
 std::string UnsignedText(const v1::Loan& loan) {
   std::string names;
   for (const v1::LoanSigner& signer : loan.signers()) {
@@ -53,6 +66,9 @@ std::string UnsignedText(const v1::Loan& loan) {
 absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const v1::Loan before, LoanOf(subject));
+  const Findings& findings = FindingsOf(before, options.version);
+  PrintFindings(desk.terminal, findings);
+  if (!options.as_is) BP_RETURN_IF_ERROR(CheckFindings(findings));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       SignLoan(*subject.replica, subject.id, options.version));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
@@ -155,6 +171,7 @@ absl::Status RunShowLoan(const Desk& desk, const ShowLoanOptions& options) {
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(options.loan));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(id));
+  if (desk.terminal.format != Format::kJson) PrintFindings(desk.terminal, loan.findings());
   return Present(desk, loan);
 }
 

@@ -15,14 +15,21 @@
 
 namespace broodpact::cli {
 
-// What offering and asking have in common.
+// What offering, asking and amending have in common.
+struct AgreementOptions {
+  std::string until{};
+  std::string open_until{};
+  std::string form{};  // terms saved under this name
+  TermsOptions terms{};
+  bool as_is = false;                      // whatever contradicts in the terms
+  std::optional<std::uint32_t> preview{};  // slings: show what the terms imply, record nothing
+  std::string curve{};                     // sizes: the same for each, record nothing
+  std::string svg{};                       // the file that the curve is drawn into
+};
 struct ProposalOptions {
   std::string animal{};
   std::string name{};
-  std::string until{};
-  std::string open_until{};
-  TermsOptions terms{};
-  std::optional<std::uint32_t> preview{};  // slings: show what the terms imply, record nothing
+  AgreementOptions agreement{};
 };
 struct OfferLoanOptions {
   std::string to{};
@@ -33,15 +40,13 @@ struct AskForLoanOptions {
 };
 struct AmendLoanOptions {
   std::string loan{};
-  std::string until{};
-  std::string open_until{};
   std::vector<std::string> clutches{};
-  TermsOptions terms{};
-  std::optional<std::uint32_t> preview{};
+  AgreementOptions agreement{};
 };
 struct AcceptLoanOptions {
   std::string loan{};
   std::string version{};  // beginning of a digest; empty: the only one that is open
+  bool as_is = false;
 };
 struct DeclineLoanOptions {
   std::string loan{};

@@ -2,6 +2,7 @@
 
 #include "cli/commands/loan.h"
 #include "cli/commands/sheet.h"
+#include "cli/commands/terms_help.h"
 
 namespace broodpact::cli {
 namespace {
@@ -9,37 +10,29 @@ namespace {
 constexpr char kWhichLoan[] = "Loan, by name or id";
 constexpr char kOpenUntilHelp[] = "Last day on which a signature counts (default: no end)";
 constexpr char kVersionHelp[] = "Amendment, by the beginning of its digest, where several are open";
+constexpr char kAsIsHelp[] = "Sign even if something in the terms contradicts";
 constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 
-void DescribeTerms(Command& command, TermsOptions& options) {
-  command.Options("--share", "keeper=weight", options.shares,
-                  "Share of the slings; once a party (default: lender and borrower alike)");
-  command.Options("--first", "claim", options.firsts,
-                  "Slings before the shares: mira=10, mira=5%; ..50 caps, @40 asks for 40 counted");
-  command.Option("--small-below", "n=keeper", options.small_below,
-                 "A clutch of fewer than n goes whole to this keeper");
-  command.Options("--role", "keeper=role", options.roles,
+// The clauses, and what is only tried with them.
+void DescribeClauses(Command& command, AgreementOptions& options) {
+  command.Option("--open-until", "day", options.open_until, kOpenUntilHelp);
+  command.Option("--form", "name", options.form, "Terms saved under this name, to begin with");
+  command.Options("--role", "keeper=role", options.terms.slings.roles,
                   "male-owner, female-owner, raiser, cooperative or earlier-lender");
-  command.Number("--counting-stage", "n", options.counting_stage,
-                 "Moults since the egg at which slings are counted");
-  command.Option("--losses", "who", options.losses, "Who bears losses before the handover")
-      .OneOf({"each", "holder", "shared"});
-  command.Number("--sacs", "n", options.sacs, "Sacs covered (default: all until she moults)");
-  command.Option("--male-risk", "who", options.male_risk, "Who bears the death of the animal")
-      .OneOf({"lender", "borrower"});
-  command.Option("--carriage", "who", options.carriage, "Who pays carriage")
-      .OneOf({"sender", "lender", "borrower"});
-  command.Option("--remarks", "text", options.remarks, "Anything else agreed, in words");
+  DescribeTerms(command, options.terms, "keeper");
+  command.Flag("--as-is", options.as_is, kAsIsHelp);
+  command.Number("--preview", "n", options.preview,
+                 "Show the terms and the split of n slings; record nothing");
+  command.Option("--curve", "from..to", options.curve,
+                 "Show what each gets of clutches of these sizes; record nothing");
+  command.Option("--svg", "file", options.svg, "Draw the curve into this file too (with --curve)");
 }
 
 void DescribeProposal(Command& command, ProposalOptions& options) {
   command.Option("--name", "name", options.name, "Short name of the loan (default: its id)");
-  command.Option("--until", "day", options.until,
+  command.Option("--until", "day", options.agreement.until,
                  "Day it is due back, as 2027-03-01 (default: when the pairing is done)");
-  command.Option("--open-until", "day", options.open_until, kOpenUntilHelp);
-  DescribeTerms(command, options.terms);
-  command.Number("--preview", "n", options.preview,
-                 "Show the terms and the split of n slings; record nothing");
+  DescribeClauses(command, options.agreement);
 }
 
 void DescribeOffer(Command& command, OfferLoanOptions& options) {
@@ -56,6 +49,9 @@ void DescribeOffer(Command& command, OfferLoanOptions& options) {
   command.AddExample("See first what that means for 73 slings",
                      "broodpact loan offer bh-m-07 --to mira --share mira=2 --share tomas=1 "
                      "--preview 73");
+  command.AddExample("The same for every size to 120, in a picture",
+                     "broodpact loan offer bh-m-07 --to mira --share mira=2 --share tomas=1 "
+                     "--curve 0..120 --svg shares.svg");
 }
 
 void DescribeAsk(Command& command, AskForLoanOptions& options) {
@@ -77,13 +73,11 @@ void DescribeAmend(Command& command, AmendLoanOptions& options) {
       "as they are if you name no clause at all; else the whole terms are as you give them here. A "
       "sac goes by the version in force when it was laid, unless --covers names it.");
   command.Positional("loan", options.loan, kWhichLoan);
-  command.Option("--until", "day", options.until, "Day it is due back (default: as it was)");
-  command.Option("--open-until", "day", options.open_until, kOpenUntilHelp);
+  command.Option("--until", "day", options.agreement.until,
+                 "Day it is due back (default: as it was)");
   command.Options("--covers", "clutch", options.clutches,
                   "Clutch laid before, and not shared out, that it covers too");
-  DescribeTerms(command, options.terms);
-  command.Number("--preview", "n", options.preview,
-                 "Show the terms and the split of n slings; record nothing");
+  DescribeClauses(command, options.agreement);
   command.AddExample("He may stay until May", "broodpact loan amend rosa-26 --until 2027-05-01");
   command.AddExample("Other shares, for the sac that is there too",
                      "broodpact loan amend rosa-26 --share mira=2 --share tomas=1 --covers C1");
@@ -95,6 +89,7 @@ void DescribeAccept(Command& command, AcceptLoanOptions& options) {
       "same digest.");
   command.Positional("loan", options.loan, kWhichLoan);
   command.Option("--version", "digest", options.version, kVersionHelp);
+  command.Flag("--as-is", options.as_is, kAsIsHelp);
   command.AddExample("Read the terms, then sign them",
                      "broodpact loan show rosa-26 && broodpact loan accept rosa-26");
 }

@@ -1,12 +1,13 @@
-// broodpact loan offer, broodpact loan ask: terms from the command line, previewed or proposed.
+// broodpact loan offer, loan ask, loan amend: terms from the command line, previewed or proposed.
 
 #include <fmt/format.h>
 
 #include "cli/act.h"
 #include "cli/commands/loan.h"
+#include "cli/commands/terms_help.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_loan.h"
-#include "client/shares/split.h"
+#include "client/replica/acts_terms.h"
 
 namespace broodpact::cli {
 namespace {
@@ -31,11 +32,23 @@ absl::Status ReadDay(const Desk& desk, std::string_view option, const std::strin
   return absl::OkStatus();
 }
 
+// The terms that the options make: those of a form if they name one, but for what they say.
+absl::StatusOr<facts::Terms> TermsBy(const Desk& desk, const replica::Replica& replica,
+                                     const AgreementOptions& options, const TermsParties& parties) {
+  const replica::View view = ViewOf(replica);
+  std::optional<facts::Terms> form;
+  if (!options.form.empty()) {
+    BP_ASSIGN_OR_RETURN(const FormId id, view.FormNamed(options.form));
+    BP_ASSIGN_OR_RETURN(form, replica::TermsOfForm(replica, id));
+  }
+  return ParseTerms(options.terms, parties, LookupIn(desk, view), form ? &*form : nullptr);
+}
+
 absl::StatusOr<replica::LoanDraft> DraftOf(const Desk& desk, const replica::Replica& replica,
                                            const ProposalOptions& options,
                                            const registry::Animal& animal,
                                            const KeeperId& borrower) {
-  const replica::View view = ViewOf(replica);
+  const AgreementOptions& agreement = options.agreement;
   replica::LoanDraft draft{.animal = animal.id,
                            .lender = animal.owner,
                            .borrower = borrower,
@@ -43,11 +56,10 @@ absl::StatusOr<replica::LoanDraft> DraftOf(const Desk& desk, const replica::Repl
                            .terms = {},
                            .name = options.name,
                            .open_until = {}};
-  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", options.until, draft.return_day));
-  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", options.open_until, draft.open_until));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", agreement.until, draft.return_day));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", agreement.open_until, draft.open_until));
   BP_ASSIGN_OR_RETURN(draft.terms,
-                      ParseTerms(options.terms, PartiesOf(animal, animal.owner, borrower),
-                                 [&](std::string_view name) { return view.KeeperNamed(name); }));
+                      TermsBy(desk, replica, agreement, PartiesOf(animal, animal.owner, borrower)));
   return draft;
 }
 
@@ -56,6 +68,7 @@ absl::StatusOr<replica::AmendmentDraft> AmendmentOf(const Desk& desk,
                                                     const replica::Replica& replica,
                                                     const AmendLoanOptions& options,
                                                     const registry::Loan& loan) {
+  const AgreementOptions& changed = options.agreement;
   BP_ASSIGN_OR_RETURN(facts::Agreement present, facts::ParseAgreement(loan.agreement));
   const replica::View view = ViewOf(replica);
   replica::AmendmentDraft draft{.loan = loan.id,
@@ -63,51 +76,49 @@ absl::StatusOr<replica::AmendmentDraft> AmendmentOf(const Desk& desk,
                                 .terms = std::move(present.terms),
                                 .clutches = {},
                                 .open_until = {}};
-  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", options.until, draft.return_day));
-  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", options.open_until, draft.open_until));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--until", changed.until, draft.return_day));
+  BP_RETURN_IF_ERROR(ReadDay(desk, "--open-until", changed.open_until, draft.open_until));
   for (const std::string& name : options.clutches) {
     BP_ASSIGN_OR_RETURN(draft.clutches.emplace_back(), view.ClutchNamed(name));
   }
-  if (options.terms == TermsOptions{}) return draft;
+  if (changed.form.empty() && changed.terms == TermsOptions{}) return draft;
   BP_ASSIGN_OR_RETURN(const registry::Animal animal,
                       replica::Known<registry::Animal>(replica, loan.animal, "animal"));
-  BP_ASSIGN_OR_RETURN(draft.terms,
-                      ParseTerms(options.terms, PartiesOf(animal, loan.lender, loan.borrower),
-                                 [&](std::string_view name) { return view.KeeperNamed(name); }));
+  BP_ASSIGN_OR_RETURN(
+      draft.terms, TermsBy(desk, replica, changed, PartiesOf(animal, loan.lender, loan.borrower)));
   return draft;
 }
 
-absl::StatusOr<std::vector<std::string>> NamesOf(const replica::View& view,
-                                                 const facts::Terms& terms) {
-  std::vector<std::string> names;
-  for (const facts::Party& party : terms.parties) {
-    BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(party.keeper));
-    names.push_back(keeper.name());
-  }
-  return names;
+bool IsPreview(const AgreementOptions& options) {
+  return options.preview.has_value() || !options.curve.empty();
 }
 
-// What the terms say, and what they imply for a number of slings.
-absl::Status Preview(const Desk& desk, const replica::Replica& replica, const facts::Terms& terms,
-                     std::uint32_t slings) {
-  BP_ASSIGN_OR_RETURN(const std::vector<std::string> names, NamesOf(ViewOf(replica), terms));
-  BP_ASSIGN_OR_RETURN(const shares::Split split, shares::SplitOf(terms, slings));
-  v1::Split message;
-  message.set_slings_counted(slings);
-  for (const std::string& clause : shares::Clauses(terms, names)) message.add_working(clause);
-  for (const shares::Step& step : split.working) {
-    message.add_working(shares::Sentence(step, terms, names));
+// What the terms say, and what they imply for a number of slings or for many.
+absl::Status Preview(const Desk& desk, const replica::View& view, const facts::Terms& terms,
+                     const std::optional<Day>& return_day, const AgreementOptions& options) {
+  if (!options.curve.empty()) {
+    BP_ASSIGN_OR_RETURN(const shares::SizeRange range, SizeRangeOf(options.curve));
+    BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, view.CurveOfTerms(terms, range));
+    BP_RETURN_IF_ERROR(PresentCurve(desk, curve, options.svg));
+  } else {
+    BP_ASSIGN_OR_RETURN(const v1::Split split,
+                        view.SplitOfTerms(terms, return_day, *options.preview));
+    BP_RETURN_IF_ERROR(Present(desk, split));
+    if (desk.terminal.format != Format::kJson) PrintFindings(desk.terminal, split.findings());
   }
-  for (std::size_t i = 0; i < split.slings.size(); ++i) {
-    v1::SplitPart& part = *message.add_parts();
-    *part.mutable_keeper() = RefOf(terms.parties[i].keeper, names[i]);
-    part.set_slings(split.slings[i]);
-  }
-  BP_RETURN_IF_ERROR(Present(desk, message));
   if (desk.terminal.format != Format::kJson) {
     desk.terminal.messages << "Nothing is recorded: this was a preview.\n";
   }
   return absl::OkStatus();
+}
+
+// Says what is remarkable about terms before they are signed.
+// Errors: as CheckFindings, unless they are to be signed as they are.
+absl::Status Examine(const Desk& desk, const replica::View& view, const facts::Terms& terms,
+                     const std::optional<Day>& return_day, const AgreementOptions& options) {
+  BP_ASSIGN_OR_RETURN(const v1::Split tried, view.SplitOfTerms(terms, return_day, 0));
+  PrintFindings(desk.terminal, tried.findings());
+  return options.as_is ? absl::OkStatus() : CheckFindings(tried.findings());
 }
 
 // Who has yet to sign, for the sentence "Waiting for ...".
@@ -124,7 +135,11 @@ absl::Status Propose(const Desk& desk, replica::Replica& replica, const Proposal
                      const registry::Animal& animal, const KeeperId& borrower) {
   BP_ASSIGN_OR_RETURN(const replica::LoanDraft draft,
                       DraftOf(desk, replica, options, animal, borrower));
-  if (options.preview) return Preview(desk, replica, draft.terms, *options.preview);
+  if (IsPreview(options.agreement)) {
+    return Preview(desk, ViewOf(replica), draft.terms, draft.return_day, options.agreement);
+  }
+  BP_RETURN_IF_ERROR(
+      Examine(desk, ViewOf(replica), draft.terms, draft.return_day, options.agreement));
   BP_ASSIGN_OR_RETURN(const replica::Made<LoanId> made, replica::ProposeLoan(replica, draft));
 
   const replica::View view = ViewOf(replica);
@@ -160,7 +175,10 @@ absl::Status RunAmendLoan(const Desk& desk, const AmendLoanOptions& options) {
                       replica::Known<registry::Loan>(*replica, id, "loan"));
   BP_ASSIGN_OR_RETURN(const replica::AmendmentDraft draft,
                       AmendmentOf(desk, *replica, options, loan));
-  if (options.preview) return Preview(desk, *replica, draft.terms, *options.preview);
+  if (IsPreview(options.agreement)) {
+    return Preview(desk, view, draft.terms, draft.return_day, options.agreement);
+  }
+  BP_RETURN_IF_ERROR(Examine(desk, view, draft.terms, draft.return_day, options.agreement));
   BP_ASSIGN_OR_RETURN(const replica::Amended made, AmendLoan(*replica, draft));
   BP_ASSIGN_OR_RETURN(const v1::Loan shown, ViewOf(*replica).Loan(id));
   return ReportAct(

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/terms_help.h"
 #include "cli/confirm.h"
 #include "cli/expectations.h"
 #include "cli/show/show.h"
@@ -79,9 +80,7 @@ absl::Status Complete(const Desk& desk, const replica::View& view, const PlanOpt
                              .borrower = draft.borrower,
                              .lender_role = facts::PartyRole::kMaleOwner,
                              .borrower_role = facts::PartyRole::kFemaleOwner};
-  BP_ASSIGN_OR_RETURN(draft.terms, ParseTerms({}, parties, [&](std::string_view name) {
-                        return view.KeeperNamed(name);
-                      }));
+  BP_ASSIGN_OR_RETURN(draft.terms, ParseTerms({}, parties, LookupIn(desk, view)));
   return absl::OkStatus();
 }
 

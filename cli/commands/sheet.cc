@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/commands/terms_help.h"
 #include "cli/sheets/html.h"
 #include "cli/sheets/pdf.h"
 #include "cli/sheets/sheet.h"
@@ -16,6 +17,8 @@ namespace {
 
 constexpr char kOutHelp[] = "File to write, as name.pdf or name.html; - for HTML on the output";
 constexpr char kSheetHelp[] = "Sheet: a PDF or HTML file, the text of its QR code, or -";
+
+constexpr char kUsualSizes[] = "0..200";
 
 // A sheet is a page or two; a longer file is something else.
 constexpr std::size_t kSheetBytesMax = 16'000'000;
@@ -66,8 +69,8 @@ absl::StatusOr<std::string> BytesOf(const Desk& desk, const std::string& sheet) 
 }
 
 // Errors: INVALID_ARGUMENT with reason SHEET_FORM.
-absl::StatusOr<SheetMark> MarkOfSheet(const Desk& desk, const std::string& sheet, SheetKind kind) {
-  BP_ASSIGN_OR_RETURN(const std::string bytes, BytesOf(desk, sheet));
+absl::StatusOr<SheetMark> MarkOfSheet(const std::string& bytes, const std::string& sheet,
+                                      SheetKind kind) {
   const std::optional<SheetMark> mark = MarkIn(bytes);
   if (mark && mark->kind == kind) return *mark;
   return Fail(
@@ -101,12 +104,28 @@ absl::Status ReportCheck(const Desk& desk, const SheetMark& mark, const v1::Ref&
   return Present(desk, check);
 }
 
+// Holds the clauses on a page of HTML against those of the registry: its digest may have been left
+// as it was. What changes with time (state, signatures) is not looked at.
+absl::Status CheckClauses(const std::string& bytes, const v1::Loan& loan) {
+  if (!bytes.starts_with("<!DOCTYPE html>")) return absl::OkStatus();
+  for (int i = 0; i < loan.clauses_size(); ++i) {
+    const std::string line = ClauseLine(i, loan.clauses(i));
+    if (bytes.find(HtmlOfLine(line)) != std::string::npos) continue;
+    return Fail(absl::StatusCode::kFailedPrecondition, "SHEET_DIFFERS",
+                fmt::format("the agreement sheet of {} does not say what the registry says: \"{}\"",
+                            loan.name(), line));
+  }
+  return absl::OkStatus();
+}
+
 void DescribeLoanSheet(Command& command, LoanSheetOptions& options) {
   command.Note(
       "Parties, clauses, digest and who signed when, on a page to print and keep. The QR code "
       "carries the digest, so that anybody with a replica can check the page.");
   command.Positional("loan", options.loan, "Loan, by name or id");
   command.Option("--out", "file", options.out, kOutHelp).Required();
+  command.Option("--curve", "from..to", options.curve,
+                 "Sizes of clutch in the picture of shares, in HTML (default: 0..200)");
   command.AddExample("Print what was agreed", "broodpact loan sheet rosa-loan --out rosa-loan.pdf");
 }
 
@@ -136,7 +155,10 @@ absl::Status RunLoanSheet(const Desk& desk, const LoanSheetOptions& options) {
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(options.loan));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(id));
-  return WriteSheet(desk, AgreementSheet(loan), options.out);
+  BP_ASSIGN_OR_RETURN(const shares::SizeRange range,
+                      SizeRangeOf(options.curve.empty() ? kUsualSizes : options.curve));
+  BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, view.CurveOfLoan(id, range));
+  return WriteSheet(desk, AgreementSheet(loan, curve), options.out);
 }
 
 absl::Status RunSplitSheet(const Desk& desk, const SplitSheetOptions& options) {
@@ -154,8 +176,9 @@ absl::Status RunSplitSheet(const Desk& desk, const SplitSheetOptions& options) {
 }
 
 absl::Status RunCheckLoanSheet(const Desk& desk, const CheckSheetOptions& options) {
+  BP_ASSIGN_OR_RETURN(const std::string bytes, BytesOf(desk, options.sheet));
   BP_ASSIGN_OR_RETURN(const SheetMark mark,
-                      MarkOfSheet(desk, options.sheet, SheetKind::kAgreement));
+                      MarkOfSheet(bytes, options.sheet, SheetKind::kAgreement));
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(mark.subject));
@@ -163,12 +186,14 @@ absl::Status RunCheckLoanSheet(const Desk& desk, const CheckSheetOptions& option
   v1::Ref subject;
   subject.set_id(loan.id());
   subject.set_name(loan.name());
+  if (mark.digest == loan.agreement_digest()) BP_RETURN_IF_ERROR(CheckClauses(bytes, loan));
   return ReportCheck(desk, mark, subject, loan.agreement_digest());
 }
 
 absl::Status RunCheckSplitSheet(const Desk& desk, const CheckSheetOptions& options) {
+  BP_ASSIGN_OR_RETURN(const std::string bytes, BytesOf(desk, options.sheet));
   BP_ASSIGN_OR_RETURN(const SheetMark mark,
-                      MarkOfSheet(desk, options.sheet, SheetKind::kSettlement));
+                      MarkOfSheet(bytes, options.sheet, SheetKind::kSettlement));
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(mark.subject));

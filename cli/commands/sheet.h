@@ -15,6 +15,7 @@ namespace broodpact::cli {
 struct LoanSheetOptions {
   std::string loan{};
   std::string out{};
+  std::string curve{};  // sizes; empty: 0..200
 };
 struct SplitSheetOptions {
   std::string clutch{};

@@ -73,6 +73,10 @@ std::string TableOf(const SheetTable& table) {
 
 }  // namespace
 
+std::string HtmlOfLine(std::string_view line) {
+  return fmt::format("<p>{}</p>\n", Escaped(line));
+}
+
 absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
   const std::string mark = TextOf(sheet.mark);
   BP_ASSIGN_OR_RETURN(const QrCode qr, QrCodeOf(mark));
@@ -83,9 +87,12 @@ absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
   for (const SheetSection& section : sheet.sections) {
     html += fmt::format("<h2>{}</h2>\n", Escaped(section.heading));
     for (const std::string& line : section.lines) {
-      html += fmt::format("<p>{}</p>\n", Escaped(line));
+      html += HtmlOfLine(line);
     }
     html += TableOf(section.table);
+  }
+  if (!sheet.svg.empty()) {
+    html += "<h2>What each gets of clutches of any size</h2>\n" + sheet.svg;
   }
   html += fmt::format("<p class=\"mark\">{}</p>\n<p>{}</p>\n</body></html>\n", mark,
                       Escaped(sheet.note));

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/curve.h"
 #include "client/base/id.h"
 
 namespace broodpact::cli {
@@ -48,6 +49,14 @@ std::string OrDash(const std::string& text) {
   return text.empty() ? "-" : text;
 }
 
+SheetSection Findings(const v1::Loan& loan) {
+  SheetSection section{.heading = "What is remarkable about it"};
+  for (const v1::Remark& finding : loan.findings()) {
+    section.lines.push_back(fmt::format("{}: {}", finding.severity(), finding.text()));
+  }
+  return section;
+}
+
 }  // namespace
 
 std::string_view WordOf(SheetKind kind) {
@@ -66,7 +75,11 @@ std::optional<SheetMark> MarkIn(std::string_view bytes) {
   return std::nullopt;
 }
 
-Sheet AgreementSheet(const v1::Loan& loan) {
+std::string ClauseLine(int index, std::string_view clause) {
+  return fmt::format("{}. {}", index + 1, clause);
+}
+
+Sheet AgreementSheet(const v1::Loan& loan, const v1::SplitCurve& curve) {
   Sheet sheet{.mark = {.kind = SheetKind::kAgreement,
                        .subject = loan.id(),
                        .digest = loan.agreement_digest()},
@@ -82,9 +95,10 @@ Sheet AgreementSheet(const v1::Loan& loan) {
 
   SheetSection clauses{.heading = "What is agreed"};
   for (int i = 0; i < loan.clauses_size(); ++i) {
-    clauses.lines.push_back(fmt::format("{}. {}", i + 1, loan.clauses(i)));
+    clauses.lines.push_back(ClauseLine(i, loan.clauses(i)));
   }
   sheet.sections.push_back(std::move(clauses));
+  if (loan.findings_size() > 0) sheet.sections.push_back(Findings(loan));
 
   SheetSection parties{.heading = "Parties and signatures",
                        .table = {.header = {"Keeper", "Role", "Signed in the registry"}}};
@@ -95,6 +109,7 @@ Sheet AgreementSheet(const v1::Loan& loan) {
   }
   sheet.sections.push_back(std::move(parties));
   sheet.note = fmt::format("Check this sheet against your replica: broodpact loan check <file>");
+  if (curve.lines_size() > 0) sheet.svg = SvgOf(curve);
   return sheet;
 }
 

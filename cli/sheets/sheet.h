@@ -53,10 +53,15 @@ struct Sheet {
   std::string title{};
   std::vector<SheetSection> sections{};
   std::string note{};  // at the foot
+  std::string svg{};   // a picture, on pages of HTML only; empty: none
 };
 
-// The agreement of a loan: parties, clauses, who signed when.
-Sheet AgreementSheet(const v1::Loan& loan);
+// The agreement of a loan: parties, clauses, what is remarkable about them, who signed when. With
+// what each gets of clutches of many sizes, unless `curve` is empty.
+Sheet AgreementSheet(const v1::Loan& loan, const v1::SplitCurve& curve = {});
+
+// A clause as a line of that sheet; `index` from 0.
+std::string ClauseLine(int index, std::string_view clause);
 
 // The settlement of a clutch that is shared out: counts, working, parts, handovers. `clutch` and
 // `split` are of one clutch.

@@ -39,6 +39,9 @@ void AddVersion(const v1::LoanVersion& version, std::vector<Field>& fields) {
     fields.emplace_back(fmt::format("  clause {}", ++number), clause);
   }
   for (const v1::Ref& clutch : version.clutches()) fields.emplace_back("  covers", clutch.name());
+  for (const v1::Remark& finding : version.findings()) {
+    fields.emplace_back("  " + finding.severity(), finding.text());
+  }
 }
 
 }  // namespace
@@ -84,6 +87,37 @@ void Print(const Terminal& terminal, const v1::LoanList& list) {
   PrintTable(terminal,
              {"LOAN", "ANIMAL", "LENDER", "BORROWER", "STATE", "UNSIGNED BY", "DUE BACK", "ID", ""},
              rows);
+}
+
+void Print(const Terminal& terminal, const v1::SavedTerms& form) {
+  std::string roles;
+  for (const std::string& role : form.roles()) roles += (roles.empty() ? "" : ", ") + role;
+  std::vector<Field> fields = {{"terms", form.name()},
+                               {"id", form.id()},
+                               {"version", std::to_string(form.version())},
+                               {"saved by", form.keeper().name()},
+                               {"saved", form.time()},
+                               {"roles", roles}};
+  int number = 0;
+  for (const std::string& clause : form.clauses()) {
+    fields.emplace_back(fmt::format("clause {}", ++number), clause);
+  }
+  for (const v1::Remark& finding : form.findings()) {
+    fields.emplace_back(finding.severity(), finding.text());
+  }
+  fields.emplace_back("standing", StandingText(form.standing()));
+  PrintFields(terminal, fields);
+}
+
+void Print(const Terminal& terminal, const v1::SavedTermsList& list) {
+  std::vector<Row> rows;
+  for (const v1::SavedTerms& form : list.forms()) {
+    std::string roles;
+    for (const std::string& role : form.roles()) roles += (roles.empty() ? "" : ", ") + role;
+    rows.push_back({form.name(), std::to_string(form.version()), form.keeper().name(), roles,
+                    ShortId(form.id()), StandingText(form.standing())});
+  }
+  PrintTable(terminal, {"TERMS", "VERSION", "SAVED BY", "ROLES", "ID", ""}, rows);
 }
 
 }  // namespace broodpact::cli

@@ -159,6 +159,10 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.want(), fields);
     case From::kWantEnd:
       return Parse(from.want_end(), fields);
+    case From::kTermsForm:
+      return Parse(from.terms_form(), fields);
+    case From::kCountWitness:
+      return Parse(from.count_witness(), fields);
     case From::KIND_NOT_SET:
       break;
   }

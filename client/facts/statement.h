@@ -203,6 +203,15 @@ struct LoanRefusal {
 
   friend bool operator==(const LoanRefusal&, const LoanRefusal&) = default;
 };
+struct TermsForm {
+  FormId form{};
+  std::string name{};
+  std::string terms{};  // as its author wrote them
+  Terms parsed{};
+  Token form_token{};  // the version that it replaces
+
+  friend bool operator==(const TermsForm&, const TermsForm&) = default;
+};
 struct Dispatch {
   LoanId loan{};
   KeeperId receiver{};
@@ -279,6 +288,7 @@ struct SplitRecord {
   ClutchId clutch{};
   Token count_token{};
   std::vector<SplitShare> shares{};
+  std::uint32_t carried_slings = 0;
 
   friend bool operator==(const SplitRecord&, const SplitRecord&) = default;
 };
@@ -449,6 +459,13 @@ struct WantEnd {
 
   friend bool operator==(const WantEnd&, const WantEnd&) = default;
 };
+struct CountWitness {
+  ClutchId clutch{};
+  Token count_token{};
+  DaySpan day{};
+
+  friend bool operator==(const CountWitness&, const CountWitness&) = default;
+};
 
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
@@ -464,7 +481,8 @@ using Statement =
                  LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
                  ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
                  LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
-                 PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement>;
+                 PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
+                 TermsForm, CountWitness>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

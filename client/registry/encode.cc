@@ -130,5 +130,11 @@ std::string Encode(const Want& value) {
 std::string Encode(const Branch& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Form& value) {
+  return EncodeSubject(value);
+}
+std::string Encode(const Carry& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

@@ -43,6 +43,8 @@ std::string Encode(const Frozen& value);
 std::string Encode(const Veto& value);
 std::string Encode(const Want& value);
 std::string Encode(const Branch& value);
+std::string Encode(const Form& value);
+std::string Encode(const Carry& value);
 
 template <typename Subject>
 std::optional<Subject> Decode(std::string_view bytes);

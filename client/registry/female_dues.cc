@@ -12,11 +12,22 @@ bool BindsClutches(const Loan& loan) {
   return loan.state == LoanState::kInForce || loan.state == LoanState::kClosed;
 }
 
-bool IsUsedUp(const Loan& loan, const std::vector<Clutch>& clutches) {
+// Whether the terms in force cover no further sac of hers: they are about other females, or about
+// as many sacs as she has laid. One that came to nothing does not count where the next one takes
+// its place.
+bool CoversNoMore(const Loan& loan, const AnimalId& female, const std::vector<Clutch>& clutches) {
   const auto agreement = facts::ParseAgreement(loan.agreement);
-  if (!agreement.ok() || agreement->terms.sacs_covered == 0) return false;
-  const auto laid = std::ranges::count(clutches, loan.id, &Clutch::loan);
-  return laid >= std::int64_t{agreement->terms.sacs_covered};
+  if (!agreement.ok()) return false;
+  const facts::Coverage& coverage = agreement->terms.coverage;
+  const bool names_her = coverage.females.empty() ||
+                         std::ranges::find(coverage.females, female) != coverage.females.end();
+  if (!names_her) return true;
+  if (coverage.sacs == 0) return false;
+  const bool next_instead = agreement->terms.failure.infertile_sac == facts::FailureRule::kNextSac;
+  const auto laid = std::ranges::count_if(clutches, [&](const Clutch& clutch) {
+    return clutch.loan == loan.id && !(next_instead && clutch.loss.has_value());
+  });
+  return laid >= std::int64_t{coverage.sacs};
 }
 
 bool WasPairedUnder(const Animal& female, const LoanId& loan,
@@ -42,7 +53,7 @@ std::vector<LoanId> DuesOf(const Animal& female, const Mating& mating) {
   for (const Loan& loan : mating.loans) {
     if (!BindsClutches(loan) || SeatOf(female, loan, female.owner).empty()) continue;
     if (!WasPairedUnder(female, loan.id, mating.pairings)) continue;
-    if (IsUsedUp(loan, mating.clutches)) continue;
+    if (CoversNoMore(loan, female.id, mating.clutches)) continue;
     dues.push_back(loan.id);
   }
   std::ranges::sort(dues);

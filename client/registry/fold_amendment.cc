@@ -6,6 +6,7 @@
 #include "fmt/core.h"
 
 #include "client/registry/internal/amendment.h"
+#include "client/registry/internal/basis.h"
 
 namespace broodpact::registry {
 namespace {
@@ -144,6 +145,7 @@ Finding CheckAmendment(Case& c, const Loan& loan, const facts::LoanAmendment& s)
     return Refused("UNKNOWN_PARTY",
                    fmt::format("{} is no keeper of this cooperative", NameOf(c, party.keeper)));
   }
+  if (Finding f = CheckTermsNames(c, agreement.terms)) return f;
   return CheckClutches(c, loan, agreement);
 }
 

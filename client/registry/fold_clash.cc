@@ -49,7 +49,7 @@ void EndClash(Case& c, const ClashId& id, ClashState state, const std::string& w
 }
 
 // What a settlement changes beside ending the clash.
-Finding Carry(Case& c, const ClashId& id, const SettlementRecord& settlement) {
+Finding CarryOut(Case& c, const ClashId& id, const SettlementRecord& settlement) {
   const Clash& clash = Known<Clash>(c, id);
   ClutchId clutch;
   clutch.bytes = clash.subject;
@@ -66,7 +66,7 @@ Finding Carry(Case& c, const ClashId& id, const SettlementRecord& settlement) {
 }
 
 Finding Settle(Case& c, const ClashId& id, const SettlementRecord& settlement) {
-  if (Finding f = Carry(c, id, settlement)) return f;
+  if (Finding f = CarryOut(c, id, settlement)) return f;
   EndClash(c, id, ClashState::kSettled, settlement.words);
   return std::nullopt;
 }

@@ -5,6 +5,7 @@
 #include "fmt/core.h"
 
 #include "client/registry/female_dues.h"
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 #include "client/registry/version.h"
 
@@ -93,6 +94,7 @@ Finding Apply(Case& c, const facts::Pairing& s) {
   pairing.day = s.day;
   pairing.outcome = s.outcome;
   pairing.loan = s.loan;
+  pairing.male_owner = c.state.Find<Animal>(s.male)->owner;
   pairing.entry = c.entry;
   c.state.Edit<Animal>(s.male).pairings.push_back(s.pairing);
   c.state.Edit<Animal>(s.female).pairings.push_back(s.pairing);
@@ -119,8 +121,14 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
                    fmt::format("{} is known to be male; correct the sex first", NameOf(*female)));
   }
   if (Finding f = CheckRoom(female->clutches.size(), "clutches")) return f;
+  std::uint32_t sac_number = 1;
   if (!s.loan.empty()) {
     if (Finding f = CheckClutchLoan(c, s, *female)) return f;
+    const Loan& loan = Known<Loan>(c, s.loan);
+    sac_number = NextSacNumber(loan, s.female);
+    const CoveredSac sac{.female = s.female, .laying = s.day, .number = sac_number};
+    if (Finding f = CheckCovered(c, loan, sac)) return f;
+    if (Finding f = TallySac(c, s.loan, s.female)) return f;
   }
 
   FlagFuture(c, s.day);
@@ -134,6 +142,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.loan = s.loan;
   if (!s.loan.empty()) clutch.agreement = VersionAt(Known<Loan>(c, s.loan), s.day);
   clutch.parties = PartiesOf(c, *female, s);
+  clutch.occasion.sac_number = sac_number;
   clutch.entry = c.entry;
   c.state.Edit<Animal>(s.female).clutches.push_back(s.clutch);
   NoteLaying(c, s.clutch);
@@ -168,6 +177,7 @@ Finding Apply(Case& c, const facts::SacLoss& s) {
          fmt::format("{} is recorded as lost on {}; this entry replaces it", NameOf(*before),
                      ToText(*before->loss)));
   }
+  if (!before->loss.has_value()) ForgetLostSac(c, *before);
   Clutch& lost = c.state.Edit<Clutch>(s.clutch);
   lost.loss = s.day;
   lost.loss_cause = s.cause;

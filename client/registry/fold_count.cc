@@ -7,6 +7,7 @@
 #include "fmt/core.h"
 
 #include "client/base/check.h"
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -122,6 +123,7 @@ Finding Apply(Case& c, const facts::Count& s) {
                    fmt::format("no clutch has more than {} slings", facts::kSlingsMax));
   }
   FlagFuture(c, s.day);
+  FlagCounter(c, *clutch);
   const CountRecord* standing = StandingCount(*clutch);
   if (standing == nullptr) {
     CountFirst(c, s, *clutch);

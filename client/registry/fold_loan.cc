@@ -6,6 +6,7 @@
 #include "fmt/core.h"
 
 #include "client/registry/internal/amendment.h"
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -98,7 +99,7 @@ Finding CheckProposal(Case& c, const facts::Agreement& agreement) {
     return Refused("UNKNOWN_PARTY",
                    fmt::format("{} is no keeper of this cooperative", NameOf(c, party.keeper)));
   }
-  return std::nullopt;
+  return CheckTermsNames(c, agreement.terms);
 }
 
 }  // namespace

@@ -4,55 +4,38 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/rules.h"
 #include "client/registry/share_due.h"
-#include "client/registry/version.h"
 #include "client/shares/split.h"
 
 namespace broodpact::registry {
 namespace {
 
-// The parties that share a clutch, and what is due to each.
+// Who shares a clutch, what each is due of what is not shared out yet, and by what.
 struct Due {
-  std::vector<KeeperId> parties;
-  std::vector<std::uint32_t> slings;
+  SeatsDue by_seat{};
+  SplitBasis basis{};
+  std::uint32_t slings_by_ratio = 0;  // of all slings of the clutch
 };
-
-// The terms that share a clutch; nothing where no loan does.
-Finding TermsOf(Case& c, const Clutch& clutch, std::optional<facts::Terms>& terms) {
-  if (clutch.loan.empty()) return std::nullopt;
-  const Loan* loan = c.state.Find<Loan>(clutch.loan);
-  if (loan == nullptr) return UnknownSubject("loan", clutch.loan.bytes);
-  const AgreedVersion version = VersionOf(*loan, clutch.agreement).value_or(AgreedVersion{});
-  absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
-  if (!agreement.ok()) {
-    return Refused("AGREEMENT_UNREADABLE",
-                   fmt::format("the agreement of {} cannot be read", NameOf(*loan)));
-  }
-  terms = std::move(agreement->terms);
-  return std::nullopt;
-}
 
 Finding DueOf(Case& c, const Clutch& clutch, Due& due) {
   const std::uint64_t slings = SlingsToShare(clutch);
-  if (slings > facts::kSlingsMax) {
+  const auto too_many = [&] {
     return Refused("COUNT_OUT_OF_RANGE",
                    fmt::format("{} slings are more than can be shared", slings));
+  };
+  if (slings > facts::kSlingsMax) return too_many();
+  if (clutch.loan.empty()) {
+    due.by_seat = DueWithoutTerms(clutch);
+    return std::nullopt;
   }
-  std::optional<facts::Terms> terms;
-  if (Finding f = TermsOf(c, clutch, terms)) return f;
-  std::vector<std::uint32_t> by_terms = {static_cast<std::uint32_t>(slings)};
-  if (terms.has_value()) {
-    absl::StatusOr<shares::Split> split =
-        shares::SplitOf(*terms, static_cast<std::uint32_t>(slings));
-    if (!split.ok()) {
-      return Refused("COUNT_OUT_OF_RANGE",
-                     fmt::format("{} slings are more than can be shared", slings));
-    }
-    by_terms = std::move(split->slings);
-  }
-  for (const PartyShare& share : clutch.parties) due.parties.push_back(share.receiver);
-  due.slings = SharesDue(clutch, by_terms, WeightsOf(terms.has_value() ? &*terms : nullptr));
+  if (Finding f = SplitBasisOf(c, clutch, due.basis)) return f;
+  const absl::StatusOr<shares::Split> split =
+      shares::SplitOf(due.basis.terms, static_cast<std::uint32_t>(slings), due.basis.occasion);
+  if (!split.ok()) return too_many();
+  due.by_seat = DueByTerms(clutch, due.basis.terms, *split);
+  due.slings_by_ratio = split->slings_by_ratio;
   return std::nullopt;
 }
 
@@ -87,18 +70,19 @@ Finding CheckSplitCount(Case& c, const Clutch& clutch, const Token& count_token)
       standing->entry.arrival);
 }
 
-Finding CheckShares(Case& c, const facts::SplitRecord& s, const Due& due) {
-  if (s.shares.size() != due.parties.size()) {
+Finding CheckShares(Case& c, const facts::SplitRecord& s, const SeatsDue& due) {
+  if (s.shares.size() != due.seats.size()) {
     return Refused("SPLIT_DIFFERS",
                    fmt::format("the split names {} parties, and {} share the clutch",
-                               s.shares.size(), due.parties.size()));
+                               s.shares.size(), due.seats.size()));
   }
   for (std::size_t i = 0; i < s.shares.size(); ++i) {
     const facts::SplitShare& share = s.shares[i];
-    if (share.keeper != due.parties[i]) {
+    const KeeperId& receiver = due.seats[i].receiver;
+    if (share.keeper != receiver) {
       return Refused("SPLIT_DIFFERS",
                      fmt::format("party {} of the split is {}, and by the terms it is {}", i + 1,
-                                 NameOf(c, share.keeper), NameOf(c, due.parties[i])));
+                                 NameOf(c, share.keeper), NameOf(c, receiver)));
     }
     if (share.slings != due.slings[i]) {
       return Refused("SPLIT_DIFFERS",
@@ -130,6 +114,19 @@ Finding CreateLots(Case& c, const ClutchId& clutch, const std::vector<facts::Spl
   return std::nullopt;
 }
 
+// Adds to what carries over what the terms share by ratio of this clutch, beyond what its earlier
+// splits added. That is what the terms give, not what anybody got in the end: a share that was
+// given up or passed on, and what all parties agreed otherwise, is not made up for in the clutches
+// to come. The account takes nothing back when slings of this clutch turn out to be fewer: others
+// may have been shared on top of it since.
+void KeepCarryOf(Case& c, const ClutchId& id, const Due& due) {
+  Clutch& clutch = c.state.Edit<Clutch>(id);
+  if (due.slings_by_ratio <= clutch.slings_by_ratio) return;
+  const std::uint32_t more = due.slings_by_ratio - clutch.slings_by_ratio;
+  clutch.slings_by_ratio = due.slings_by_ratio;
+  KeepCarry(c, id, due.basis, more);
+}
+
 // Makes lots of what is undivided; `due` is what the parties are due of it by the terms.
 Finding ShareOut(Case& c, const ClutchId& id, const std::vector<facts::SplitShare>& shares,
                  const Due& due) {
@@ -145,12 +142,17 @@ Finding ShareOut(Case& c, const ClutchId& id, const std::vector<facts::SplitShar
   for (const facts::SplitShare& share : shares) {
     if (share.slings > 0) clutch.lots.push_back(share.lot);
   }
-  for (std::size_t i = 0; i < due.slings.size(); ++i) clutch.parties[i].credited += due.slings[i];
+  clutch.occasion = due.basis.occasion;
+  clutch.parties = due.by_seat.seats;
+  for (std::size_t i = 0; i < clutch.parties.size(); ++i) {
+    clutch.parties[i].credited += due.by_seat.slings[i];
+  }
   clutch.events.push_back(
       {.kind = SlingEventKind::kShared, .slings = clutch.accounts.undivided, .entry = c.entry});
   clutch.accounts.in_lots += clutch.accounts.undivided;
   clutch.accounts.undivided = 0;
   CheckBooks(c, clutch.accounts);
+  KeepCarryOf(c, id, due);
   return std::nullopt;
 }
 
@@ -163,7 +165,9 @@ Finding Apply(Case& c, const facts::SplitRecord& s) {
   if (Finding f = CheckSplitCount(c, *clutch, s.count_token)) return f;
   Due due;
   if (Finding f = DueOf(c, *clutch, due)) return f;
-  if (Finding f = CheckShares(c, s, due)) return f;
+  if (Finding f = CheckWitnessed(c, *clutch, *StandingCount(*clutch), due.basis.terms)) return f;
+  if (Finding f = CheckCarried(c, s, *clutch, due.basis)) return f;
+  if (Finding f = CheckShares(c, s, due.by_seat)) return f;
   if (clutch->objections_open > 0) {
     Flag(c, "FLAG_OBJECTION_OPEN",
          fmt::format("{} objections to {} are open; slings can still change hands by a settlement",
@@ -193,7 +197,8 @@ Finding ShareOutAsAgreed(Case& c, const ClutchId& id,
     return Refused("SPLIT_SUM", fmt::format("the settlement shares {} slings, and {} has {}", sum,
                                             NameOf(clutch), clutch.accounts.undivided));
   }
-  // What was agreed beside the terms is not made up for later: each is credited with its due.
+  // What was agreed beside the terms is not made up for later: each is credited with its due, and
+  // as much carries over. Who is given slings by the terms and is no party has no part in this.
   Due due;
   if (Finding f = DueOf(c, clutch, due)) return f;
   return ShareOut(c, id, shares, due);

@@ -230,6 +230,12 @@ std::vector<std::string> IndexEntriesOf(const Want& value) {
   return InOrder({EntryOf(WantsOfGroup(value.group), value.id.bytes),
                   EntryOf(WantsOfKeeper(value.keeper), value.id.bytes)});
 }
+std::vector<std::string> IndexEntriesOf(const Form& value) {
+  return NameEntryOf(value);
+}
+std::vector<std::string> IndexEntriesOf(const Carry&) {
+  return {};
+}
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
@@ -261,6 +267,9 @@ std::string UniqueNameOf(const Keeper& value) {
 std::string UniqueNameOf(const Group& value) {
   return NamePrefix(Kind::kGroup, value.name);
 }
+std::string UniqueNameOf(const Form& value) {
+  return NamePrefix(Kind::kForm, value.name);
+}
 std::string UniqueNameOf(const Animal& value) {
   return value.death.has_value() ? std::string() : OwnAnimalNamed(value.owner, value.name);
 }
@@ -269,6 +278,9 @@ bool SameUniqueName(const Keeper& a, const Keeper& b) {
   return a.name == b.name;
 }
 bool SameUniqueName(const Group& a, const Group& b) {
+  return a.name == b.name;
+}
+bool SameUniqueName(const Form& a, const Form& b) {
   return a.name == b.name;
 }
 bool SameUniqueName(const Animal& a, const Animal& b) {

@@ -55,6 +55,8 @@ std::vector<std::string> IndexEntriesOf(const Frozen& value);
 std::vector<std::string> IndexEntriesOf(const Veto& value);
 std::vector<std::string> IndexEntriesOf(const Want& value);
 std::vector<std::string> IndexEntriesOf(const Branch& value);
+std::vector<std::string> IndexEntriesOf(const Form& value);
+std::vector<std::string> IndexEntriesOf(const Carry& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.
@@ -69,13 +71,15 @@ bool SameIndexEntries(const Lot& a, const Lot& b);
 bool SameIndexEntries(const Clash& a, const Clash& b);
 
 // What must be free for a subject to be entered: the beginning of the index entry that no other
-// subject may have. Empty: nothing. (Groups and keepers by name; living animals by owner and name.)
+// subject may have. Empty: nothing. (Groups, keepers and forms by name; living animals by owner and
+// name.)
 template <typename Subject>
 std::string UniqueNameOf(const Subject&) {
   return {};
 }
 std::string UniqueNameOf(const Keeper& value);
 std::string UniqueNameOf(const Group& value);
+std::string UniqueNameOf(const Form& value);
 std::string UniqueNameOf(const Animal& value);
 
 // Whether two values of one subject have the same unique name; cheaper than to compare the two.
@@ -85,6 +89,7 @@ bool SameUniqueName(const Subject&, const Subject&) {
 }
 bool SameUniqueName(const Keeper& a, const Keeper& b);
 bool SameUniqueName(const Group& a, const Group& b);
+bool SameUniqueName(const Form& a, const Form& b);
 bool SameUniqueName(const Animal& a, const Animal& b);
 
 // Beginnings of entries, to look up by. All entries that begin so are answers.

@@ -7,6 +7,7 @@
 
 #include "client/registry/state.h"
 #include "client/registry/subject.h"
+#include "client/shares/occasion.h"
 
 namespace broodpact::registry {
 
@@ -15,5 +16,9 @@ namespace broodpact::registry {
 // it, refusals left out. Each once, in order of id. `pairings` are the female's.
 std::vector<AnimalId> PossibleSires(const Animal& female, const DaySpan& laying,
                                     const std::vector<Pairing>& pairings);
+
+// The owners of those males, with how often and how late theirs were paired with her, by rising id.
+std::vector<shares::SireOwner> SireOwnersOf(const Animal& female, const DaySpan& laying,
+                                            const std::vector<Pairing>& pairings);
 
 }  // namespace broodpact::registry

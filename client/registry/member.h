@@ -31,6 +31,8 @@ enum class Kind : std::uint8_t {
   kLot = 10,
   kClash = 11,
   kFrozen = 12,  // named by a statement of a newer kind; read-only
+  kForm = 20,    // terms under a name
+  kCarry = 21,   // what carries over between the same parties at the same ratio
   kVeto = 24,
   kWant = 25,
   kBranch = 30,  // a commit that lost its place in its chain, and was stated again

@@ -118,6 +118,12 @@ Names Of(const facts::LotLoss& s) {
 Names Of(const facts::LotRaising& s) {
   return {s.lot.bytes, s.animal.bytes};
 }
+Names Of(const facts::TermsForm& s) {
+  return {s.form.bytes};
+}
+Names Of(const facts::CountWitness& s) {
+  return {s.clutch.bytes};
+}
 
 Names Of(const facts::Objection& s) {
   return {s.clutch.bytes};

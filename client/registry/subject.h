@@ -18,6 +18,7 @@
 #include "client/facts/statement.h"
 #include "client/facts/terms.h"
 #include "client/registry/member.h"
+#include "client/shares/occasion.h"
 
 namespace broodpact::registry {
 
@@ -188,6 +189,14 @@ struct LoanVersion {
 // Versions that a loan keeps beside the one in force. Beyond them an amendment is refused.
 inline constexpr std::size_t kVersionsMax = 16;
 
+// Sacs of a female that were laid under a loan.
+struct SacTally {
+  AnimalId female{};
+  std::uint32_t sacs = 0;
+
+  friend bool operator==(const SacTally&, const SacTally&) = default;
+};
+
 struct Loan {
   static constexpr Kind kKind = Kind::kLoan;
   LoanId id{};
@@ -210,8 +219,9 @@ struct Loan {
   std::optional<DaySpan> dispatch{};    // the last one
   std::optional<DaySpan> receipt{};     // the last one
   std::optional<DaySpan> closure{};
-  std::string reason{};  // of declining or closing
-  Entry ended{};         // by whom it was declined, superseded or closed
+  std::string reason{};          // of declining or closing
+  Entry ended{};                 // by whom it was declined, superseded or closed
+  std::vector<SacTally> sacs{};  // in order of the first
   Entry entry{};
 
   friend bool operator==(const Loan&, const Loan&) = default;
@@ -225,6 +235,7 @@ struct Pairing {
   DaySpan day{};
   facts::PairingOutcome outcome = facts::PairingOutcome::kUnspecified;
   LoanId loan{};
+  KeeperId male_owner{};  // when it was entered
   Entry entry{};
   bool hybrid = false;  // across groups, or with a hybrid
 
@@ -240,6 +251,7 @@ struct CountRecord {
   std::uint32_t slings_dead = 0;
   std::uint32_t moult_count = 0;
   CountState state = CountState::kStanding;
+  KeeperId witness{};  // who confirmed it; empty: nobody
   Entry entry{};
 
   friend bool operator==(const CountRecord&, const CountRecord&) = default;
@@ -322,7 +334,11 @@ struct Clutch {
   std::vector<CountRecord> counts{};  // in order of arrival
   Accounts accounts{};
   bool shared_out = false;
-  Token split_count{};                      // the count that was shared out
+  shares::Occasion occasion{};  // the sac's number; the rest as of the split
+  Token split_count{};          // the count that was shared out
+  // Of what was shared out, what the terms share by ratio: so much of it is in the account that
+  // carries over, if one does.
+  std::uint32_t slings_by_ratio = 0;
   std::vector<facts::SplitShare> shares{};  // as recorded
   std::vector<LotId> lots{};                // in order of arrival
   Entry split{};                            // by whom it was shared out, the last time
@@ -375,6 +391,32 @@ struct SettlementRecord {
   Entry entry{};
 
   friend bool operator==(const SettlementRecord&, const SettlementRecord&) = default;
+};
+
+// Terms under a name, with roles in place of keepers: the version that stands.
+struct Form {
+  static constexpr Kind kKind = Kind::kForm;
+  FormId id{};
+  std::string name{};
+  std::string terms{};  // facts::ParseFormTerms reads them
+  Token token{};        // of this version
+  std::uint32_t version = 1;
+  KeeperId keeper{};  // who saved the first
+  Entry entry{};      // of this version
+
+  friend bool operator==(const Form&, const Form&) = default;
+};
+
+// What the same parties shared at the same ratio so far, by splits that stand.
+struct Carry {
+  static constexpr Kind kKind = Kind::kCarry;
+  CarryId id{};              // shares::CarryIdOf
+  std::uint32_t slings = 0;  // within the bound of shares::CarriedAfter
+  std::uint32_t splits = 0;
+  ClutchId clutch{};  // of the last
+  Entry entry{};      // of the last
+
+  friend bool operator==(const Carry&, const Carry&) = default;
 };
 
 // Two statements that cannot both stand, or a promise that a fact broke.

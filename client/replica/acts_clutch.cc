@@ -5,6 +5,7 @@
 #include "client/registry/interval.h"
 #include "client/registry/share_due.h"
 #include "client/registry/version.h"
+#include "client/replica/occasion.h"
 #include "client/shares/split.h"
 
 namespace broodpact::replica {
@@ -38,29 +39,32 @@ std::string NameOf(const registry::Loan& loan) {
   return loan.name.empty() ? ToShortText(loan.id) : loan.name;
 }
 
-// What each party gets of what is not shared out yet, by the terms of the clutch's loan.
-absl::StatusOr<std::vector<facts::SplitShare>> SharesByTerms(const Replica& replica,
-                                                             const registry::Clutch& clutch) {
-  const auto slings = static_cast<std::uint32_t>(registry::SlingsToShare(clutch));
-  std::optional<facts::Terms> terms;
-  std::vector<std::uint32_t> by_terms = {slings};
-  if (!clutch.loan.empty()) {
+// Who gets what of what is not shared out yet, and what carries over into it, by the terms of the
+// clutch's loan; the lots have no ids yet.
+absl::StatusOr<facts::SplitRecord> SplitByTerms(const Replica& replica,
+                                                const registry::Clutch& clutch) {
+  facts::SplitRecord record{.clutch = clutch.id};
+  registry::SeatsDue due;
+  if (clutch.loan.empty()) {
+    due = registry::DueWithoutTerms(clutch);
+  } else {
     BP_ASSIGN_OR_RETURN(const registry::Loan loan,
                         Known<registry::Loan>(replica, clutch.loan, "loan"));
     const registry::AgreedVersion version =
         registry::VersionOf(loan, clutch.agreement).value_or(registry::AgreedVersion{});
-    BP_ASSIGN_OR_RETURN(facts::Agreement agreement, facts::ParseAgreement(version.agreement));
-    BP_ASSIGN_OR_RETURN(shares::Split split, shares::SplitOf(agreement.terms, slings));
-    terms = std::move(agreement.terms);
-    by_terms = std::move(split.slings);
+    BP_ASSIGN_OR_RETURN(const facts::Agreement agreement, facts::ParseAgreement(version.agreement));
+    BP_ASSIGN_OR_RETURN(const shares::Occasion occasion,
+                        OccasionOf(replica.view(), clutch, agreement.terms));
+    const auto slings = static_cast<std::uint32_t>(registry::SlingsToShare(clutch));
+    BP_ASSIGN_OR_RETURN(const shares::Split split,
+                        shares::SplitOf(agreement.terms, slings, occasion));
+    due = registry::DueByTerms(clutch, agreement.terms, split);
+    record.carried_slings = occasion.carried_slings;
   }
-  const std::vector<std::uint32_t> due =
-      registry::SharesDue(clutch, by_terms, registry::WeightsOf(terms ? &*terms : nullptr));
-  std::vector<facts::SplitShare> shares;
-  for (std::size_t i = 0; i < due.size(); ++i) {
-    shares.push_back({.keeper = clutch.parties[i].receiver, .slings = due[i], .lot = {}});
+  for (std::size_t i = 0; i < due.seats.size(); ++i) {
+    record.shares.push_back({.keeper = due.seats[i].receiver, .slings = due.slings[i], .lot = {}});
   }
-  return shares;
+  return record;
 }
 
 }  // namespace
@@ -141,12 +145,12 @@ absl::StatusOr<Acted> RecordSplit(Replica& replica, const ClutchId& clutch) {
                 fmt::format("clutch {} has not been counted; count it first",
                             known.name.empty() ? ToShortText(clutch) : known.name));
   }
-  BP_ASSIGN_OR_RETURN(std::vector<facts::SplitShare> shares, SharesByTerms(replica, known));
-  for (facts::SplitShare& share : shares) {
+  BP_ASSIGN_OR_RETURN(facts::SplitRecord record, SplitByTerms(replica, known));
+  record.count_token = count->token;
+  for (facts::SplitShare& share : record.shares) {
     if (share.slings > 0) share.lot = device::FreshId<LotId>(replica.randomness());
   }
-  return replica.Act(
-      {facts::SplitRecord{.clutch = clutch, .count_token = count->token, .shares = shares}});
+  return replica.Act({std::move(record)});
 }
 
 absl::StatusOr<Acted> HatchLate(Replica& replica, const facts::LateHatching& hatching) {

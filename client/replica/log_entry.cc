@@ -261,6 +261,13 @@ class Speaker {
                                                  : refs_.Name(said.animal);
     return fmt::format("accepted {} with its dues", what);
   }
+  std::string operator()(const facts::TermsForm& said) {
+    return fmt::format("saved terms {}{}", said.name, said.form_token.empty() ? "" : " anew");
+  }
+  std::string operator()(const facts::CountWitness& said) {
+    return fmt::format("confirmed the count of clutch {} on {}", refs_.Name(said.clutch),
+                       ToText(said.day));
+  }
 
  private:
   RefBook& refs_;

@@ -21,6 +21,7 @@
 #include "client/registry/layer.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
+#include "client/shares/curve.h"
 #include "client/store/store.h"
 #include "client/survival/expectations.h"
 
@@ -81,6 +82,16 @@ struct HomeQuery {
   std::size_t count_max = 50;
 };
 
+// What a split is tried with in place of what is so.
+struct WhatIf {
+  std::optional<std::uint32_t> slings{};
+  std::optional<facts::Method> method{};
+  std::optional<facts::Carry> carry{};
+};
+
+// A curve as it is shown; `names` has the names of its keepers.
+v1::SplitCurve CurveMessage(const shares::Curve& curve, const std::vector<std::string>& names);
+
 class View {
  public:
   // `source` outlives the view. `self` is the keeper who looks; empty on a server.
@@ -101,6 +112,7 @@ class View {
   absl::StatusOr<ClutchId> ClutchNamed(std::string_view text) const;
   absl::StatusOr<LotId> LotNamed(std::string_view text) const;
   absl::StatusOr<ClashId> ClashNamed(std::string_view text) const;  // by id
+  absl::StatusOr<FormId> FormNamed(std::string_view text) const;
 
   // Single subjects. Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; those of the source.
   absl::StatusOr<v1::Cooperative> Cooperative() const;
@@ -110,6 +122,7 @@ class View {
   absl::StatusOr<v1::Loan> Loan(const LoanId& id) const;
   absl::StatusOr<v1::Clutch> Clutch(const ClutchId& id) const;
   absl::StatusOr<v1::Lot> Lot(const LotId& id) const;  // with its story
+  absl::StatusOr<v1::SavedTerms> Form(const FormId& id) const;
   absl::StatusOr<v1::Clash> Clash(const ClashId& id) const;
 
   // Lists, in order of name where there is one, else of id. Pages of animals follow in order of
@@ -121,6 +134,7 @@ class View {
   absl::StatusOr<v1::LoanList> LoansOf(const KeeperId& keeper) const;  // those that are open
   absl::StatusOr<v1::ClutchList> Clutches() const;
   absl::StatusOr<v1::LotList> LotsOf(const KeeperId& keeper) const;
+  absl::StatusOr<v1::SavedTermsList> Forms() const;
   absl::StatusOr<v1::ClashList> Clashes() const;  // those that are open
   absl::StatusOr<v1::ClashList> ClashesOf(const KeeperId& keeper) const;
 
@@ -137,8 +151,24 @@ class View {
   // standing count imply.
   // Errors: FAILED_PRECONDITION with reason CLUTCH_NOT_COUNTED or TERMS_UNSIGNED.
   absl::StatusOr<v1::Split> Split(const ClutchId& clutch) const;
-  // The same for another number of slings: what if.
-  absl::StatusOr<v1::Split> SplitOfCount(const ClutchId& clutch, std::uint32_t slings) const;
+  // The split that would be, by another count or another way to share: what if. Without a count,
+  // that of the count that stands. Errors: as Split.
+  absl::StatusOr<v1::Split> SplitIf(const ClutchId& clutch, const WhatIf& what_if) const;
+  // What each party would get of clutches of many sizes; the count of `what_if` is no matter.
+  // Errors: FAILED_PRECONDITION with reason TERMS_UNSIGNED; those of shares::CurveOf.
+  absl::StatusOr<v1::SplitCurve> SplitCurve(const ClutchId& clutch, const shares::SizeRange& range,
+                                            const WhatIf& what_if) const;
+
+  // The same for terms that are not proposed yet: the clauses come before the working, and what is
+  // remarkable about them beside it. Errors: those of facts::CheckTerms.
+  absl::StatusOr<v1::Split> SplitOfTerms(const facts::Terms& terms,
+                                         const std::optional<Day>& return_day,
+                                         std::uint32_t slings) const;
+  absl::StatusOr<v1::SplitCurve> CurveOfTerms(const facts::Terms& terms,
+                                              const shares::SizeRange& range) const;
+  // The same for the terms of a loan.
+  absl::StatusOr<v1::SplitCurve> CurveOfLoan(const LoanId& loan,
+                                             const shares::SizeRange& range) const;
 
   // Searches (search.cc).
   // Errors: INVALID_ARGUMENT with reason QUERY_FORM (neither group nor animal, or the wrong sex).

@@ -94,6 +94,11 @@ std::string ListCommandOf(Kind kind) {
   return fmt::format("{} list", kind == Kind::kClutch ? "sac" : KindWord(kind));
 }
 
+// Whether subjects of a kind are somebody's, so that "keeper/name" can say whose.
+bool HasKeepers(Kind kind) {
+  return kind != Kind::kKeeper && kind != Kind::kGroup && kind != Kind::kForm;
+}
+
 class Finder {
  public:
   Finder(const registry::Source& source, const KeeperId& self, Kind kind)
@@ -117,7 +122,7 @@ class Finder {
   absl::StatusOr<std::vector<Found>> OfName(std::string_view text) {
     KeeperId owner;
     const std::size_t slash = text.find('/');
-    if (slash != std::string_view::npos && kind_ != Kind::kKeeper && kind_ != Kind::kGroup) {
+    if (slash != std::string_view::npos && HasKeepers(kind_)) {
       BP_ASSIGN_OR_RETURN(const IdBytes keeper,
                           Finder(source_, self_, Kind::kKeeper).Find(text.substr(0, slash)));
       owner = KeeperId{keeper};
@@ -286,6 +291,10 @@ absl::StatusOr<ClutchId> View::ClutchNamed(std::string_view text) const {
 
 absl::StatusOr<ClashId> View::ClashNamed(std::string_view text) const {
   return Named<ClashId>(*this, Kind::kClash, text);
+}
+
+absl::StatusOr<FormId> View::FormNamed(std::string_view text) const {
+  return Named<FormId>(*this, Kind::kForm, text);
 }
 
 absl::StatusOr<LotId> View::LotNamed(std::string_view text) const {

@@ -13,6 +13,7 @@
 #include "client/registry/version.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/words.h"
+#include "client/replica/occasion.h"
 #include "client/replica/view.h"
 #include "client/shares/picking.h"
 #include "client/shares/split.h"
@@ -43,6 +44,31 @@ absl::StatusOr<std::optional<facts::Terms>> TermsOf(const registry::Clutch& clut
   return std::optional<facts::Terms>(std::move(agreement.terms));
 }
 
+// What a split of a clutch is computed from.
+struct Basis {
+  std::optional<facts::Terms> terms{};  // nothing: no agreement covers it
+  shares::Occasion occasion{};
+};
+
+// The basis of the split of a clutch or, with `what_if`, of one that might be.
+absl::StatusOr<Basis> BasisOf(const registry::Clutch& clutch, const registry::Source& source,
+                              const WhatIf* what_if, Messages& writer) {
+  Basis basis;
+  BP_ASSIGN_OR_RETURN(basis.terms, TermsOf(clutch, writer));
+  if (!basis.terms) return basis;
+  if (what_if != nullptr) {
+    facts::Apportioning& apportioning = basis.terms->apportioning;
+    // Another method is tried clutch by clutch, as its shares are not what carried over.
+    if (what_if->method) {
+      apportioning.method = *what_if->method;
+      apportioning.carry = facts::Carry::kOff;
+    }
+    apportioning.carry = what_if->carry.value_or(apportioning.carry);
+  }
+  BP_ASSIGN_OR_RETURN(basis.occasion, OccasionOf(source, clutch, *basis.terms));
+  return basis;
+}
+
 void AddPart(const KeeperId& keeper, std::uint32_t slings, const LotId& lot, Messages& writer,
              v1::Split& message) {
   v1::SplitPart& part = *message.add_parts();
@@ -52,10 +78,10 @@ void AddPart(const KeeperId& keeper, std::uint32_t slings, const LotId& lot, Mes
 }
 
 // What the parties did with their shares, after the lines of the terms.
-void AddShareLines(const registry::Clutch& clutch, const std::vector<std::uint32_t>& due,
-                   Messages& writer, v1::Split& message) {
-  for (std::size_t i = 0; i < clutch.parties.size(); ++i) {
-    const registry::PartyShare& share = clutch.parties[i];
+void AddShareLines(const registry::Clutch& clutch, const registry::SeatsDue& due, Messages& writer,
+                   v1::Split& message) {
+  for (std::size_t i = 0; i < due.seats.size(); ++i) {
+    const registry::PartyShare& share = due.seats[i];
     const std::string party = writer.refs().Name(share.party);
     if (share.receiver != share.party) {
       message.add_working(
@@ -67,48 +93,44 @@ void AddShareLines(const registry::Clutch& clutch, const std::vector<std::uint32
           Slings(share.credited)));
     } else if (share.credited > 0 && clutch.accounts.undivided > 0) {
       message.add_working(
-          fmt::format("{} has had {}, and {} more", party, Slings(share.credited), due[i]));
+          fmt::format("{} has had {}, and {} more", party, Slings(share.credited), due.slings[i]));
     }
   }
 }
 
-// What the terms give each party of all slings, with the working.
-absl::StatusOr<std::vector<std::uint32_t>> ByTerms(const registry::Clutch& clutch,
-                                                   const std::optional<facts::Terms>& terms,
-                                                   Messages& writer, v1::Split& message) {
+// What each is due of what is not shared out yet; the working by the terms is written.
+absl::StatusOr<registry::SeatsDue> DueOf(const registry::Clutch& clutch, const Basis& basis,
+                                         Messages& writer, v1::Split& message) {
   const std::uint32_t slings = message.slings_counted();
-  if (!terms) {
+  if (!basis.terms) {
     message.add_working(
         fmt::format("no agreement covers this clutch: all {} go to {}, the "
                     "mother's owner when it was laid",
                     Slings(slings), writer.refs().Name(clutch.parties.front().party)));
-    return std::vector<std::uint32_t>{slings};
+    return registry::DueWithoutTerms(clutch);
   }
-  BP_ASSIGN_OR_RETURN(shares::Split split, shares::SplitOf(*terms, slings));
+  BP_ASSIGN_OR_RETURN(const shares::Split split,
+                      shares::SplitOf(*basis.terms, slings, basis.occasion));
+  message.set_carried_slings(basis.occasion.carried_slings);
   std::vector<std::string> names;
-  for (const facts::Party& party : terms->parties) {
-    names.push_back(writer.refs().Name(party.keeper));
-  }
+  for (const KeeperId& keeper : split.keepers) names.push_back(writer.refs().Name(keeper));
   for (const shares::Step& step : split.working) {
-    message.add_working(shares::Sentence(step, *terms, names));
+    message.add_working(shares::Sentence(step, *basis.terms, names));
   }
-  return std::move(split.slings);
+  return registry::DueByTerms(clutch, *basis.terms, split);
 }
 
 // Parts and working: what is recorded, then what is due of the undivided.
-absl::Status WriteShares(const registry::Clutch& clutch, Messages& writer, v1::Split& message) {
-  BP_ASSIGN_OR_RETURN(const std::optional<facts::Terms> terms, TermsOf(clutch, writer));
-  BP_ASSIGN_OR_RETURN(const std::vector<std::uint32_t> by_terms,
-                      ByTerms(clutch, terms, writer, message));
-  const std::vector<std::uint32_t> due =
-      registry::SharesDue(clutch, by_terms, registry::WeightsOf(terms ? &*terms : nullptr));
+absl::Status WriteShares(const registry::Clutch& clutch, const Basis& basis, Messages& writer,
+                         v1::Split& message) {
+  BP_ASSIGN_OR_RETURN(const registry::SeatsDue due, DueOf(clutch, basis, writer, message));
   AddShareLines(clutch, due, writer, message);
   for (const facts::SplitShare& share : clutch.shares) {
     AddPart(share.keeper, share.slings, share.lot, writer, message);
   }
-  for (std::size_t i = 0; i < due.size(); ++i) {
-    if (clutch.shared_out && due[i] == 0) continue;
-    AddPart(clutch.parties[i].receiver, due[i], {}, writer, message);
+  for (std::size_t i = 0; i < due.seats.size(); ++i) {
+    if (clutch.shared_out && due.slings[i] == 0) continue;
+    AddPart(due.seats[i].receiver, due.slings[i], {}, writer, message);
   }
   return absl::OkStatus();
 }
@@ -119,6 +141,13 @@ absl::StatusOr<registry::Clutch> ReadClutch(const registry::Source& source, cons
   if (clutch) return *std::move(clutch);
   return Fail(absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
               fmt::format("there is no clutch {}", ToShortText(id)));
+}
+
+absl::Status CheckCounted(const registry::Clutch& clutch) {
+  if (!clutch.counts.empty()) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
+              fmt::format("clutch {} is not counted; `broodpact count {}` records a count",
+                          NameOf(clutch), NameOf(clutch)));
 }
 
 // What a settlement sheet vouches for: the count that was shared out, and who got how many as which
@@ -137,11 +166,12 @@ std::string DigestOf(const registry::Clutch& clutch) {
   return ToHex(Sha256(bytes));
 }
 
-absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, Messages& writer) {
+absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, const Basis& basis,
+                                  Messages& writer) {
   v1::Split message;
   *message.mutable_clutch() = writer.refs().Ref(clutch.id);
   message.set_slings_counted(static_cast<std::uint32_t>(registry::SlingsToShare(clutch)));
-  BP_RETURN_IF_ERROR(WriteShares(clutch, writer, message));
+  BP_RETURN_IF_ERROR(WriteShares(clutch, basis, writer, message));
   message.set_recorded(clutch.shared_out && clutch.accounts.undivided == 0);
   if (clutch.shared_out) message.set_digest(DigestOf(clutch));
   for (std::string& warning : writer.WarningsOf(clutch)) message.add_warnings(std::move(warning));
@@ -151,15 +181,24 @@ absl::StatusOr<v1::Split> Written(const registry::Clutch& clutch, Messages& writ
 
 }  // namespace
 
+v1::SplitCurve CurveMessage(const shares::Curve& curve, const std::vector<std::string>& names) {
+  v1::SplitCurve message;
+  for (const std::uint32_t size : curve.sizes) message.add_slings_counted(size);
+  for (std::size_t i = 0; i < curve.keepers.size(); ++i) {
+    v1::CurveLine& line = *message.add_lines();
+    line.mutable_keeper()->set_id(ToText(curve.keepers[i]));
+    line.mutable_keeper()->set_name(names[i]);
+    for (const std::uint32_t slings : curve.slings[i]) line.add_slings(slings);
+  }
+  return message;
+}
+
 absl::StatusOr<v1::Split> View::Split(const ClutchId& id) const {
   BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
-  if (clutch.counts.empty()) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "CLUTCH_NOT_COUNTED",
-                fmt::format("clutch {} is not counted; `broodpact count {}` records a count",
-                            NameOf(clutch), NameOf(clutch)));
-  }
+  BP_RETURN_IF_ERROR(CheckCounted(clutch));
   Messages writer(source_, provisional_);
-  return Written(clutch, writer);
+  BP_ASSIGN_OR_RETURN(const Basis basis, BasisOf(clutch, source_, nullptr, writer));
+  return Written(clutch, basis, writer);
 }
 
 absl::StatusOr<v1::PickingOrder> View::Picking(const ClutchId& id) const {
@@ -194,15 +233,38 @@ absl::StatusOr<v1::PickingOrder> View::Picking(const ClutchId& id) const {
   return order;
 }
 
-absl::StatusOr<v1::Split> View::SplitOfCount(const ClutchId& id, std::uint32_t slings) const {
+absl::StatusOr<v1::Split> View::SplitIf(const ClutchId& id, const WhatIf& what_if) const {
   BP_ASSIGN_OR_RETURN(registry::Clutch clutch, ReadClutch(source_, id));
+  if (!what_if.slings) BP_RETURN_IF_ERROR(CheckCounted(clutch));
+  Messages writer(source_, provisional_);
+  BP_ASSIGN_OR_RETURN(const Basis basis, BasisOf(clutch, source_, &what_if, writer));
   // As if nothing had been shared out yet.
-  clutch.accounts.undivided = slings;
+  clutch.accounts.undivided =
+      what_if.slings.value_or(static_cast<std::uint32_t>(registry::SlingsToShare(clutch)));
   clutch.shared_out = false;
   clutch.shares.clear();
   for (registry::PartyShare& share : clutch.parties) share.credited = 0;
+  return Written(clutch, basis, writer);
+}
+
+absl::StatusOr<v1::SplitCurve> View::SplitCurve(const ClutchId& id, const shares::SizeRange& range,
+                                                const WhatIf& what_if) const {
+  BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ReadClutch(source_, id));
   Messages writer(source_, provisional_);
-  return Written(clutch, writer);
+  BP_ASSIGN_OR_RETURN(Basis basis, BasisOf(clutch, source_, &what_if, writer));
+  if (!basis.terms) {
+    basis.terms.emplace();
+    basis.terms->parties = {{.keeper = clutch.owner}};
+    basis.terms->shares = {{.party = 0, .weight = 1}};
+  }
+  BP_ASSIGN_OR_RETURN(const shares::Curve curve,
+                      shares::CurveOf(*basis.terms, range, basis.occasion));
+  std::vector<std::string> names;
+  for (const KeeperId& keeper : curve.keepers) names.push_back(writer.refs().Name(keeper));
+  v1::SplitCurve message = CurveMessage(curve, names);
+  *message.mutable_clutch() = writer.refs().Ref(clutch.id);
+  BP_RETURN_IF_ERROR(writer.status());
+  return message;
 }
 
 }  // namespace broodpact::replica

@@ -1,11 +1,16 @@
 // The terms as sentences, in the order in which they apply.
 
+#include "client/shares/internal/clauses.h"
+
+#include <algorithm>
 #include <string_view>
 
 #include <fmt/core.h>
 
 #include "client/base/check.h"
+#include "client/base/day.h"
 #include "client/shares/phrase.h"
+#include "client/shares/ratio.h"
 #include "client/shares/split.h"
 
 namespace broodpact::shares {
@@ -36,31 +41,77 @@ std::string PartyClause(const Terms& terms, const Names& names) {
   };
   Names parties;
   for (std::size_t i = 0; i < terms.parties.size(); ++i) {
-    parties.push_back(fmt::format("{}{}", names[i], role(terms.parties[i].role)));
+    // In a form the name is the role.
+    const facts::Party& party = terms.parties[i];
+    parties.push_back(fmt::format("{}{}", names[i], party.keeper.empty() ? "" : role(party.role)));
   }
   return fmt::format("The parties are {}.", ListText(parties));
 }
 
-std::string SacsClause(std::uint32_t sacs_covered) {
-  if (sacs_covered == 0) return "Every sac is covered until the female moults.";
-  if (sacs_covered == 1) return "The first sac of the pairing is covered, later ones are not.";
-  return fmt::format("The first {} sacs of the pairing are covered, later ones are not.",
-                     sacs_covered);
+void AddCoverage(const facts::Coverage& coverage, const ClauseNames& names, Names& clauses) {
+  if (coverage.sacs == 0) {
+    clauses.emplace_back("Every sac is covered until the female moults.");
+  } else {
+    clauses.push_back(fmt::format(
+        "{} of the pairing {} covered, later ones are not.",
+        coverage.sacs == 1 ? "The first sac" : fmt::format("The first {} sacs", coverage.sacs),
+        coverage.sacs == 1 ? "is" : "are"));
+  }
+  if (!names.females.empty()) {
+    clauses.push_back(fmt::format("Only sacs of {} are covered.", ListText(names.females)));
+  }
+  if (coverage.until_day) {
+    clauses.push_back(
+        fmt::format("Sacs laid after {} are not covered.", ToText(*coverage.until_day)));
+  }
 }
 
-std::string CountingClause(std::uint32_t counting_stage) {
-  if (counting_stage == 0) return "What is shared is the count that is recorded.";
-  return fmt::format("What is shared is the count after {} {} since the egg.", counting_stage,
-                     counting_stage == 1 ? "moult" : "moults");
+void AddCounting(const facts::Counting& counting, const ClauseNames& names, Names& clauses) {
+  if (counting.stage == 0) {
+    clauses.emplace_back("What is shared is the count that is recorded.");
+  } else {
+    clauses.push_back(fmt::format("What is shared is the count after {} since the egg.",
+                                  CountText(counting.stage, "moult")));
+  }
+  if (!names.counter.empty()) clauses.push_back(fmt::format("{} counts.", names.counter));
+  if (!names.witness.empty()) {
+    clauses.push_back(fmt::format("{} confirms the count before it is shared out.", names.witness));
+  }
 }
 
 std::string ClaimClause(std::string_view when, const std::string& name, const PriorClaim& claim) {
   std::string text = fmt::format("{}, {} gets {}", when, name, AmountText(claim));
   if (claim.kind == ClaimKind::kBasisPoints) text += ", rounded down";
+  if (claim.sacs_max != 0) text += fmt::format(", of {} only", FirstSacsText(claim.sacs_max));
   if (claim.slings_counted_min != 0) {
     text += fmt::format(", if at least {} were counted", SlingsText(claim.slings_counted_min));
   }
   return text + ".";
+}
+
+std::string SharersText(const std::vector<facts::RatioShare>& shares, const Names& names) {
+  Names sharers;
+  for (const facts::RatioShare& share : shares) sharers.push_back(names[share.party]);
+  return ListText(sharers);
+}
+
+// How shares of more than one become whole slings.
+std::string MethodClause(const Terms& terms) {
+  if (RunningMethodOf(terms)) {
+    return fmt::format(
+        "What one clutch leaves over for a party is made up for by the next between the same "
+        "parties at the same ratio ({}), so that nobody is ever a whole sling off his due; of "
+        "equal claims the larger share comes first, then the lower keeper id.",
+        CarryText(terms.apportioning.carry));
+  }
+  if (terms.apportioning.method == facts::Method::kLargestRemainder) {
+    return "Slings left over go to the largest parts left over; of equal parts the larger share "
+           "comes first, then the lower keeper id.";
+  }
+  return fmt::format(
+      "Shares become whole slings by {}; of equal claims the larger share comes first, then the "
+      "lower keeper id.",
+      MethodText(terms.apportioning.method));
 }
 
 std::string ShareClause(const Terms& terms, const Names& names) {
@@ -68,71 +119,77 @@ std::string ShareClause(const Terms& terms, const Names& names) {
   if (terms.shares.empty()) {
     return fmt::format("{} that no claim covers goes to {}, named first.", what, names.front());
   }
-  Names sharers;
-  for (const facts::RatioShare& share : terms.shares) sharers.push_back(names[share.party]);
-  if (sharers.size() == 1) return fmt::format("{} goes to {}.", what, sharers.front());
-  return fmt::format(
-      "{} is shared {} between {}. Slings left over go to the largest parts left over; of equal "
-      "parts the larger share comes first, then the lower keeper id.",
-      what, RatioText(terms), ListText(sharers));
+  if (terms.shares.size() == 1) {
+    return fmt::format("{} goes to {}.", what, SharersText(terms.shares, names));
+  }
+  return fmt::format("{} is shared {} between {}. {}", what, RatioText(terms.shares),
+                     SharersText(terms.shares, names), MethodClause(terms));
 }
 
-std::string_view LossClause(facts::LossBearer bearer) {
-  switch (bearer) {
-    case facts::LossBearer::kUnspecified:
-    case facts::LossBearer::kEachOwn:
-      return "Slings lost between count and handover are the loss of the party whose lot they are.";
-    case facts::LossBearer::kHolder:
-      return "Slings lost between count and handover are the loss of the keeper who has them.";
-    case facts::LossBearer::kShared:
-      return "Slings lost between count and handover are the loss of all parties, by their shares.";
+std::string LaterClause(const facts::LaterShares& later, const Names& names) {
+  const std::string from = fmt::format("From a female's sac number {} on", later.first_sac);
+  if (later.shares.size() == 1) {
+    return fmt::format("{}, the rest goes to {}.", from, SharersText(later.shares, names));
   }
-  return "";
+  return fmt::format("{}, the rest is shared {} between {}.", from, RatioText(later.shares),
+                     SharersText(later.shares, names));
 }
 
-std::string_view MaleClause(facts::MaleRisk risk) {
-  switch (risk) {
-    case facts::MaleRisk::kUnspecified:
-    case facts::MaleRisk::kLender:
-      return "Nothing is owed for a male that dies on loan; he may be eaten.";
-    case facts::MaleRisk::kBorrower:
-      return "The borrower answers for a male that dies on loan.";
-  }
-  return "";
+bool IsMaleOwner(const Terms& terms, const facts::RatioShare& share) {
+  return terms.parties[share.party].role == facts::PartyRole::kMaleOwner;
 }
 
-std::string_view CarriageClause(facts::CarriagePayer payer) {
-  switch (payer) {
-    case facts::CarriagePayer::kUnspecified:
-    case facts::CarriagePayer::kSender:
-      return "Whoever sends pays the carriage.";
-    case facts::CarriagePayer::kLender:
-      return "The lender pays the carriage, both ways.";
-    case facts::CarriagePayer::kBorrower:
-      return "The borrower pays the carriage, both ways.";
+void AddSireClause(const Terms& terms, Names& clauses) {
+  const auto male_owners = std::ranges::count_if(
+      terms.shares, [&](const facts::RatioShare& share) { return IsMaleOwner(terms, share); });
+  if (male_owners == 0) return;
+  switch (terms.apportioning.sires) {
+    case facts::SireRule::kUnspecified:
+      if (male_owners > 1) return;
+      [[fallthrough]];
+    case facts::SireRule::kEqual:
+      clauses.emplace_back(
+          "If several males may be the sire, the part of the male's owner is divided equally "
+          "between the owners of those males.");
+      return;
+    case facts::SireRule::kAsWritten:
+      clauses.emplace_back("The shares stay as they are, whichever male may be the sire.");
+      return;
+    case facts::SireRule::kLastPaired:
+      clauses.emplace_back(
+          "If several males may be the sire, the part of the male's owner goes to the owner of the "
+          "one that was paired last.");
+      return;
+    case facts::SireRule::kPairings:
+      clauses.emplace_back(
+          "If several males may be the sire, the part of the male's owner is divided between the "
+          "owners of those males by their pairings.");
+      return;
   }
-  return "";
 }
 
 }  // namespace
 
-std::vector<std::string> Clauses(const Terms& terms, const Names& names) {
-  BP_CHECK(names.size() == terms.parties.size());
-  std::vector<std::string> clauses{PartyClause(terms, names), SacsClause(terms.sacs_covered),
-                                   CountingClause(terms.counting_stage)};
+std::vector<std::string> Clauses(const Terms& terms, const ClauseNames& names) {
+  BP_CHECK(names.parties.size() == terms.parties.size());
+  std::vector<std::string> clauses{PartyClause(terms, names.parties)};
+  AddCoverage(terms.coverage, names, clauses);
+  AddCounting(terms.counting, names, clauses);
   if (terms.small_clutch && terms.small_clutch->below > 0) {
     clauses.push_back(fmt::format("A clutch of fewer than {} goes whole to {}.",
                                   SlingsText(terms.small_clutch->below),
-                                  names[terms.small_clutch->party]));
+                                  names.parties[terms.small_clutch->party]));
   }
   for (std::size_t i = 0; i < terms.prior_claims.size(); ++i) {
     const PriorClaim& claim = terms.prior_claims[i];
-    clauses.push_back(ClaimClause(i == 0 ? "First" : "Then", names[claim.party], claim));
+    clauses.push_back(ClaimClause(i == 0 ? "First" : "Then", names.parties[claim.party], claim));
   }
-  clauses.push_back(ShareClause(terms, names));
-  clauses.emplace_back(LossClause(terms.loss_bearer));
-  clauses.emplace_back(MaleClause(terms.male_risk));
-  clauses.emplace_back(CarriageClause(terms.carriage_payer));
+  clauses.push_back(ShareClause(terms, names.parties));
+  for (const facts::LaterShares& later : terms.later_shares) {
+    clauses.push_back(LaterClause(later, names.parties));
+  }
+  AddSireClause(terms, clauses);
+  internal::AddCareClauses(terms, names, clauses);
   if (!terms.remarks.empty()) clauses.push_back(fmt::format("Remarks: {}", terms.remarks));
   return clauses;
 }

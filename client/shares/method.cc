@@ -122,4 +122,30 @@ absl::StatusOr<std::vector<std::uint32_t>> ShareBy(Method method, std::uint32_t 
   return ShareByDivisor(method, slings, claimants);
 }
 
+Margin MarginOf(Method method, std::span<const std::uint32_t> slings,
+                std::span<const Claimant> claimants) {
+  BP_CHECK(slings.size() == claimants.size());
+  const auto last_claim = [&](std::size_t i) {
+    return ClaimOf(method, claimants[i].weight, slings[i] - 1);
+  };
+  const auto next_claim = [&](std::size_t i) {
+    return ClaimOf(method, claimants[i].weight, slings[i]);
+  };
+  const auto before = [&](const Claim& a, const Claim& b, std::size_t i, std::size_t j) {
+    if (!IsAtLeast(a, b)) return false;
+    return !IsAtLeast(b, a) || ComesBefore(claimants[i], claimants[j]);
+  };
+  Margin margin{.last = claimants.size(), .next = 0, .tied = false};
+  for (std::size_t i = 0; i < claimants.size(); ++i) {
+    if (slings[i] > 0 && (margin.last == claimants.size() ||
+                          before(last_claim(margin.last), last_claim(i), margin.last, i))) {
+      margin.last = i;
+    }
+    if (before(next_claim(i), next_claim(margin.next), i, margin.next)) margin.next = i;
+  }
+  BP_CHECK(margin.last < claimants.size());
+  margin.tied = IsAtLeast(next_claim(margin.next), last_claim(margin.last));
+  return margin;
+}
+
 }  // namespace broodpact::shares

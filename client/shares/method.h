@@ -26,23 +26,19 @@
 //
 // Pure, and whole-number arithmetic throughout: every replica gets the same answer.
 
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 #include "absl/status/statusor.h"
 
+#include "client/facts/terms.h"
 #include "client/shares/claimant.h"
 
 namespace broodpact::shares {
 
-enum class Method : std::uint8_t {
-  kLargestRemainder,
-  kSainteLague,
-  kDHondt,
-  kAdams,
-  kHuntingtonHill
-};
+using facts::Method;
 
 // Shares `slings` (0 .. kSlingsSharedMax) by `method`. Returns the slings of each claimant, in that
 // order; they add up to `slings`.
@@ -53,5 +49,17 @@ enum class Method : std::uint8_t {
 // Errors: those of CheckClaimants, with the bounds of this room.
 absl::StatusOr<std::vector<std::uint32_t>> ShareBy(Method method, std::uint32_t slings,
                                                    std::span<const Claimant> claimants);
+
+// Where a divisor method drew the line: whoever got the last sling, and whoever came next.
+struct Margin {
+  std::size_t last = 0;  // index into the claimants; its last sling has the smallest claim of all
+  std::size_t next = 0;  // its next sling would have the largest claim; may be the same claimant
+  bool tied = false;     // the two claims are equal, so that ComesBefore settled it
+};
+
+// The margin of what ShareBy gave, in the order of `claimants`, by a method other than largest
+// remainder. At least one sling was given.
+Margin MarginOf(Method method, std::span<const std::uint32_t> slings,
+                std::span<const Claimant> claimants);
 
 }  // namespace broodpact::shares

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "client/facts/terms.h"
@@ -24,11 +25,23 @@ std::string PercentText(std::uint32_t basis_points);
 // "a", "a and b", "a, b and c".
 std::string ListText(const std::vector<std::string>& items);
 
-// The shares in the order of the terms: "2 : 1 : 1".
-std::string RatioText(const facts::Terms& terms);
+// Shares in their order: "2 : 1 : 1".
+std::string RatioText(const std::vector<facts::RatioShare>& shares);
 
 // What a prior claim comes to before anyone looks at what is there: "10 slings", or
-// "7.5 % of what is left, at most 20 slings".
+// "7.5 % of what is left, at least 5 slings, at most 20 slings".
 std::string AmountText(const facts::PriorClaim& claim);
+
+// "the first sac", "the first 2 sacs".
+std::string FirstSacsText(std::uint32_t sacs);
+
+// "1 moult", "2 moults": `noun` as for one thing.
+std::string CountText(std::uint32_t count, std::string_view noun);
+
+// "D'Hondt's method".
+std::string_view MethodText(facts::Method method);
+
+// "quota method of Balinski and Young"; nothing where nothing carries over.
+std::string_view CarryText(facts::Carry carry);
 
 }  // namespace broodpact::shares

@@ -1,7 +1,7 @@
 // The working as sentences, with the numbers before and after, so that two keepers can follow a
 // split with pencil and paper.
 
-#include <string_view>
+#include "client/shares/internal/words.h"
 
 #include <fmt/core.h>
 
@@ -15,7 +15,7 @@ namespace {
 using facts::ClaimKind;
 using facts::PriorClaim;
 using facts::Terms;
-using Names = std::vector<std::string>;
+using internal::Names;
 
 std::string CountedSentence(const Step& step) {
   if (step.slings_before == 0) return "No slings were counted: there is nothing to share.";
@@ -29,17 +29,23 @@ std::string SmallClutchSentence(const Step& step, const Terms& terms, const std:
                      SlingsText(below), name, SlingsText(step.slings));
 }
 
+// What the claim comes to before its limits and what is left are looked at: "80 x 7.5 % = 6".
+std::string PartText(const Step& step, const PriorClaim& claim) {
+  const std::uint64_t scaled = std::uint64_t{step.slings_before} * claim.amount;
+  std::string text = fmt::format(": {} x {} = {}", step.slings_before, PercentText(claim.amount),
+                                 DecimalText(scaled, 4));
+  if (scaled != std::uint64_t{step.slings} * facts::kBasisPointsMax) {
+    text += fmt::format(", so {}", step.slings);
+  }
+  return text;
+}
+
 std::string ClaimSentence(const Step& step, const Terms& terms, const std::string& name) {
   const PriorClaim& claim = terms.prior_claims[step.claim];
   std::string text = fmt::format("{} has a prior claim to {}", name, AmountText(claim));
   if (step.slings_before == 0) return text + ", but none are left.";
   if (claim.kind == ClaimKind::kBasisPoints) {
-    const std::uint64_t scaled = std::uint64_t{step.slings_before} * claim.amount;
-    text += fmt::format(": {} x {} = {}", step.slings_before, PercentText(claim.amount),
-                        DecimalText(scaled, 4));
-    if (scaled != std::uint64_t{step.slings} * facts::kBasisPointsMax) {
-      text += fmt::format(", so {}", step.slings);
-    }
+    text += PartText(step, claim);
   } else if (step.slings < claim.amount && step.slings != claim.slings_max) {
     text += fmt::format(", but only {} {} left", step.slings_before,
                         step.slings_before == 1 ? "is" : "are");
@@ -49,51 +55,14 @@ std::string ClaimSentence(const Step& step, const Terms& terms, const std::strin
 }
 
 std::string IdleSentence(const Step& step, const Terms& terms, const std::string& name) {
+  const PriorClaim& claim = terms.prior_claims[step.claim];
+  if (claim.sacs_max != 0 && step.sac_number > claim.sacs_max) {
+    return fmt::format("{} has a prior claim only of {}: this is number {}, so it does not apply.",
+                       name, FirstSacsText(claim.sacs_max), step.sac_number);
+  }
   return fmt::format(
       "{} has a prior claim only if at least {} were counted: fewer were, so it does not apply.",
-      name, SlingsText(terms.prior_claims[step.claim].slings_counted_min));
-}
-
-// What is shared, before the first quota: the rest, or all where no claim comes first.
-std::string Shared(const Step& step, const Terms& terms) {
-  if (terms.prior_claims.empty()) {
-    return fmt::format("All {} {}", SlingsText(step.slings_before),
-                       step.slings_before == 1 ? "is" : "are");
-  }
-  return fmt::format("The rest, {}, is", SlingsText(step.slings_before));
-}
-
-std::string QuotaSentence(const Step& step, const Terms& terms, const std::string& name) {
-  std::string text;
-  if (step.party == terms.shares.front().party) {
-    text = terms.shares.size() == 1
-               ? fmt::format("{} for one party. ", Shared(step, terms))
-               : fmt::format("{} shared {}. ", Shared(step, terms), RatioText(terms));
-  }
-  text += fmt::format("{}: {} x {}/{} = {}", name, step.slings_before, step.weight, step.weight_sum,
-                      step.slings);
-  if (step.remainder != 0) {
-    text += fmt::format(" and {}/{} left over", step.remainder, step.weight_sum);
-  }
-  return text + ".";
-}
-
-std::string_view TieSentence(TieRule tie) {
-  switch (tie) {
-    case TieRule::kNoTie:
-      return "";
-    case TieRule::kLargerShare:
-      return " Of equal parts, the larger share comes first.";
-    case TieRule::kLowerKeeper:
-      return " Of equal parts and equal shares, the lower keeper id comes first.";
-  }
-  return "";
-}
-
-std::string RemainderSentence(const Step& step, const std::string& name) {
-  return fmt::format("{} left over: {} goes to the largest part still waiting, {}/{}: {}.{}",
-                     SlingsText(step.slings_before), step.slings_before == 1 ? "it" : "one",
-                     step.remainder, step.weight_sum, name, TieSentence(step.tie));
+      name, SlingsText(claim.slings_counted_min));
 }
 
 std::string LeftSentence(const Step& step, const std::string& name) {
@@ -104,7 +73,7 @@ std::string LeftSentence(const Step& step, const std::string& name) {
 }  // namespace
 
 std::string Sentence(const Step& step, const Terms& terms, const Names& names) {
-  BP_CHECK(names.size() == terms.parties.size());
+  BP_CHECK(names.size() >= terms.parties.size() && step.party < names.size());
   const std::string& name = names[step.party];
   switch (step.kind) {
     case StepKind::kCounted:
@@ -115,12 +84,17 @@ std::string Sentence(const Step& step, const Terms& terms, const Names& names) {
       return ClaimSentence(step, terms, name);
     case StepKind::kClaimIdle:
       return IdleSentence(step, terms, name);
-    case StepKind::kQuota:
-      return QuotaSentence(step, terms, name);
-    case StepKind::kRemainder:
-      return RemainderSentence(step, name);
     case StepKind::kLeft:
       return LeftSentence(step, name);
+    case StepKind::kQuota:
+    case StepKind::kRemainder:
+    case StepKind::kQuotient:
+    case StepKind::kMargin:
+    case StepKind::kCarried:
+    case StepKind::kRunning:
+    case StepKind::kSireSide:
+    case StepKind::kSirePart:
+      return internal::RatioSentence(step, terms, names);
   }
   return "";
 }

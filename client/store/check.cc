@@ -66,6 +66,10 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Want>(value);
     case registry::Kind::kBranch:
       return EntriesOf<registry::Branch>(value);
+    case registry::Kind::kForm:
+      return EntriesOf<registry::Form>(value);
+    case registry::Kind::kCarry:
+      return EntriesOf<registry::Carry>(value);
   }
   return std::nullopt;
 }

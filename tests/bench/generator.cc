@@ -284,6 +284,8 @@ class Player {
                                .return_day = Day{kFirstDay + 200}};
     agreement.terms.parties = {{lender_id, facts::PartyRole::kMaleOwner},
                                {borrower_id, facts::PartyRole::kFemaleOwner}};
+    // Its females meet several males; what is measured is not how often that refuses a split.
+    agreement.terms.apportioning.sires = facts::SireRule::kAsWritten;
     agreement.terms.shares = {{0, 1}, {1, 1}};
     const std::string bytes = facts::BuildAgreement(agreement);
     const Hash digest = Sha256(bytes);

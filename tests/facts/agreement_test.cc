@@ -110,7 +110,7 @@ TEST(Agreement, HasNoClauseThatThisVersionDoesNotKnowAtAnyDepth) {
            [&](v1::Agreement& a) { add(*a.mutable_terms()->mutable_prior_claims(0)); },
            [&](v1::Agreement& a) { add(*a.mutable_terms()->mutable_shares(1)); },
            [](v1::Agreement& a) {
-             a.mutable_terms()->set_method(static_cast<v1::ApportionmentMethod>(2));
+             a.mutable_terms()->set_method(static_cast<v1::ApportionmentMethod>(6));
            },
            [](v1::Agreement& a) {
              a.mutable_terms()->set_loss_bearer(static_cast<v1::LossBearer>(4));
@@ -207,6 +207,70 @@ TEST(Agreement, HasSharesOncePartyAndWithinTheirBounds) {
   EXPECT_EQ(ReasonAfter([](Agreement& a) { a.terms.shares[1].weight = kWeightMax; }), "");
   EXPECT_EQ(ReasonAfter([](Agreement& a) { a.terms.shares[1].weight = kWeightMax + 1; }),
             "WEIGHT_OUT_OF_RANGE");
+}
+
+TEST(Agreement, CarriesRemaindersOverOnlyWhereNoShareIsTooSmall) {
+  const auto carried = [](std::uint32_t weight) {
+    return ReasonAfter([weight](Agreement& a) {
+      a.terms.apportioning.carry = Carry::kQuota;
+      a.terms.shares = {{.party = 0, .weight = weight}, {.party = 1, .weight = 1}};
+    });
+  };
+  EXPECT_EQ(carried(kCarryRatioMax - 1), "");
+  EXPECT_EQ(carried(kCarryRatioMax), "CARRY_TOO_FINE");
+  EXPECT_EQ(ReasonAfter([](Agreement& a) {
+              a.terms.apportioning.carry = Carry::kChairman;
+              a.terms.later_shares = {
+                  {.first_sac = 2,
+                   .shares = {{.party = 0, .weight = kWeightMax}, {.party = 1, .weight = 1}}}};
+            }),
+            "CARRY_TOO_FINE");
+}
+
+TEST(Agreement, HasOtherClausesWithinTheirBounds) {
+  for (const auto& spoil : std::vector<std::function<void(Agreement&)>>{
+           [](Agreement& a) { a.terms.coverage.females.resize(kFemalesMax + 1, {{1}}); },
+           [](Agreement& a) { a.terms.giving_back.pairings_max = kClauseNumberMax + 1; },
+           [](Agreement& a) { a.terms.dead_arrivals.report_hours = kClauseNumberMax + 1; },
+           [](Agreement& a) { a.terms.dead_arrivals.replace_days = kClauseNumberMax + 1; },
+           [](Agreement& a) { a.terms.failure.no_sac_days = kNoSacDaysMax + 1; },
+           [](Agreement& a) { a.terms.risk.yield = RiskYield::kSlings; },
+           [](Agreement& a) { a.terms.risk.yield_slings = 5; },
+           [](Agreement& a) {
+             a.terms.later_shares = {{.first_sac = 1, .shares = {{0, 1}}}};
+           },
+           [](Agreement& a) { a.terms.later_shares = {{.first_sac = 2, .shares = {}}}; },
+           [](Agreement& a) {
+             a.terms.later_shares.assign(2, {.first_sac = 3, .shares = {{0, 1}}});
+           }}) {
+    EXPECT_EQ(ReasonAfter(spoil), "CLAUSE_OUT_OF_RANGE");
+  }
+  EXPECT_EQ(ReasonAfter([](Agreement& a) { a.terms.prior_claims[0].sacs_max = kSacsMax + 1; }),
+            "CLAIM_OUT_OF_RANGE");
+  EXPECT_EQ(ReasonAfter([](Agreement& a) { a.terms.coverage.until_day = Day{INT32_MAX}; }),
+            "DATE_OUT_OF_RANGE");
+}
+
+RC_GTEST_PROP(FormTerms, ReadBackAsTheyWereBuilt, ()) {
+  const Terms terms = *AnyFormTerms();
+  const auto read = ParseFormTerms(BuildFormTerms(terms));
+  RC_ASSERT(read.ok());
+  RC_ASSERT(*read == terms);
+}
+
+TEST(FormTerms, NameEachRoleOnceAndNoKeeper) {
+  const auto reason = [](const std::function<void(Terms&)>& spoil) {
+    Terms terms = Good().terms;
+    for (Party& party : terms.parties) party.keeper = {};
+    spoil(terms);
+    return ReasonOf(ParseFormTerms(BuildFormTerms(terms)).status());
+  };
+  EXPECT_EQ(reason([](Terms&) {}), "");
+  EXPECT_EQ(reason([](Terms& t) { t.parties[1].keeper = Keeper(1); }), "AGREEMENT_FORM");
+  EXPECT_EQ(reason([](Terms& t) { t.parties[1].role = PartyRole::kUnspecified; }), "ROLE_MISSING");
+  EXPECT_EQ(reason([](Terms& t) { t.parties[1].role = PartyRole::kMaleOwner; }), "ROLE_TWICE");
+  EXPECT_EQ(reason([](Terms& t) { t.shares[0].party = 7; }), "UNKNOWN_PARTY");
+  EXPECT_EQ(reason([](Terms& t) { t.parties.clear(); }), "NO_PARTIES");
 }
 
 TEST(Agreement, HasAReturnDayInTheCalendarAndReadableRemarks) {

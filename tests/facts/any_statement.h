@@ -60,6 +60,7 @@ rc::Gen<DaySpan> AnySpan();
 
 // An agreement of lender 1 and borrower 2, and perhaps more parties, within all its bounds.
 rc::Gen<Agreement> AnyAgreement();
+rc::Gen<Terms> AnyFormTerms();  // roles in place of keepers
 
 // A statement of any kind but Unknown.
 rc::Gen<Statement> AnyStatement();

@@ -261,12 +261,13 @@ TEST(CommitForm, HasALotForEveryShareWithSlingsAndForNoOther) {
       }
     });
   };
-  EXPECT_EQ(split(5, kId, 16), "");
+
   EXPECT_EQ(split(0, "", 1), "");
   EXPECT_EQ(split(5, "", 1), "COMMIT_FORM");
   EXPECT_EQ(split(0, kId, 1), "COMMIT_FORM");
   EXPECT_EQ(split(5, kId, 0), "COMMIT_FORM");
-  EXPECT_EQ(split(5, kId, 17), "COMMIT_FORM");
+  EXPECT_EQ(split(5, kId, 32), "");
+  EXPECT_EQ(split(5, kId, 33), "COMMIT_FORM");
 }
 
 TEST(CommitForm, PassesOnWhyAnAgreementIsRefused) {

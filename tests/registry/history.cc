@@ -4,8 +4,10 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/interval.h"
 #include "client/registry/share_due.h"
 #include "client/registry/version.h"
+#include "client/shares/ratio.h"
 #include "client/shares/split.h"
 
 namespace broodpact::registry {
@@ -117,6 +119,8 @@ facts::Statement History::AboutLoan() {
         agreement.terms.parties[0].keeper = found->owner;
       }
       if (agreement.lender == agreement.borrower) return AboutAnimal();
+      agreement.terms.apportioning.carry = static_cast<facts::Carry>(Roll(4));
+      agreement.terms.apportioning.method = static_cast<facts::Method>(Roll(5));
       agreement.loan = NewOf(loans_);
       return world.ProposalOf(agreement);
     }
@@ -182,6 +186,19 @@ facts::Statement History::AboutClutch() {
   }
 }
 
+shares::Occasion History::OccasionOf(const Clutch& clutch, const facts::Terms& terms) {
+  if (clutch.shared_out) return clutch.occasion;
+  shares::Occasion occasion{.sac_number = clutch.occasion.sac_number};
+  const Animal& female = *world.state().Find<Animal>(clutch.female);
+  std::vector<Pairing> pairings;
+  for (const PairingId& id : female.pairings) pairings.push_back(*world.state().Find<Pairing>(id));
+  occasion.sire_owners = SireOwnersOf(female, clutch.laying, pairings);
+  const auto id = shares::CarryIdOf(terms, occasion.sac_number);
+  const Carry* carry = id ? world.state().Find<Carry>(*id) : nullptr;
+  if (carry != nullptr) occasion.carried_slings = carry->slings;
+  return occasion;
+}
+
 facts::Statement History::AboutSplit() {
   facts::SplitRecord split{.clutch = AnyOf(clutches_)};
   const Clutch* clutch = world.state().Find<Clutch>(split.clutch);
@@ -189,20 +206,22 @@ facts::Statement History::AboutSplit() {
   for (const CountRecord& count : clutch->counts) {
     if (count.state == CountState::kStanding || Roll(10) == 0) split.count_token = count.token;
   }
-  const auto slings = static_cast<std::uint32_t>(SlingsToShare(*clutch));
-  std::vector<std::uint32_t> due = {slings};
-  std::vector<std::uint32_t> weights = {1};
+  SeatsDue due;
   if (const Loan* loan = world.state().Find<Loan>(clutch->loan); loan != nullptr) {
     const auto agreement = facts::ParseAgreement(VersionOf(*loan, clutch->agreement)->agreement);
-    due = shares::SplitOf(agreement->terms, slings)->slings;
-    weights = WeightsOf(&agreement->terms);
+    const shares::Occasion occasion = OccasionOf(*clutch, agreement->terms);
+    const auto slings = static_cast<std::uint32_t>(SlingsToShare(*clutch));
+    due =
+        DueByTerms(*clutch, agreement->terms, *shares::SplitOf(agreement->terms, slings, occasion));
+    split.carried_slings = occasion.carried_slings;
+  } else {
+    due = DueWithoutTerms(*clutch);
   }
-  due = SharesDue(*clutch, due, weights);
-  if (Roll(10) == 0) ++due[0];
-  for (std::size_t i = 0; i < due.size(); ++i) {
-    split.shares.push_back({.keeper = clutch->parties[i].receiver,
-                            .slings = due[i],
-                            .lot = due[i] > 0 ? NewOf(lots_) : LotId{}});
+  if (Roll(10) == 0) ++due.slings[0];
+  for (std::size_t i = 0; i < due.slings.size(); ++i) {
+    split.shares.push_back({.keeper = due.seats[i].receiver,
+                            .slings = due.slings[i],
+                            .lot = due.slings[i] > 0 ? NewOf(lots_) : LotId{}});
   }
   return split;
 }
@@ -476,7 +495,7 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
           return of_animal(s.female);
         } else if constexpr (requires { s.clutch; }) {
           return of_clutch(s.clutch);
-        } else if constexpr (requires { s.parsed; }) {
+        } else if constexpr (requires { s.parsed.lender; }) {
           return Roll(2) == 0 ? s.parsed.lender : s.parsed.borrower;
         } else if constexpr (requires { s.pairing; }) {
           return of_animal(s.female);

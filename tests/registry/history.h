@@ -49,6 +49,8 @@ class History {
   facts::Statement AboutVersion(const LoanId& id, const Loan* loan);
   facts::Statement AboutHandover();
   facts::Statement AboutClutch();
+  // What a split of the clutch rests on now, beside its count.
+  shares::Occasion OccasionOf(const Clutch& clutch, const facts::Terms& terms);
   facts::Statement AboutSplit();
   facts::Statement AboutLot();
   facts::Statement AboutLotChange();

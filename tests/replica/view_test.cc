@@ -48,7 +48,7 @@ class ViewTest : public ::testing::Test {
     terms.parties = {{society_.IdOf("mira"), facts::PartyRole::kMaleOwner},
                      {society_.IdOf("tomas"), facts::PartyRole::kFemaleOwner}};
     terms.shares = {{.party = 0, .weight = 1}, {.party = 1, .weight = 2}};
-    terms.counting_stage = 2;
+    terms.counting.stage = 2;
     const auto loan = ProposeLoan(society_.At("mira"), {.animal = bruno_,
                                                         .lender = society_.IdOf("mira"),
                                                         .borrower = society_.IdOf("tomas"),
@@ -181,7 +181,7 @@ TEST_F(ViewTest, SplitsAsTheTermsSayWithTheWorking) {
   society_.clock().AdvanceDays(60);
   const ClutchId id = Lay(loan, "2026-12-01", "2027-01-10");
   EXPECT_EQ(ReasonOf(society_.ViewOf("tomas").Split(id).status()), "CLUTCH_NOT_COUNTED");
-  EXPECT_EQ(society_.ViewOf("tomas").SplitOfCount(id, 9)->parts(0).slings(), 3U);
+  EXPECT_EQ(society_.ViewOf("tomas").SplitIf(id, {.slings = 9})->parts(0).slings(), 3U);
   Count(id, 100, 2);
   const auto split = society_.ViewOf("tomas").Split(id);
   ASSERT_TRUE(split.ok()) << split.status();

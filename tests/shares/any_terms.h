@@ -3,6 +3,7 @@
 // Terms for the tests of splits: written by hand in few words, or generated so that equal weights,
 // equal remainders, empty rests and limits are all likely.
 
+#include <algorithm>
 #include <cstdint>
 #include <initializer_list>
 #include <numeric>
@@ -12,6 +13,7 @@
 #include <rapidcheck.h>
 
 #include "client/facts/terms.h"
+#include "client/shares/occasion.h"
 
 namespace broodpact::shares {
 
@@ -96,7 +98,51 @@ inline rc::Gen<facts::PriorClaim> AnyClaim(std::uint32_t parties) {
     }
     claim.slings_counted_min = *rc::gen::element<std::uint32_t>(0, 0, 10, 500);
     claim.slings_max = *rc::gen::element<std::uint32_t>(0, 0, 5, 40);
+    claim.slings_min = *rc::gen::element<std::uint32_t>(0, 0, 0, 7);
+    claim.sacs_max = *rc::gen::element<std::uint32_t>(0, 0, 0, 1);
     return claim;
+  });
+}
+
+// Whether the weights of a carry are coarse enough to be shared quickly a thousand times.
+inline bool IsCoarse(const facts::Terms& terms) {
+  std::uint64_t sum = 0;
+  std::uint64_t least = facts::kWeightMax;
+  for (const facts::RatioShare& share : terms.shares) {
+    sum += share.weight;
+    least = std::min<std::uint64_t>(least, share.weight);
+  }
+  return sum <= 1'000 * least;
+}
+
+// How shares become slings: any method, any carry, any rule for several males.
+inline rc::Gen<facts::Apportioning> AnyApportioning() {
+  return rc::gen::exec([] {
+    using facts::Carry;
+    using facts::Method;
+    using facts::SireRule;
+    return facts::Apportioning{
+        .method = *rc::gen::element(Method::kLargestRemainder, Method::kSainteLague,
+                                    Method::kDHondt, Method::kAdams, Method::kHuntingtonHill),
+        .carry =
+            *rc::gen::element(Carry::kUnspecified, Carry::kOff, Carry::kQuota, Carry::kChairman),
+        .sires = *rc::gen::element(SireRule::kUnspecified, SireRule::kAsWritten, SireRule::kEqual,
+                                   SireRule::kLastPaired, SireRule::kPairings)};
+  });
+}
+
+// Owners of possible sires, some of them parties; an early or a late sac; a carry of any size.
+inline rc::Gen<Occasion> AnyOccasion() {
+  return rc::gen::exec([] {
+    Occasion occasion{.sac_number = *rc::gen::inRange<std::uint32_t>(1, 4),
+                      .carried_slings = *rc::gen::inRange<std::uint32_t>(0, 1'000)};
+    const auto owners = *rc::gen::inRange<std::uint32_t>(0, 4);
+    for (std::uint32_t i = 0; i < owners; ++i) {
+      occasion.sire_owners.push_back({.keeper = Keeper(1 + 7 * i),
+                                      .pairings = *rc::gen::inRange<std::uint32_t>(1, 4),
+                                      .paired_last = *rc::gen::arbitrary<bool>()});
+    }
+    return occasion;
   });
 }
 
@@ -112,6 +158,14 @@ inline rc::Gen<facts::Terms> AnyTerms() {
                             .party = *rc::gen::inRange<std::uint32_t>(0, parties)};
     }
     terms.shares.resize(*rc::gen::inRange<std::size_t>(0, terms.shares.size() + 1));
+    if (!terms.shares.empty() && *rc::gen::inRange(0, 4) == 0) {
+      terms.later_shares = {{.first_sac = 2, .shares = {terms.shares.back()}}};
+    }
+    terms.apportioning = *AnyApportioning();
+    if (!IsCoarse(terms)) terms.apportioning.carry = facts::Carry::kOff;
+    for (facts::Party& party : terms.parties) {
+      if (*rc::gen::inRange(0, 4) == 0) party.role = facts::PartyRole::kMaleOwner;
+    }
     return terms;
   });
 }

@@ -40,8 +40,8 @@ TEST(Phrase, ListsWithCommasAndAnAnd) {
 }
 
 TEST(Phrase, WritesARatioInTheOrderOfTheTerms) {
-  EXPECT_EQ(RatioText(SharedBy({2, 1, 10})), "2 : 1 : 10");
-  EXPECT_EQ(RatioText(SharedBy({5})), "5");
+  EXPECT_EQ(RatioText(SharedBy({2, 1, 10}).shares), "2 : 1 : 10");
+  EXPECT_EQ(RatioText(SharedBy({5}).shares), "5");
 }
 
 TEST(Phrase, WritesWhatAClaimComesTo) {

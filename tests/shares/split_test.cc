@@ -61,26 +61,40 @@ std::vector<TieRule> TiesOf(const facts::Terms& terms, std::uint32_t counted) {
   return ties;
 }
 
+bool IsOfTheRest(StepKind kind) {
+  return kind == StepKind::kQuota || kind == StepKind::kQuotient || kind == StepKind::kRunning ||
+         kind == StepKind::kSirePart;
+}
+
 RC_GTEST_PROP(Split, GivesOutExactlyTheSlingsCounted, ()) {
   const auto terms = *AnyTerms();
   const auto counted = *AnyCount();
-  const auto split = SplitOf(terms, counted);
+  const auto split = SplitOf(terms, counted, *AnyOccasion());
   RC_ASSERT(split.ok());
   RC_ASSERT(split->slings_counted == counted);
-  RC_ASSERT(split->slings.size() == terms.parties.size());
+  RC_ASSERT(split->slings.size() == split->keepers.size());
+  for (std::size_t i = 0; i < terms.parties.size(); ++i) {
+    RC_ASSERT(split->keepers[i] == terms.parties[i].keeper);
+  }
   RC_ASSERT(std::accumulate(split->slings.begin(), split->slings.end(), 0U) == counted);
 }
 
 RC_GTEST_PROP(Split, HasAWorkingThatAccountsForEverySling, ()) {
   const auto terms = *AnyTerms();
   const auto counted = *AnyCount();
-  const auto split = SplitOf(terms, counted);
+  const auto split = SplitOf(terms, counted, *AnyOccasion());
   RC_ASSERT(split.ok());
-  std::vector<std::uint32_t> given(terms.parties.size());
+  std::vector<std::uint32_t> given(split->keepers.size());
   std::uint32_t left = counted;
   for (const Step& step : split->working) {
-    // Quotas are all taken of the same rest; every other line says what was there before it.
-    if (step.kind != StepKind::kQuota) RC_ASSERT(step.slings_before == left);
+    // Lines of a ratio are all of the same rest; every other line says what was there before it.
+    if (!IsOfTheRest(step.kind)) RC_ASSERT(step.slings_before == left);
+    if (step.kind == StepKind::kSireSide) {
+      RC_ASSERT(step.slings <= given[step.party]);
+      left += step.slings;
+      given[step.party] -= step.slings;
+      continue;
+    }
     RC_ASSERT(step.slings <= left);
     left -= step.slings;
     given[step.party] += step.slings;
@@ -107,10 +121,14 @@ RC_GTEST_PROP(Split, DoesNotDependOnTheOrderInWhichPartiesAndSharesAreNamed, ())
   // Without shares the rest goes to the party named first: there the order is part of the deal.
   if (terms.shares.empty()) terms.shares.push_back({.party = 0, .weight = 1});
   const auto counted = *AnyCount();
+  const auto occasion = *AnyOccasion();
   const auto by_keeper = [&] {
-    const auto slings = SlingsOf(terms, counted);
     std::map<KeeperId, std::uint32_t> result;
-    for (std::size_t i = 0; i < slings.size(); ++i) result[terms.parties[i].keeper] = slings[i];
+    const auto split = SplitOf(terms, counted, occasion);
+    if (!split.ok()) return result;
+    for (std::size_t i = 0; i < split->slings.size(); ++i) {
+      result[split->keepers[i]] = split->slings[i];
+    }
     return result;
   };
   const auto before = by_keeper();
@@ -124,6 +142,9 @@ RC_GTEST_PROP(Split, DoesNotDependOnTheOrderInWhichPartiesAndSharesAreNamed, ())
   terms.parties = parties;
   for (facts::PriorClaim& claim : terms.prior_claims) claim.party = place[claim.party];
   for (facts::RatioShare& share : terms.shares) share.party = place[share.party];
+  for (facts::LaterShares& later : terms.later_shares) {
+    for (facts::RatioShare& share : later.shares) share.party = place[share.party];
+  }
   if (terms.small_clutch) terms.small_clutch->party = place[terms.small_clutch->party];
   std::ranges::shuffle(terms.shares, random);
 
@@ -148,8 +169,9 @@ RC_GTEST_PROP(Split, NeverGivesAPriorClaimMoreThanItsAmountItsCapOrWhatIsLeft, (
     const facts::PriorClaim& claim = terms.prior_claims[step.claim];
     RC_ASSERT(counted >= claim.slings_counted_min);
     const bool is_part = claim.kind == facts::ClaimKind::kBasisPoints;
-    const std::uint64_t amount =
-        is_part ? std::uint64_t{step.slings_before} * claim.amount / 10'000 : claim.amount;
+    const std::uint64_t amount = std::max<std::uint64_t>(
+        is_part ? std::uint64_t{step.slings_before} * claim.amount / 10'000 : claim.amount,
+        claim.slings_min);
     const std::uint64_t cap = claim.slings_max == 0 ? amount : claim.slings_max;
     const std::uint64_t left = step.slings_before;
     RC_ASSERT(step.slings == std::min({amount, cap, left}));

@@ -54,6 +54,7 @@ void Build(const LoanRefusal& from, v1::Statement& to);
 void Build(const Dispatch& from, v1::Statement& to);
 void Build(const Receipt& from, v1::Statement& to);
 void Build(const LoanClosure& from, v1::Statement& to);
+void Build(const TermsForm& from, v1::Statement& to);
 
 // build_clutch.cc
 void Build(const Pairing& from, v1::Statement& to);
@@ -63,6 +64,7 @@ void Build(const SacLoss& from, v1::Statement& to);
 void Build(const Count& from, v1::Statement& to);
 void Build(const SplitRecord& from, v1::Statement& to);
 void Build(const SplitShare& from, v1::SplitShare& to);
+void Build(const CountWitness& from, v1::Statement& to);
 
 // build_lot.cc
 void Build(const LotDispatch& from, v1::Statement& to);

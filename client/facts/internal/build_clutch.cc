@@ -56,6 +56,15 @@ void Build(const SplitRecord& from, v1::Statement& to) {
   split.set_clutch_id(FieldOf(from.clutch));
   split.set_count_token(FieldOf(from.count_token));
   for (const SplitShare& share : from.shares) Build(share, *split.add_shares());
+  split.set_carried_slings(from.carried_slings);
+}
+
+void Build(const CountWitness& from, v1::Statement& to) {
+  to.add_subject_ids(FieldOf(from.clutch));
+  v1::CountWitness& witness = *to.mutable_count_witness();
+  witness.set_clutch_id(FieldOf(from.clutch));
+  witness.set_count_token(FieldOf(from.count_token));
+  Build(from.day, *witness.mutable_day());
 }
 
 }  // namespace broodpact::facts::internal

@@ -52,4 +52,13 @@ void Build(const LoanClosure& from, v1::Statement& to) {
   closure.set_reason(from.reason);
 }
 
+void Build(const TermsForm& from, v1::Statement& to) {
+  to.add_subject_ids(FieldOf(from.form));
+  v1::TermsForm& form = *to.mutable_terms_form();
+  form.set_form_id(FieldOf(from.form));
+  form.set_name(from.name);
+  form.set_terms(from.terms);
+  form.set_form_token(FieldOf(from.form_token));
+}
+
 }  // namespace broodpact::facts::internal

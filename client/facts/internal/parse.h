@@ -39,6 +39,7 @@ LoanRefusal Parse(const v1::LoanRefusal& from, Fields& fields);
 Dispatch Parse(const v1::Dispatch& from, Fields& fields);
 Receipt Parse(const v1::Receipt& from, Fields& fields);
 LoanClosure Parse(const v1::LoanClosure& from, Fields& fields);
+TermsForm Parse(const v1::TermsForm& from, Fields& fields);
 
 // parse_clutch.cc
 Pairing Parse(const v1::PairingEntry& from, Fields& fields);
@@ -48,6 +49,7 @@ SacLoss Parse(const v1::SacLoss& from, Fields& fields);
 Count Parse(const v1::Count& from, Fields& fields);
 SplitRecord Parse(const v1::SplitRecord& from, Fields& fields);
 SplitShare ParseShare(const v1::SplitShare& from, Fields& fields);
+CountWitness Parse(const v1::CountWitness& from, Fields& fields);
 
 // parse_lot.cc
 LotDispatch Parse(const v1::LotDispatch& from, Fields& fields);

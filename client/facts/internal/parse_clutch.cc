@@ -72,15 +72,25 @@ SplitRecord Parse(const v1::SplitRecord& from, Fields& fields) {
   split.clutch = fields.Required<ClutchId>("clutch", from.clutch_id());
   split.count_token = fields.Required<Token>("count that it shares out", from.count_token());
   if (from.shares().empty()) fields.Missing("list of shares");
-  if (static_cast<std::size_t>(from.shares_size()) > kPartiesMax) {
-    fields.Note(Fault::kForm, "list of shares", "is longer than there can be parties");
+  if (static_cast<std::size_t>(from.shares_size()) > kPartiesMax + kSireOwnersMax) {
+    fields.Note(Fault::kForm, "list of shares", "is longer than there can be parties and sires");
     return split;
   }
   split.shares.reserve(static_cast<std::size_t>(from.shares_size()));
   for (const v1::SplitShare& share : from.shares()) {
     split.shares.push_back(ParseShare(share, fields));
   }
+  split.carried_slings = from.carried_slings();
   return split;
+}
+
+CountWitness Parse(const v1::CountWitness& from, Fields& fields) {
+  fields.EnterKind("witness of a count");
+  CountWitness witness;
+  witness.clutch = fields.Required<ClutchId>("clutch", from.clutch_id());
+  witness.count_token = fields.Required<Token>("count", from.count_token());
+  witness.day = fields.Day(from);
+  return witness;
 }
 
 }  // namespace broodpact::facts::internal

@@ -99,4 +99,20 @@ LoanClosure Parse(const v1::LoanClosure& from, Fields& fields) {
   return closure;
 }
 
+TermsForm Parse(const v1::TermsForm& from, Fields& fields) {
+  fields.EnterKind("form of terms");
+  TermsForm form;
+  form.form = fields.Required<FormId>("form", from.form_id());
+  form.name = fields.Name("name of the form", from.name());
+  form.form_token = fields.Optional<Token>("version that it replaces", from.form_token());
+  auto terms = ParseFormTerms(from.terms());
+  if (!terms.ok()) {
+    fields.Note(Fault::kAgreement, terms.status());
+    return form;
+  }
+  form.parsed = *std::move(terms);
+  form.terms = from.terms();
+  return form;
+}
+
 }  // namespace broodpact::facts::internal

@@ -47,7 +47,8 @@ ClashSettlement Parse(const v1::ClashSettlement& from, Fields& fields) {
   settlement.clash = fields.Required<ClashId>("clash", from.clash_id());
   settlement.words = Words("words", from.words(), fields);
   settlement.count_token = fields.Optional<Token>("count that stands", from.count_token());
-  if (static_cast<std::size_t>(from.shares_size()) > kPartiesMax || from.moves_size() > kMovesMax) {
+  if (static_cast<std::size_t>(from.shares_size()) > kPartiesMax + kSireOwnersMax ||
+      from.moves_size() > kMovesMax) {
     fields.Note(Fault::kForm, "list of shares or moves", "is too long");
     return settlement;
   }

@@ -107,22 +107,49 @@ auto FieldsOf(Value& v) {
                   v.in_force_arrival, v.in_force_time_ms, v.reason, v.ended);
 }
 
+template <AnyConst<SacTally> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.female, v.sacs);
+}
+
+template <AnyConst<shares::SireOwner> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.pairings, v.paired_last);
+}
+
+template <AnyConst<shares::Occasion> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.sac_number, v.carried_slings, v.sire_owners);
+}
+
+template <AnyConst<Form> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.name, v.terms, v.token, v.version, v.keeper, v.entry);
+}
+
+template <AnyConst<Carry> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.slings, v.splits, v.clutch, v.entry);
+}
+
 template <AnyConst<Loan> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.agreement, v.agreement_digest, v.animal, v.lender, v.borrower,
                   v.return_day, v.state, v.parties, v.signatures, v.in_force_arrival,
                   v.in_force_time_ms, v.open_until, v.versions, v.dispatch, v.receipt, v.closure,
-                  v.reason, v.ended, v.entry);
+                  v.reason, v.ended, v.sacs, v.entry);
 }
 
 template <AnyConst<Pairing> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.entry, v.hybrid);
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.male_owner, v.entry,
+                  v.hybrid);
 }
 
 template <AnyConst<CountRecord> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.token, v.day, v.slings_living, v.slings_dead, v.moult_count, v.state, v.entry);
+  return std::tie(v.token, v.day, v.slings_living, v.slings_dead, v.moult_count, v.state, v.witness,
+                  v.entry);
 }
 
 template <AnyConst<Accounts> Value>
@@ -159,9 +186,9 @@ auto FieldsOf(Value& v) {
 template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
-                  v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out,
-                  v.split_count, v.shares, v.lots, v.split, v.parties, v.objections_open, v.offer,
-                  v.events, v.entry, v.hybrid, v.raised);
+                  v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out, v.occasion,
+                  v.split_count, v.slings_by_ratio, v.shares, v.lots, v.split, v.parties,
+                  v.objections_open, v.offer, v.events, v.entry, v.hybrid, v.raised);
 }
 
 template <AnyConst<Lot> Value>

@@ -20,7 +20,9 @@
   BP_FOR_BOTH(instance, Lot);          \
   BP_FOR_BOTH(instance, Clash);        \
   BP_FOR_BOTH(instance, Veto);         \
-  BP_FOR_BOTH(instance, Want)
+  BP_FOR_BOTH(instance, Want);         \
+  BP_FOR_BOTH(instance, Form);         \
+  BP_FOR_BOTH(instance, Carry)
 #define BP_FOR_BOTH(instance, Subject)         \
   instance(Subject, Id<struct Subject##Kind>); \
   instance(Subject, IdBytes)

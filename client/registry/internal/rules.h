@@ -273,6 +273,8 @@ Finding Apply(Case& c, const facts::DueAcceptance& s);
 Finding Apply(Case& c, const facts::PlanVeto& s);
 Finding Apply(Case& c, const facts::WantEntry& s);
 Finding Apply(Case& c, const facts::WantEnd& s);
+Finding Apply(Case& c, const facts::TermsForm& s);
+Finding Apply(Case& c, const facts::CountWitness& s);
 
 // Whether the commit of this case, which is stated again in the one around it, may be; enters it as
 // a branch then. fold_restatement.cc

@@ -35,6 +35,7 @@ class Messages {
   v1::Clutch Of(const registry::Clutch& clutch);
   v1::Lot Of(const registry::Lot& lot);
   v1::Clash Of(const registry::Clash& clash);
+  v1::SavedTerms Of(const registry::Form& form);
   v1::Settlement Of(const registry::Clash& clash, const registry::SettlementRecord& settlement);
 
   // The story of a lot from the sac to now (story.cc).
@@ -68,7 +69,8 @@ class Messages {
   }
 
  private:
-  // Signers, clauses and day of return of an agreement, into a message that has these fields.
+  // Signers, clauses, findings and day of return of an agreement, into a message that has these
+  // fields.
   template <typename Message>
   void WriteTerms(const facts::Agreement& agreement,
                   const std::vector<registry::SignatureRecord>& signatures, Message& message);

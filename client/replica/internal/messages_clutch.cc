@@ -215,7 +215,7 @@ std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
                                    ToText(signing), ToText(clutch.laying)));
   }
   const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
-  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting_stage : 0;
+  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting.stage : 0;
   for (const registry::CountRecord& count : clutch.counts) {
     if (count.state != registry::CountState::kStanding) continue;
     if (stage != 0 && count.moult_count != 0 && count.moult_count != stage) {

@@ -1,11 +1,13 @@
-// Loans and the versions of their agreements as messages.
+// Loans, the versions of their agreements and saved terms as messages.
 
 #include <algorithm>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "client/facts/terms.h"
 #include "client/replica/internal/messages.h"
+#include "client/replica/internal/terms_text.h"
 #include "client/replica/internal/words.h"
 #include "client/shares/split.h"
 
@@ -29,15 +31,17 @@ v1::LoanSigner SignerOf(const v1::Ref& keeper, const KeeperId& id, const Signatu
 template <typename Message>
 void Messages::WriteTerms(const facts::Agreement& agreement, const Signatures& signatures,
                           Message& message) {
-  std::vector<std::string> names;
   for (const facts::Party& party : agreement.terms.parties) {
-    names.push_back(refs_.Name(party.keeper));
     v1::LoanSigner& signer = *message.add_signers();
     signer = SignerOf(refs_.Ref(party.keeper), party.keeper, signatures);
     signer.set_role(std::string(PartyRoleWord(party.role)));
   }
+  const shares::ClauseNames names = NamesFor(agreement.terms, refs_);
   for (std::string& clause : shares::Clauses(agreement.terms, names)) {
     message.add_clauses(std::move(clause));
+  }
+  for (v1::Remark& remark : RemarksOf(agreement.terms, agreement.return_day, names.parties)) {
+    *message.add_findings() = std::move(remark);
   }
   if (agreement.return_day) message.set_return_day(ToText(*agreement.return_day));
 }
@@ -92,6 +96,30 @@ v1::Loan Messages::Of(const registry::Loan& loan) {
     *message.add_versions() = Of(version, loan);
   }
   message.set_standing(StandingOf(registry::Kind::kLoan, loan.id.bytes));
+  return message;
+}
+
+v1::SavedTerms Messages::Of(const registry::Form& form) {
+  v1::SavedTerms message;
+  message.set_id(ToText(form.id));
+  message.set_name(form.name);
+  *message.mutable_keeper() = refs_.Ref(form.entry.keeper);
+  message.set_time(InstantText(form.entry.time_ms));
+  message.set_version(form.version);
+  message.set_standing(StandingOf(registry::Kind::kForm, form.id.bytes));
+  const absl::StatusOr<facts::Terms> terms = facts::ParseFormTerms(form.terms);
+  if (!terms.ok()) return message;
+  const shares::ClauseNames names = NamesFor(*terms, refs_);
+  for (const facts::Party& party : terms->parties) {
+    message.add_roles(std::string(PartyRoleWord(party.role)));
+  }
+  for (std::string& clause : shares::Clauses(*terms, names)) {
+    message.add_clauses(std::move(clause));
+  }
+  // When an animal is due back a form cannot say.
+  for (v1::Remark& remark : RemarksOf(*terms, std::nullopt, names.parties)) {
+    *message.add_findings() = std::move(remark);
+  }
   return message;
 }
 

@@ -27,6 +27,8 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
       return NameOf<registry::Loan>(bytes);
     case registry::Kind::kClutch:
       return NameOf<registry::Clutch>(bytes);
+    case registry::Kind::kForm:
+      return NameOf<registry::Form>(bytes);
     case registry::Kind::kDevice:
     case registry::Kind::kInvite:
     case registry::Kind::kPairing:
@@ -36,6 +38,7 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kVeto:
     case registry::Kind::kWant:
     case registry::Kind::kBranch:
+    case registry::Kind::kCarry:
       return "";
   }
   return "";

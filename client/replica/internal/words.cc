@@ -219,6 +219,10 @@ std::string_view KindWord(registry::Kind kind) {
       return "want";
     case registry::Kind::kBranch:
       return "branch";
+    case registry::Kind::kForm:
+      return "terms";
+    case registry::Kind::kCarry:
+      return "carry";
   }
   return "subject";
 }
