@@ -7,6 +7,7 @@
 #include "cli/act.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
+#include "cli/terms/syntax.h"
 #include "client/replica/acts_clash.h"
 
 namespace broodpact::cli {

@@ -55,15 +55,4 @@ std::optional<Token> TokenOf(std::string_view text) {
   return Token{*id};
 }
 
-std::optional<std::uint32_t> WholeNumber(std::string_view text) {
-  constexpr std::size_t kDigitsMax = 9;
-  if (text.empty() || text.size() > kDigitsMax) return std::nullopt;
-  std::uint32_t number = 0;
-  for (const char c : text) {
-    if (c < '0' || c > '9') return std::nullopt;
-    number = 10 * number + static_cast<std::uint32_t>(c - '0');
-  }
-  return number;
-}
-
 }  // namespace broodpact::cli

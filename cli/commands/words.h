@@ -21,7 +21,4 @@ facts::Role RoleOf(std::string_view word);              // keeper, registrar, ob
 // A token as its 32 hexadecimal digits; nothing where `text` is none.
 std::optional<Token> TokenOf(std::string_view text);
 
-// A whole number of at most nine digits; nothing where `text` is none.
-std::optional<std::uint32_t> WholeNumber(std::string_view text);
-
 }  // namespace broodpact::cli

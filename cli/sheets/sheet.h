@@ -12,20 +12,9 @@
 #include <vector>
 
 #include "broodpact/v1/registry.pb.h"
+#include "cli/sheets/page.h"
 
 namespace broodpact::cli {
-
-// Rows of a section, all as long as the header. Empty header: no table.
-struct SheetTable {
-  std::vector<std::string> header{};
-  std::vector<std::vector<std::string>> rows{};
-};
-
-struct SheetSection {
-  std::string heading{};
-  std::vector<std::string> lines{};  // paragraphs, before the table
-  SheetTable table{};
-};
 
 enum class SheetKind { kAgreement, kSettlement };
 

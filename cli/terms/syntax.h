@@ -25,6 +25,7 @@ inline constexpr std::string_view kRoleForm =
 // INVALID_ARGUMENT with reason TERMS_SYNTAX: `text` is no `what`; write `form`.
 absl::Status SyntaxError(std::string_view text, std::string_view what, std::string_view form);
 
+// A whole number below 2^32, in digits alone; nothing where `text` is none.
 std::optional<std::uint32_t> WholeNumber(std::string_view text);
 
 // The two sides of the last "="; nothing if one of them is empty.
