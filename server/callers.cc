@@ -84,7 +84,7 @@ absl::Status CeasedError(const store::Store& database, const registry::Device& d
     case registry::DeviceState::kLeft:
       return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_LEFT",
                   fmt::format("{} left the cooperative {}; to come back, ask a registrar for a code "
-                              "(device invite --for {})",
+                              "(broodpact device invite --for {})",
                               keeper, when, keeper));
   }
   const std::string why = device.reason.empty() ? "" : fmt::format(", because: {}", device.reason);

@@ -17,9 +17,9 @@ MotionId MotionIdOf(const Case& c, const IdBytes& target) {
 
 Electorate ElectorateOf(Case& c, const KeeperId& about) {
   const Cooperative& cooperative = *c.state.cooperative();
-  const Vote target = VoteOf(c, about);
-  return ElectorateFor(
-      {.registrars = cooperative.registrars, .voters = cooperative.voters}, target.registrar);
+  return ElectorateFor({.registrars = cooperative.registrars,
+                        .voters = cooperative.voters,
+                        .about_registrar = VoteOf(c, about).registrar});
 }
 
 bool MaySign(Case& c, const Electorate& electorate, const KeeperId& keeper) {
@@ -85,9 +85,9 @@ bool TouchesRegistrars(const Keeper& keeper, facts::Role role) {
 
 }  // namespace
 
-Electorate ElectorateFor(const Votes& votes, bool about_registrar) {
+Electorate ElectorateFor(const Votes& votes) {
   const std::uint64_t needed = votes.registrars / 2 + 1;
-  const std::uint64_t others = votes.registrars - (about_registrar ? 1 : 0);
+  const std::uint64_t others = votes.registrars - (votes.about_registrar ? 1 : 0);
   if (others >= needed) return {.of_registrars = true, .needed = needed};
   return {.of_registrars = false, .needed = votes.voters / 2 + 1};
 }

@@ -14,7 +14,8 @@ namespace broodpact::registry {
 // Keepers who have a device.
 struct Votes {
   std::uint64_t registrars = 0;
-  std::uint64_t voters = 0;  // registrars and keepers, no observers
+  std::uint64_t voters = 0;      // registrars and keepers, no observers
+  bool about_registrar = false;  // whether the one that it is about is among the registrars
 };
 
 struct Electorate {
@@ -22,7 +23,6 @@ struct Electorate {
   std::uint64_t needed = 1;   // signatures; the one that it is about does not sign
 };
 
-// Who decides about a keeper that is a registrar with a device now, or is not.
-Electorate ElectorateFor(const Votes& votes, bool about_registrar);
+Electorate ElectorateFor(const Votes& votes);
 
 }  // namespace broodpact::registry

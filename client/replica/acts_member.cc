@@ -72,20 +72,29 @@ View ViewOf(const Replica& replica) {
   return View(replica.view(), replica.identity().keeper, &replica.view());
 }
 
+// Whether this device has a lease: it took it, or it is the key that goes on for who did.
+absl::StatusOr<bool> HasLease(const Replica& replica, const registry::Lease& lease) {
+  const DeviceId own = DeviceOf(replica.device_key());
+  DeviceId holder = lease.device;
+  for (std::size_t i = 0; i < registry::kDevicesMax && holder != own; ++i) {
+    BP_ASSIGN_OR_RETURN(const auto device, Known<registry::Device>(replica, holder, "device"));
+    if (device.state != registry::DeviceState::kReplaced) return false;
+    holder = device.successor;
+  }
+  return holder == own;
+}
+
 template <typename Subject>
 absl::StatusOr<Acted> Release(Replica& replica, const Subject& subject,
                               const facts::LeaseRelease& of) {
-  const DeviceId own = DeviceOf(replica.device_key());
   std::vector<facts::Statement> statements;
   for (const registry::Lease& lease : subject.leases) {
-    if (lease.device != own || std::ranges::any_of(statements, [&](const auto& statement) {
-          return std::get<facts::LeaseRelease>(statement).lease == lease.id;
-        })) {
-      continue;
-    }
+    BP_ASSIGN_OR_RETURN(const bool own, HasLease(replica, lease));
     facts::LeaseRelease release = of;
     release.lease = lease.id;
-    statements.emplace_back(release);
+    // Ownership and holding of an animal are leased as one.
+    const bool named = std::ranges::find(statements, facts::Statement(release)) != statements.end();
+    if (own && !named) statements.emplace_back(release);
   }
   if (!statements.empty()) return replica.Act(statements);
   return Fail(absl::StatusCode::kNotFound, "NO_LEASE",

@@ -104,31 +104,30 @@ absl::Status Replica::Rep::TakeNextKey(device::SecretKey next) {
   return Refold();
 }
 
+absl::Status Replica::Rep::StateRotation(Replica& replica, const device::SecretKey& next,
+                                         const sync::Options& options) {
+  const std::string message = facts::RotationMessage(ledger->cooperative(), chain().device);
+  BP_RETURN_IF_ERROR(replica.Sync(options).status());
+  BP_RETURN_IF_ERROR(replica
+                         .Act({facts::KeyRotation{.device_key = next.public_key(),
+                                                  .key_signature = next.Sign(message)}})
+                         .status());
+  return replica.Sync(options).status();
+}
+
 absl::Status Replica::RotateKey() {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   sync::Options options;
   options.now_ms = rep_->clock.NowMillis();
-  const bool rotating = std::filesystem::exists(rep_->home.next_key_file());
   BP_ASSIGN_OR_RETURN(device::SecretKey next, NextKey(rep_->home));
-  absl::Status synced = Sync(options).status();
-  // A rotation that was cut off may have arrived before.
-  if (!(rotating && ReasonOf(synced) == "DEVICE_REPLACED")) {
-    BP_RETURN_IF_ERROR(synced);
-    const std::string message = facts::RotationMessage(cooperative(), rep_->chain().device);
-    BP_RETURN_IF_ERROR(Act({facts::KeyRotation{.device_key = next.public_key(),
-                                               .key_signature = next.Sign(message)}})
-                           .status());
-    // With its arrival the server ends the stream of the old key.
-    synced = Sync(options).status();
-    if (!synced.ok() && ReasonOf(synced) != "DEVICE_REPLACED") return synced;
-  }
+  // With its arrival the server ends the stream of the old key; one that was cut off before may
+  // have arrived then. That it is this key that took the place is proved by what follows.
+  const absl::Status stated = rep_->StateRotation(*this, next, options);
+  if (!stated.ok() && ReasonOf(stated) != "DEVICE_REPLACED") return stated;
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials,
                       rep_->home.ReadCredentials());
-  if (!credentials) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
-                "no server yet; `broodpact join` with a code from one enters it");
-  }
-  // The server proves by its certificate that the new key is in.
+  if (!credentials) return absl::InternalError("a replica that has synced has credentials");
   const device::SecretKey tls_key = device::SecretKey::Generate();
   BP_ASSIGN_OR_RETURN(credentials->certificate_pem,
                       sync::Renew(*credentials, next, tls_key.public_key()));

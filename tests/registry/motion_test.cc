@@ -145,14 +145,14 @@ TEST_F(Motions, AKeeperWhoLeftIsGivenNoRole) {
 }
 
 TEST(Electorate, IsOfRegistrarsWhereThoseApartFromTheOneItIsAboutAreEnough) {
-  EXPECT_EQ(ElectorateFor({.registrars = 3, .voters = 9}, true).needed, 2U);
-  EXPECT_TRUE(ElectorateFor({.registrars = 3, .voters = 9}, true).of_registrars);
-  EXPECT_EQ(ElectorateFor({.registrars = 5, .voters = 9}, true).needed, 3U);
-  EXPECT_FALSE(ElectorateFor({.registrars = 2, .voters = 9}, true).of_registrars);
-  EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9}, true).needed, 5U);
-  EXPECT_TRUE(ElectorateFor({.registrars = 2, .voters = 9}, false).of_registrars);
-  EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9}, false).needed, 2U);
-  EXPECT_FALSE(ElectorateFor({.registrars = 0, .voters = 4}, false).of_registrars);
+  EXPECT_EQ(ElectorateFor({.registrars = 3, .voters = 9, .about_registrar = true}).needed, 2U);
+  EXPECT_TRUE(ElectorateFor({.registrars = 3, .voters = 9, .about_registrar = true}).of_registrars);
+  EXPECT_EQ(ElectorateFor({.registrars = 5, .voters = 9, .about_registrar = true}).needed, 3U);
+  EXPECT_FALSE(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = true}).of_registrars);
+  EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = true}).needed, 5U);
+  EXPECT_TRUE(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = false}).of_registrars);
+  EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = false}).needed, 2U);
+  EXPECT_FALSE(ElectorateFor({.registrars = 0, .voters = 4, .about_registrar = false}).of_registrars);
 }
 
 }  // namespace

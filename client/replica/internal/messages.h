@@ -75,7 +75,7 @@ class Messages {
 
  private:
   // Whether a keeper signs motions.
-  bool Votes(const KeeperId& keeper, bool of_registrars);
+  bool Votes(const KeeperId& keeper, const registry::Electorate& electorate);
 
   // Signers, clauses, findings and day of return of an agreement, into a message that has these
   // fields.

@@ -70,10 +70,10 @@ v1::Device Messages::Of(const registry::Device& device) {
   return message;
 }
 
-bool Messages::Votes(const KeeperId& id, bool of_registrars) {
+bool Messages::Votes(const KeeperId& id, const registry::Electorate& electorate) {
   const auto keeper = Find<registry::Keeper>(id);
   if (!keeper || keeper->role == facts::Role::kObserver) return false;
-  if (of_registrars && keeper->role != facts::Role::kRegistrar) return false;
+  if (electorate.of_registrars && keeper->role != facts::Role::kRegistrar) return false;
   return std::ranges::any_of(keeper->devices, [&](const DeviceId& device) {
     const auto known = Find<registry::Device>(device);
     return known && known->state == registry::DeviceState::kActive;
@@ -83,11 +83,11 @@ bool Messages::Votes(const KeeperId& id, bool of_registrars) {
 v1::Motion Messages::Of(const registry::Motion& motion, const registry::Votes& votes) {
   v1::Motion message;
   message.set_id(ToText(motion.id));
-  const std::string about = refs_.Name(motion.keeper);
+  const std::string name = refs_.Name(motion.keeper);
   message.set_message(motion.what == registry::MotionMatter::kRole
-                          ? MotionTextOf(about, motion.role)
+                          ? MotionTextOf(name, motion.role)
                           : fmt::format("revoke device {} of {}, a registrar",
-                                        ToShortText(motion.device), about));
+                                        ToShortText(motion.device), name));
   *message.mutable_keeper() = refs_.Ref(motion.keeper);
   message.set_reason(motion.reason);
   for (const registry::SignatureRecord& record : motion.signatures) {
@@ -98,12 +98,13 @@ v1::Motion Messages::Of(const registry::Motion& motion, const registry::Votes& v
   message.set_time(InstantText(motion.entry.time_ms));
   message.set_standing(StandingOf(registry::Kind::kMotion, motion.id.bytes));
   if (carried) return message;
-  const registry::Electorate electorate =
-      registry::ElectorateFor(votes, Votes(motion.keeper, true));
+  registry::Votes about = votes;
+  about.about_registrar = Votes(motion.keeper, {.of_registrars = true});
+  const registry::Electorate electorate = registry::ElectorateFor(about);
   message.set_electorate(electorate.of_registrars ? "registrars" : "keepers");
   const auto signatures = std::ranges::count_if(
       motion.signatures, [&](const registry::SignatureRecord& record) {
-        return record.keeper != motion.keeper && Votes(record.keeper, electorate.of_registrars);
+        return record.keeper != motion.keeper && Votes(record.keeper, electorate);
       });
   const auto counted = static_cast<std::uint64_t>(signatures);
   message.set_missing(Narrow(electorate.needed > counted ? electorate.needed - counted : 0));

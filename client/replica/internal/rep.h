@@ -109,6 +109,9 @@ struct Replica::Rep {
   // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
   absl::Status KeepRefusal(const absl::Status& status);
   absl::Status CheckNotRefused() const;
+  // Delivers all, then states that the next key takes this one's place, and delivers that.
+  absl::Status StateRotation(Replica& replica, const device::SecretKey& next,
+                             const sync::Options& options);
   // Goes on as the device of the next key.
   absl::Status TakeNextKey(device::SecretKey next);
 
