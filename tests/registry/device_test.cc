@@ -74,9 +74,11 @@ TEST_F(Devices, OfOneKeeperAreSoManyAndNoMore) {
 
 TEST_F(Devices, RevokedByAnotherOfTheKeepersWriteNothingThatCounts) {
   const Member field = society_.Admit(world_.tomas, 'f');
+  ASSERT_EQ(society_.Say(world_.mira, {society_.Group("of mira")}), "counted");
   ASSERT_EQ(society_.Say(world_.tomas, {society_.CutOf(field)}), "counted");
   const std::uint64_t cut = world_.arrival();
-  EXPECT_EQ(society_.Say(field, {society_.Group("a")}), fmt::format("void DEVICE_REVOKED by {}", cut));
+  EXPECT_EQ(society_.Say(field, {society_.Group("a")}),
+            fmt::format("void DEVICE_REVOKED by {}", cut));
   EXPECT_NE(world_.verdict().message.find("tomas has revoked this device"), std::string::npos);
   EXPECT_EQ(society_.Say(field, {society_.CutOf(world_.mira)}),
             fmt::format("void DEVICE_REVOKED by {}", cut));

@@ -65,7 +65,9 @@ TEST_F(Leases, KeepOtherDevicesFromSpendingAndTheVerdictNamesTheLease) {
             fmt::format("superseded LEASE_STANDS by {}", lease));
   EXPECT_NE(world_.verdict().message.find("lease"), std::string::npos);
   EXPECT_EQ(society_.Say(field_, {GiftOf(rosa_)}), "counted");
-  EXPECT_TRUE(world_.animal(rosa_).leases.empty()) << "spent";
+  const Animal given = world_.animal(rosa_);
+  ASSERT_EQ(given.leases.size(), 1U) << "the ownership is spent";
+  EXPECT_EQ(given.leases.front().kind, LeaseKind::kHolding);
 }
 
 TEST_F(Leases, AreOfWhoHasWhatIsLeasedAsItIsNow) {
