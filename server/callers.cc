@@ -1,5 +1,6 @@
 #include "server/callers.h"
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -43,6 +44,61 @@ absl::StatusOr<sync::Validity> ValidityIn(const grpc::AuthContext& context) {
   return sync::ValidityOf(certificate.get());
 }
 
+absl::Status ExpiredError(const Caller& caller) {
+  return Fail(absl::StatusCode::kUnauthenticated, "CERTIFICATE_EXPIRED",
+              fmt::format("the certificate of this device was good until {}; renew it",
+                          InstantText(caller.until_ms)));
+}
+
+absl::StatusOr<registry::Device> KnownDevice(const store::Store& database, const DeviceId& device) {
+  BP_ASSIGN_OR_RETURN(std::optional<registry::Device> found,
+                      registry::Read<registry::Device>(database, device));
+  if (found.has_value()) return *std::move(found);
+  return Fail(
+      absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+      fmt::format("device {} is no member's; ask a registrar for an invitation", ToText(device)));
+}
+
+absl::StatusOr<std::string> NameOf(const store::Store& database, const KeeperId& keeper) {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> found,
+                      registry::Read<registry::Keeper>(database, keeper));
+  return found.has_value() ? found->name : ToShortText(keeper);
+}
+
+// What became of a device that ceased, and what its keeper can do.
+absl::Status CeasedError(const store::Store& database, const registry::Device& device) {
+  BP_ASSIGN_OR_RETURN(const std::string keeper, NameOf(database, device.keeper));
+  BP_ASSIGN_OR_RETURN(const std::string by, NameOf(database, device.ended.keeper));
+  const std::string when =
+      fmt::format("on {} (arrival {})", ToText(DayOfMillis(device.ended.time_ms)),
+                  device.ended.arrival);
+  switch (device.state) {
+    case registry::DeviceState::kActive:
+    case registry::DeviceState::kRevoked:
+      break;
+    case registry::DeviceState::kReplaced:
+      return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_REPLACED",
+                  fmt::format("device {} of {} was replaced by device {} {}; go on in the folder "
+                              "that has the new key",
+                              ToShortText(device.id), keeper, ToShortText(device.successor), when));
+    case registry::DeviceState::kLeft:
+      return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_LEFT",
+                  fmt::format("{} left the cooperative {}; to come back, ask a registrar for a code "
+                              "(broodpact device invite --for {})",
+                              keeper, when, keeper));
+  }
+  const std::string why = device.reason.empty() ? "" : fmt::format(", because: {}", device.reason);
+  return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_REVOKED",
+              fmt::format("device {} of {} was revoked by {} {}{}; what was recorded here since is "
+                          "kept, and counts when another device of {} or a registrar adopts it from "
+                          "a bundle (bundle write here, bundle read and device adopt there)",
+                          ToShortText(device.id), keeper, by, when, why, keeper));
+}
+
+Caller CallerOf(const registry::Device& device) {
+  return {.device = device.id, .keeper = device.keeper, .key = device.key, .until_ms = 0};
+}
+
 }  // namespace
 
 absl::StatusOr<Caller> Callers::Of(const grpc::AuthContext& context) const {
@@ -52,28 +108,36 @@ absl::StatusOr<Caller> Callers::Of(const grpc::AuthContext& context) const {
   BP_ASSIGN_OR_RETURN(const sync::Validity validity, ValidityIn(context));
   Caller caller;
   caller.until_ms = validity.until_ms;
-  BP_RETURN_IF_ERROR(CheckStill(caller));
+  if (clock_.NowMillis() > caller.until_ms) return ExpiredError(caller);
   BP_ASSIGN_OR_RETURN(caller, Member(*device));
   caller.until_ms = validity.until_ms;
   return caller;
 }
 
 absl::Status Callers::CheckStill(const Caller& caller) const {
-  if (clock_.NowMillis() <= caller.until_ms) return absl::OkStatus();
-  return Fail(absl::StatusCode::kUnauthenticated, "CERTIFICATE_EXPIRED",
-              fmt::format("the certificate of this device was good until {}; renew it",
-                          InstantText(caller.until_ms)));
+  if (clock_.NowMillis() > caller.until_ms) return ExpiredError(caller);
+  return Member(caller.device).status();
 }
 
 absl::StatusOr<Caller> Callers::Member(const DeviceId& device) const {
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> found,
-                      registry::Read<registry::Device>(store_, device));
-  if (!found.has_value()) {
-    return Fail(
-        absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
-        fmt::format("device {} is no member's; ask a registrar for an invitation", ToText(device)));
-  }
-  return Caller{.device = device, .keeper = found->keeper, .key = found->key, .until_ms = 0};
+  BP_ASSIGN_OR_RETURN(const registry::Device found, KnownDevice(store_, device));
+  if (found.state != registry::DeviceState::kActive) return CeasedError(store_, found);
+  return CallerOf(found);
+}
+
+absl::StatusOr<Caller> Callers::Author(const DeviceId& device) const {
+  BP_ASSIGN_OR_RETURN(const registry::Device found, KnownDevice(store_, device));
+  return CallerOf(found);
+}
+
+absl::Status Callers::CheckTaken(const DeviceId& device,
+                                 const std::vector<facts::Commit>& commits) const {
+  BP_ASSIGN_OR_RETURN(const registry::Device found, KnownDevice(store_, device));
+  if (found.state == registry::DeviceState::kActive) return absl::OkStatus();
+  const bool awaited = std::ranges::all_of(commits, [&](const facts::Commit& commit) {
+    return std::ranges::find(found.awaited, commit.hash) != found.awaited.end();
+  });
+  return awaited ? absl::OkStatus() : CeasedError(store_, found);
 }
 
 }  // namespace broodpact::server

@@ -1,15 +1,18 @@
 #pragma once
 
-// Who calls: the device behind a client certificate, if it is a member's. Asked for every call, not
-// only at the handshake: connections and TLS sessions outlive certificates.
+// Who calls: the device behind a client certificate, if it is a member's and was not cut off. Asked
+// for every call, push and part of the log that is sent, not only at the handshake: connections and
+// TLS sessions outlive certificates and revocations.
 
 #include <cstdint>
+#include <vector>
 
 #include "absl/status/statusor.h"
 
 #include "client/base/id.h"
 #include "client/base/signature.h"
 #include "client/device/clock.h"
+#include "client/facts/commit.h"
 #include "client/store/store.h"
 
 namespace grpc {
@@ -32,16 +35,27 @@ class Callers {
   Callers(const store::Store& store, const device::Clock& clock) : store_(store), clock_(clock) {}
 
   // Errors: UNAUTHENTICATED with reason NO_CERTIFICATE, CERTIFICATE_EXPIRED or DEVICE_UNKNOWN;
-  // those of the store.
+  // PERMISSION_DENIED with reason DEVICE_REVOKED, DEVICE_REPLACED or DEVICE_LEFT; those of the
+  // store.
   absl::StatusOr<Caller> Of(const grpc::AuthContext& context) const;
 
   // Whether a caller from before is still good.
-  // Errors: UNAUTHENTICATED with reason CERTIFICATE_EXPIRED.
+  // Errors: UNAUTHENTICATED with reason CERTIFICATE_EXPIRED; those of Member.
   absl::Status CheckStill(const Caller& caller) const;
 
   // The member's device with this id.
-  // Errors: UNAUTHENTICATED with reason DEVICE_UNKNOWN; those of the store.
+  // Errors: UNAUTHENTICATED with reason DEVICE_UNKNOWN; PERMISSION_DENIED with reason
+  // DEVICE_REVOKED, DEVICE_REPLACED or DEVICE_LEFT; those of the store.
   absl::StatusOr<Caller> Member(const DeviceId& device) const;
+
+  // The device for which somebody delivers: a member's, cut off or not.
+  // Errors: UNAUTHENTICATED with reason DEVICE_UNKNOWN; those of the store.
+  absl::StatusOr<Caller> Author(const DeviceId& device) const;
+
+  // Whether commits of a device are still taken: of one that was cut off, those that its cut
+  // awaits.
+  // Errors: those of Member.
+  absl::Status CheckTaken(const DeviceId& device, const std::vector<facts::Commit>& commits) const;
 
  private:
   const store::Store& store_;

@@ -106,11 +106,27 @@ absl::StatusOr<Run> CheckFounding(std::string commit, std::string_view signature
                    .key = founding->device_key});
 }
 
+std::optional<Entering> EnteringIn(const facts::Commit& commit) {
+  if (const auto* joining = FirstStatement<facts::Joining>(commit)) {
+    return Entering{.invite_key = joining->invite_key,
+                    .keeper = joining->keeper,
+                    .device_key = joining->device_key,
+                    .invite_signature = joining->invite_signature};
+  }
+  if (const auto* joining = FirstStatement<facts::DeviceJoining>(commit)) {
+    return Entering{.invite_key = joining->invite_key,
+                    .keeper = joining->keeper,
+                    .device_key = joining->device_key,
+                    .invite_signature = joining->invite_signature};
+  }
+  return std::nullopt;
+}
+
 absl::StatusOr<Run> CheckJoining(std::string commit, std::string_view signature,
                                  const Hash& cooperative) {
   BP_ASSIGN_OR_RETURN(const facts::Commit parsed, facts::ParseCommit(commit));
-  const auto* joining = FirstStatement<facts::Joining>(parsed);
-  if (joining == nullptr || parsed.header.seq != 1) {
+  const std::optional<Entering> joining = EnteringIn(parsed);
+  if (!joining || parsed.header.seq != 1) {
     return Fail(absl::StatusCode::kInvalidArgument, "JOINING_FORM",
                 "a newcomer's first commit begins with its joining");
   }

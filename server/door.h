@@ -6,6 +6,7 @@
 // Pure functions on bytes of strangers. They run on the threads that receive, so that pushes from
 // many devices are parsed at the same time; the one thread that writes finds checked runs.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -49,8 +50,17 @@ absl::StatusOr<Run> CheckRun(std::vector<std::string> commits, std::string_view 
 // Errors: those of CheckRun; INVALID_ARGUMENT with reason FOUNDING_FORM.
 absl::StatusOr<Run> CheckFounding(std::string commit, std::string_view signature);
 
-// Checks a newcomer's first commit: its first statement is a Joining with the invitation's
-// signature, and it is signed by the device that it names.
+// What a newcomer's first commit says first: a Joining, or a DeviceJoining.
+struct Entering {
+  PublicKey invite_key{};
+  KeeperId keeper;
+  PublicKey device_key{};
+  Signature invite_signature{};
+};
+std::optional<Entering> EnteringIn(const facts::Commit& commit);
+
+// Checks a newcomer's first commit: its first statement is a Joining, or the DeviceJoining of a
+// further device, with the invitation's signature, and it is signed by the device that it names.
 // Errors: those of CheckRun; INVALID_ARGUMENT with reason JOINING_FORM or SIGNATURE_BAD.
 absl::StatusOr<Run> CheckJoining(std::string commit, std::string_view signature,
                                  const Hash& cooperative);

@@ -34,8 +34,9 @@ absl::Status CheckNotDeviceKey(const DeviceId& device, const PublicKey& tls_key)
               "the key for the certificate is the device's own; make another one");
 }
 
-const facts::Joining& JoiningIn(const Run& run) {
-  return std::get<facts::Joining>(run.commits.front().statements.front());
+// CheckJoining has seen to it that there is one.
+Entering JoiningIn(const Run& run) {
+  return EnteringIn(run.commits.front()).value_or(Entering{});
 }
 
 // The joining commit is in the log, for every member to send again: that the key for the
@@ -105,6 +106,8 @@ absl::StatusOr<std::string> JoiningService::CertificateForFounder(const v1::Clai
   BP_RETURN_IF_ERROR(AwaitPlace(
       {.run = std::move(run), .meta = {{kClaimMeta, secret_hash}}, .founds = true, .answer = {}}));
   surroundings_.claim.Forget();
+  // Claimed again long after: the founder's device may have been revoked since.
+  BP_RETURN_IF_ERROR(surroundings_.callers.Member(device).status());
   surroundings_.log.Write(Level::kInfo, "claimed", {{"device", ToText(device)}});
   return surroundings_.authority.IssueClient(device, tls_key, now_ms());
 }

@@ -71,6 +71,10 @@ void SyncStream::OnReadDone(bool ok) {
 }
 
 absl::Status SyncStream::Receive() {
+  // Who is not known is told so, whatever it says.
+  if (!caller_.has_value()) {
+    BP_RETURN_IF_ERROR(surroundings_.callers.Of(*context_.auth_context()).status());
+  }
   switch (request_.kind_case()) {
     case v1::SyncRequest::kHello:
       return ReceiveHello(request_.hello());
@@ -90,7 +94,7 @@ absl::Status SyncStream::ReceiveHello(const v1::Hello& hello) {
   if (!hello.device_id().empty()) {
     const std::optional<IdBytes> device = IdOfBytes(hello.device_id());
     if (!device.has_value()) return HelloError();
-    BP_ASSIGN_OR_RETURN(author_, surroundings_.callers.Member(DeviceId{*device}));
+    BP_ASSIGN_OR_RETURN(author_, surroundings_.callers.Author(DeviceId{*device}));
   }
   BP_ASSIGN_OR_RETURN(
       const facts::ChainHead chain_head,
@@ -131,6 +135,7 @@ absl::Status SyncStream::ReceivePush(v1::Push& push) {
                                         {.cooperative = surroundings_.arrival_log.cooperative(),
                                          .device = author_.device,
                                          .key = author_.key}));
+  BP_RETURN_IF_ERROR(surroundings_.callers.CheckTaken(author_.device, run.commits));
   {
     const std::lock_guard lock(mutex_);
     ++pushes_waiting_;
@@ -251,7 +256,8 @@ absl::StatusOr<bool> SyncStream::PrepareLog() {
   const sync::Head head = surroundings_.arrival_log.herald().head();
   const bool behind = cursor_ < head.point.arrivals;
   if (!behind && (cursor_ != head.point.arrivals || head_sent_ == cursor_)) return false;
-  // Nothing of the log goes to a device whose certificate has expired meanwhile.
+  // Nothing of the log goes to a device whose certificate has expired meanwhile, or that was cut
+  // off: with the arrival of its revocation its open stream ends.
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));
   if (!behind) {
     sync::Write(head, *response_.mutable_head());

@@ -4,12 +4,15 @@
 #include "cli/commands/bundle.h"
 #include "cli/commands/clash.h"
 #include "cli/commands/clutch.h"
+#include "cli/commands/device.h"
 #include "cli/commands/find.h"
 #include "cli/commands/keeper.h"
+#include "cli/commands/lease.h"
 #include "cli/commands/loan.h"
 #include "cli/commands/lot.h"
 #include "cli/commands/manual.h"
 #include "cli/commands/member.h"
+#include "cli/commands/motion.h"
 #include "cli/commands/owed.h"
 #include "cli/commands/plan.h"
 #include "cli/commands/record.h"
@@ -34,6 +37,8 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddBundleCommands(*root);
   AddStatusCommand(*root);
   AddKeeperCommands(*root);
+  AddDeviceCommands(*root);
+  AddMotionCommands(*root);
   AddGroupCommands(*root);
   AddAnimalCommands(*root);
   AddTermsCommands(*root);
@@ -41,6 +46,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddClutchCommands(*root);
   AddShareCommands(*root);
   AddLotCommands(*root);
+  AddLeaseCommands(*root);
   AddOwedCommand(*root);
   AddFindCommands(*root);
   AddPlanCommands(*root);

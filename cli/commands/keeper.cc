@@ -4,6 +4,7 @@
 
 #include "cli/act.h"
 #include "cli/commands/group.h"
+#include "cli/commands/motion.h"
 #include "cli/commands/share.h"
 #include "cli/show/health.h"
 #include "cli/show/show.h"
@@ -104,6 +105,7 @@ void AddKeeperCommands(Command& root) {
   keeper.Add("list", "List the keepers", DescribeListKeepers, RunListKeepers);
   keeper.Add("show", "Show one keeper", DescribeShowKeeper, RunShowKeeper);
   AddLeaveCommand(keeper);
+  AddRoleCommands(keeper);
 }
 
 void AddGroupCommands(Command& root) {

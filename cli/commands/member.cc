@@ -6,6 +6,7 @@
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
+#include "client/sync/invite_code.h"
 
 namespace broodpact::cli {
 namespace {
@@ -42,7 +43,8 @@ void DescribeInvite(Command& command, InviteOptions& options) {
 void DescribeJoin(Command& command, JoinOptions& options) {
   command.Note(
       "The code is a secret: give it on standard input, so that it stays out of the history of "
-      "your shell and of the list of processes.");
+      "your shell and of the list of processes. A code of broodpact device invite makes this a "
+      "further device of its keeper; nothing has to be started before.");
   command.Positional("code", options.code, "Code of an invitation; \"-\" reads standard input")
       .required = false;
   command.AddExample("Join with the code in a file", "broodpact join - < code");
@@ -118,17 +120,22 @@ absl::Status RunInvite(const Desk& desk, const InviteOptions& options) {
   const std::string role = options.role.empty() ? "keeper" : options.role;
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
   BP_ASSIGN_OR_RETURN(const std::string code, replica->Invite(RoleOf(role), options.for_keeper));
-  const std::size_t undelivered = replica->undelivered().size();
+  return ReportCode(desk, *replica, code, role);
+}
+
+absl::Status ReportCode(const Desk& desk, const replica::Replica& replica, const std::string& code,
+                        const std::string& what) {
+  const std::size_t undelivered = replica.undelivered().size();
   if (desk.terminal.format == Format::kJson) {
     v1::InviteResult result;
     result.set_code(code);
-    result.set_role(role);
+    result.set_role(what);
     result.set_undelivered(static_cast<std::uint32_t>(undelivered));
     return PrintJson(desk.terminal, result);
   }
   desk.terminal.out << code << '\n';
   desk.terminal.out.flush();
-  desk.terminal.messages << "This code lets one device in as " << role
+  desk.terminal.messages << "This code lets one device in as " << what
                          << ". It is a secret: hand it over in person or by private message.\n";
   if (undelivered > 0) {
     desk.terminal.messages << Toned(desk.terminal, Tone::kLookAtIt,
@@ -139,12 +146,25 @@ absl::Status RunInvite(const Desk& desk, const InviteOptions& options) {
   return absl::OkStatus();
 }
 
+namespace {
+
+// A code of a further device says who its keeper is: there is nothing to start by hand.
+absl::Status StartForDevice(const Desk& desk, const std::string& code) {
+  const absl::StatusOr<sync::InviteCode> invite = sync::ParseInviteCode(code);
+  // What is wrong with the code is said when it is used.
+  if (!invite.ok() || invite->keeper.empty() || desk.home.started()) return absl::OkStatus();
+  return replica::Replica::Start(desk.home, invite->keeper_name, "", desk.surroundings);
+}
+
+}  // namespace
+
 absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   const std::string code = CodeOf(desk, options);
   if (code.empty()) {
     return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE",
                 "no code was given; pipe it in, as in: broodpact join - < code");
   }
+  BP_RETURN_IF_ERROR(StartForDevice(desk, code));
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
   if (desk.terminal.messages_are_tty) desk.terminal.messages << "Asking the server ...\n";
   BP_RETURN_IF_ERROR(WithWayOut(replica->Join(code), desk));

@@ -64,6 +64,7 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   status.set_carried(static_cast<std::uint32_t>(carried));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica->LastHead());
   if (head) status.set_sync_time(InstantText(head->time_ms));
+  status.set_refusal(std::string(replica->Refusal().message()));
   status.set_incarnation(replica->identity().incarnation);
   BP_ASSIGN_OR_RETURN(const std::vector<std::string> notes, replica::NotesOf(*replica));
   for (const std::string& note : notes) status.add_notes(note);

@@ -66,7 +66,10 @@ void Print(const Terminal& terminal, const v1::Keeper& keeper) {
                                {"id", keeper.id()},
                                {"role", keeper.role()},
                                {"region", keeper.region()}};
-  for (const v1::Device& device : keeper.devices()) fields.emplace_back("device", device.id());
+  for (const v1::Device& device : keeper.devices()) {
+    fields.emplace_back("device", DeviceText(device));
+  }
+  fields.emplace_back("left on", keeper.left_time());
   fields.emplace_back("left; acting for it", keeper.successor().name());
   fields.emplace_back("standing", StandingText(keeper.standing()));
   PrintFields(terminal, fields);
@@ -149,6 +152,7 @@ void Print(const Terminal& terminal, const v1::Animal& animal) {
     fields.emplace_back("was in", fmt::format("{} until {}: {}", stay.group().name(),
                                               stay.until_time(), stay.reason()));
   }
+  for (const v1::Lease& lease : animal.leases()) fields.emplace_back("leased", LeaseText(lease));
   fields.emplace_back("standing", StandingText(animal.standing()));
   PrintFields(terminal, fields);
 }

@@ -127,6 +127,7 @@ void Print(const Terminal& terminal, const v1::Lot& lot) {
         "dead on arrival",
         fmt::format("{}, {} made good", lot.slings_dead_on_arrival(), lot.slings_made_good()));
   }
+  for (const v1::Lease& lease : lot.leases()) fields.emplace_back("leased", LeaseText(lease));
   fields.emplace_back("standing", StandingText(lot.standing()));
   PrintFields(terminal, fields);
   if (terminal.out_is_tty) terminal.out << '\n';

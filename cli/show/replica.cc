@@ -76,6 +76,7 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
                                                    Counted(cooperative.clutches(), "sac")));
   }
   fields.emplace_back("server", status.server().empty() ? "none yet" : status.server());
+  fields.emplace_back("refuses this device", status.refusal());
   fields.emplace_back("last heard of", status.sync_time());
   fields.emplace_back("arrivals", std::to_string(status.arrivals()));
   fields.emplace_back("log hash", status.log_hash());

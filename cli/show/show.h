@@ -14,6 +14,8 @@ namespace broodpact::cli {
 
 void Print(const Terminal& terminal, const v1::Keeper& keeper);
 void Print(const Terminal& terminal, const v1::KeeperList& list);
+void Print(const Terminal& terminal, const v1::DeviceList& list);
+void Print(const Terminal& terminal, const v1::MotionList& list);
 void Print(const Terminal& terminal, const v1::Group& group);
 void Print(const Terminal& terminal, const v1::GroupList& list);
 void Print(const Terminal& terminal, const v1::Animal& animal);
@@ -54,6 +56,10 @@ absl::Status Present(const Desk& desk, const Message& message) {
   Print(desk.terminal, message);
   return absl::OkStatus();
 }
+
+// A device, and a lease, on one line of a subject (device.cc).
+std::string DeviceText(const v1::Device& device);
+std::string LeaseText(const v1::Lease& lease);
 
 // "not delivered" for what is provisional, else nothing.
 std::string StandingText(v1::Standing standing);

@@ -38,6 +38,8 @@ using LotId = Id<struct LotKind>;
 using ClashId = Id<struct ClashKind>;
 using VetoId = Id<struct VetoKind>;
 using WantId = Id<struct WantKind>;
+using MotionId = Id<struct MotionKind>;
+using LeaseId = Id<struct LeaseKind>;
 
 // What a statement spends: the first 16 bytes of the hash of the commit that made it. Zeros name
 // nothing.

@@ -163,6 +163,26 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.terms_form(), fields);
     case From::kCountWitness:
       return Parse(from.count_witness(), fields);
+    case From::kDeviceInvitation:
+      return Parse(from.device_invitation(), fields);
+    case From::kDeviceJoining:
+      return Parse(from.device_joining(), fields);
+    case From::kRevocation:
+      return Parse(from.revocation(), fields);
+    case From::kAdoption:
+      return Parse(from.adoption(), fields);
+    case From::kKeyRotation:
+      return Parse(from.key_rotation(), fields);
+    case From::kRoleChange:
+      return Parse(from.role_change(), fields);
+    case From::kMotionSignature:
+      return Parse(from.motion_signature(), fields);
+    case From::kLeaving:
+      return Parse(from.leaving(), fields);
+    case From::kLeaseTaking:
+      return Parse(from.lease_taking(), fields);
+    case From::kLeaseRelease:
+      return Parse(from.lease_release(), fields);
     case From::KIND_NOT_SET:
       break;
   }
@@ -232,7 +252,7 @@ absl::StatusOr<Commit> Read(std::string_view bytes, const Hash& hash, v1::Commit
 
 bool Restates(const v1::Commit& commit) {
   return std::ranges::any_of(commit.statements(), [](const v1::Statement& statement) {
-    return statement.has_restatement();
+    return statement.has_restatement() || statement.has_adoption();
   });
 }
 
@@ -265,6 +285,19 @@ Restatement internal::Parse(const v1::Restatement& from, Fields& fields) {
     fields.Note(Fault::kForm, told.status());
   }
   return again;
+}
+
+Adoption internal::Parse(const v1::Adoption& from, Fields& fields) {
+  fields.EnterKind("adoption");
+  Adoption adoption{.commit = from.commit()};
+  adoption.signature = fields.Fixed<Signature>("signature", from.signature());
+  absl::StatusOr<Commit> told = ReadWithin(from.commit());
+  if (told.ok()) {
+    adoption.told = std::make_shared<const Commit>(*std::move(told));
+  } else {
+    fields.Note(Fault::kForm, told.status());
+  }
+  return adoption;
 }
 
 absl::StatusOr<Commit> ParseCommit(std::string_view bytes) {

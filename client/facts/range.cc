@@ -65,6 +65,8 @@ Keys KeysIn(const Range& range) {
     for (const Statement& statement : arrived.commit.statements) {
       if (const auto* founding = std::get_if<Founding>(&statement)) add(founding->device_key);
       if (const auto* joining = std::get_if<Joining>(&statement)) add(joining->device_key);
+      if (const auto* joining = std::get_if<DeviceJoining>(&statement)) add(joining->device_key);
+      if (const auto* rotation = std::get_if<KeyRotation>(&statement)) add(rotation->device_key);
     }
   }
   return keys;

@@ -10,4 +10,9 @@ std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,
       .append(ViewOf(device_key));
 }
 
+std::string RotationMessage(const Hash& cooperative, const DeviceId& device) {
+  using namespace std::string_literals;
+  return "broodpact rotation v1\0"s.append(ViewOf(cooperative)).append(ViewOf(device.bytes));
+}
+
 }  // namespace broodpact::facts

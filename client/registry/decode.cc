@@ -119,5 +119,6 @@ template std::optional<Want> Decode(std::string_view bytes);
 template std::optional<Branch> Decode(std::string_view bytes);
 template std::optional<Form> Decode(std::string_view bytes);
 template std::optional<Carry> Decode(std::string_view bytes);
+template std::optional<Motion> Decode(std::string_view bytes);
 
 }  // namespace broodpact::registry

@@ -136,5 +136,8 @@ std::string Encode(const Form& value) {
 std::string Encode(const Carry& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Motion& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

@@ -45,6 +45,7 @@ std::string Encode(const Want& value);
 std::string Encode(const Branch& value);
 std::string Encode(const Form& value);
 std::string Encode(const Carry& value);
+std::string Encode(const Motion& value);
 
 template <typename Subject>
 std::optional<Subject> Decode(std::string_view bytes);

@@ -6,6 +6,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/devices.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -100,13 +101,25 @@ Finding CheckWritten(Case& c) {
   return std::nullopt;
 }
 
+// Whose author becomes a member by it.
+bool Enters(const facts::Statement& statement) {
+  return States<facts::Founding>(statement) || States<facts::Joining>(statement) ||
+         States<facts::DeviceJoining>(statement);
+}
+
+// What an observer states too: it looks after its own devices.
+bool IsOfOwnDevices(const facts::Statement& statement) {
+  return States<facts::DeviceInvitation>(statement) || States<facts::Revocation>(statement) ||
+         States<facts::KeyRotation>(statement) || States<facts::Leaving>(statement);
+}
+
 Finding CheckAuthor(Case& c, const facts::Statement& statement) {
-  if (States<facts::Founding>(statement) || States<facts::Joining>(statement)) return std::nullopt;
+  if (Enters(statement)) return std::nullopt;
   const Keeper* author = c.state.Find<Keeper>(c.author());
   if (author == nullptr) {
     return Void("DEVICE_UNKNOWN", "the device is no member's; join by an invite first");
   }
-  if (author->role == facts::Role::kObserver) {
+  if (author->role == facts::Role::kObserver && !IsOfOwnDevices(statement)) {
     return Void("OBSERVER", fmt::format("{} is an observer and states nothing", author->name));
   }
   return std::nullopt;
@@ -118,8 +131,10 @@ Finding Judge(Case& c) {
   }
   if (Finding f = CheckHeader(c, c.arrived.commit)) return f;
   FindAuthor(c);
+  if (Finding f = CheckDevice(c)) return f;
   if (c.around != nullptr) {
-    if (Finding f = CheckRestatement(c)) return f;
+    const bool adopts = States<facts::Adoption>(c.around->statements.front());
+    if (Finding f = adopts ? CheckAdoption(c) : CheckRestatement(c)) return f;
   }
   if (Finding f = CheckNewerKinds(c)) return f;
   for (const facts::Statement& statement : c.arrived.commit.statements) {
@@ -170,11 +185,14 @@ void ApplyAftermath(Case& c) {
 
 namespace {
 
-// The restatement that a commit is, if it is one; among other statements it is refused.
-const facts::Restatement* RestatementIn(const facts::Commit& commit) {
+// The commit that another one states again or adopts, if it does nothing else; among other
+// statements both are refused.
+const facts::Commit* ToldIn(const facts::Commit& commit) {
   if (commit.statements.size() != 1) return nullptr;
-  const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
-  return again != nullptr && again->told != nullptr ? again : nullptr;
+  const facts::Statement& only = commit.statements.front();
+  if (const auto* again = std::get_if<facts::Restatement>(&only)) return again->told.get();
+  if (const auto* adoption = std::get_if<facts::Adoption>(&only)) return adoption->told.get();
+  return nullptr;
 }
 
 Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commit* around) {
@@ -197,10 +215,10 @@ Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commi
 }  // namespace
 
 Verdict Fold(State& state, const facts::Arrived& arrived) {
-  const facts::Restatement* again = RestatementIn(arrived.commit);
+  const facts::Commit* again = ToldIn(arrived.commit);
   if (again == nullptr) return FoldCase(state, arrived, nullptr);
   const facts::Arrived told{
-      .commit = *again->told, .arrival = arrived.arrival, .time_ms = arrived.time_ms};
+      .commit = *again, .arrival = arrived.arrival, .time_ms = arrived.time_ms};
   return FoldCase(state, told, &arrived.commit);
 }
 

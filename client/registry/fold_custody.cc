@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/leases.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -127,29 +128,36 @@ Clash ClashOf(const Case& c, ClashStart start) {
 }
 
 Finding CheckOwnership(Case& c, const Animal& animal, const Spending& spending) {
-  return CheckTimeline(c, animal, spending,
-                       {.keeper = animal.owner,
-                        .token = animal.owner_token,
-                        .arrival = animal.owner_arrival,
-                        .past = animal.past_owners,
-                        .not_reason = "NOT_OWNER",
-                        .verb = "owned"});
+  if (Finding f = CheckTimeline(c, animal, spending,
+                                {.keeper = animal.owner,
+                                 .token = animal.owner_token,
+                                 .arrival = animal.owner_arrival,
+                                 .past = animal.past_owners,
+                                 .not_reason = "NOT_OWNER",
+                                 .verb = "owned"})) {
+    return f;
+  }
+  return CheckLease(c, animal, LeaseKind::kOwnership, spending.statement);
 }
 
 Finding CheckHolding(Case& c, const Animal& animal, const Spending& spending) {
-  return CheckTimeline(c, animal, spending,
-                       {.keeper = animal.holder,
-                        .token = animal.holder_token,
-                        .arrival = animal.holder_arrival,
-                        .past = animal.past_holders,
-                        .not_reason = "NOT_HOLDER",
-                        .verb = "held"});
+  if (Finding f = CheckTimeline(c, animal, spending,
+                                {.keeper = animal.holder,
+                                 .token = animal.holder_token,
+                                 .arrival = animal.holder_arrival,
+                                 .past = animal.past_holders,
+                                 .not_reason = "NOT_HOLDER",
+                                 .verb = "held"})) {
+    return f;
+  }
+  return CheckLease(c, animal, LeaseKind::kHolding, spending.statement);
 }
 
 void PassOwnership(Case& c, Animal& animal, const KeeperId& to) {
   Remember(animal.past_owners,
            {.keeper = animal.owner, .token = animal.owner_token, .arrival = animal.owner_arrival});
   animal.owner = to;
+  EndLeases(animal, LeaseKind::kOwnership);
   animal.owner_token = c.token;
   animal.owner_arrival = c.entry.arrival;
 }
@@ -159,6 +167,7 @@ void PassHolding(Case& c, Animal& animal, const KeeperId& to) {
       animal.past_holders,
       {.keeper = animal.holder, .token = animal.holder_token, .arrival = animal.holder_arrival});
   animal.holder = to;
+  EndLeases(animal, LeaseKind::kHolding);
   animal.holder_token = c.token;
   animal.holder_arrival = c.entry.arrival;
 }

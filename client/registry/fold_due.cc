@@ -5,6 +5,7 @@
 #include "fmt/core.h"
 
 #include "client/registry/female_dues.h"
+#include "client/registry/internal/leases.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -63,6 +64,7 @@ Finding AcceptAnimal(Case& c, const facts::DueAcceptance& s) {
                    fmt::format("{} is promised by {} meanwhile", NameOf(*animal),
                                NameOf(Known<Loan>(c, animal->loan))));
   }
+  if (Finding f = CheckSaidUnderLease(c, *animal, animal->offer->entry.arrival, "gift")) return f;
   if (Finding f =
           CheckDisclosure(c, NameOf(*animal), DuesRunningWith(c, *animal), animal->offer->loans)) {
     return f;

@@ -7,6 +7,7 @@
 
 #include "client/registry/internal/amendment.h"
 #include "client/registry/internal/basis.h"
+#include "client/registry/internal/leases.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -85,6 +86,19 @@ Finding Lose(Case& c, const Loan& loan, const Animal& animal) {
   return Superseded("ANIMAL_PROMISED", message, winner.in_force_arrival);
 }
 
+// The lender promises the animal by its own signature, which a lease of another of its devices
+// forbids; and whoever signs last completes what the lender said.
+Finding CheckPromise(Case& c, const Loan& loan, bool last) {
+  const Animal& animal = Known<Animal>(c, loan.animal);
+  if (c.author() == loan.lender) return CheckLease(c, animal, LeaseKind::kOwnership, "loan");
+  if (!last) return std::nullopt;
+  const auto said = std::find_if(
+      loan.signatures.begin(), loan.signatures.end(),
+      [&](const SignatureRecord& record) { return record.keeper == loan.lender; });
+  if (said == loan.signatures.end()) return std::nullopt;
+  return CheckSaidUnderLease(c, animal, said->entry.arrival, "loan");
+}
+
 Finding CheckProposal(Case& c, const facts::Agreement& agreement) {
   if (c.author() != agreement.lender && c.author() != agreement.borrower) {
     return Void("NOT_PARTY", "a loan is proposed by its lender or its borrower");
@@ -94,6 +108,10 @@ Finding CheckProposal(Case& c, const facts::Agreement& agreement) {
   }
   if (c.state.Find<Loan>(agreement.loan) != nullptr) return IdTaken("loan", agreement.loan.bytes);
   if (Finding f = CheckLendable(c, agreement.animal, agreement.lender)) return f;
+  if (c.author() == agreement.lender) {
+    const Animal& animal = Known<Animal>(c, agreement.animal);
+    if (Finding f = CheckLease(c, animal, LeaseKind::kOwnership, "loan")) return f;
+  }
   for (const facts::Party& party : agreement.terms.parties) {
     if (IsKeeper(c, party.keeper)) continue;
     return Refused("UNKNOWN_PARTY",
@@ -147,6 +165,9 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
     if (Finding f = CheckLendable(c, loan->animal, loan->lender)) return f;
     const Animal* animal = c.state.Find<Animal>(loan->animal);
     if (!animal->loan.empty()) return Lose(c, *loan, *animal);
+  }
+  if (Finding f = CheckPromise(c, *loan, last)) return f;
+  if (last) {
     c.state.Edit<Animal>(loan->animal).loan = s.loan;
   }
   Loan& signed_loan = c.state.Edit<Loan>(s.loan);

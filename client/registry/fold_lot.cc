@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/leases.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -145,11 +146,14 @@ Finding Apply(Case& c, const facts::LotDispatch& s) {
   if (Finding f = CheckSettled(c, *lot)) return f;
   if (Finding f = CheckReceiver(c, *lot, s.receiver)) return f;
   if (Finding f = CheckTaking(c, taking)) return f;
+  if (Finding f = CheckSlingsFree(c, *lot, s.slings)) return f;
   if (Finding f = CheckReplaced(c, s)) return f;
 
   FlagFuture(c, s.day);
   Lot& parcel = Take(c, taking);
-  c.state.Edit<Lot>(s.lot).events.back().keeper = s.receiver;
+  Lot& sent = c.state.Edit<Lot>(s.lot);
+  sent.events.back().keeper = s.receiver;
+  SpendLease(c, sent, s.slings);
   parcel.receiver = s.receiver;
   parcel.slings_dispatched = s.slings;
   parcel.dispatch = s.day;
@@ -223,6 +227,7 @@ Finding Apply(Case& c, const facts::LotRaising& s) {
   if (c.state.Find<Animal>(s.animal) != nullptr) return IdTaken("animal", s.animal.bytes);
   if (Finding f = CheckSettled(c, *before)) return f;
   if (Finding f = CheckSlings(*before, 1)) return f;
+  if (Finding f = CheckSlingsFree(c, *before, 1)) return f;
   if (Finding f = CheckRoom(before->events.size(), "events")) return f;
   if (Finding f = CheckAnimalName(c, s.name)) return f;
   const ClutchId clutch_id = before->clutch;
@@ -241,6 +246,7 @@ Finding Apply(Case& c, const facts::LotRaising& s) {
   NoteDescent(c, s.animal);
   Lot& lot = c.state.Edit<Lot>(s.lot);
   lot.slings -= 1;
+  SpendLease(c, lot, 1);
   lot.raised += 1;
   lot.events.push_back({.kind = SlingEventKind::kRaised,
                         .day = s.day,

@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/leases.h"
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
@@ -59,6 +60,7 @@ Finding CheckMerged(Case& c, const Lot& target, const facts::LotMerging& s) {
       return Refused("LOT_TWICE", fmt::format("{} is named twice", NameOf(*lot)));
     }
     if (Finding f = CheckSettled(c, *lot)) return f;
+    if (Finding f = CheckSlingsFree(c, *lot, lot->slings)) return f;
     if (Finding f = CheckRoom(lot->events.size(), "events")) return f;
     if (lot->clutch != target.clutch || lot->owner != target.owner ||
         lot->holder != target.holder) {
@@ -77,6 +79,7 @@ Finding Apply(Case& c, const facts::LotReturn& s) {
   if (Finding f = CheckSettled(c, *before)) return f;
   if (Finding f = CheckReturn(c, *before, Known<Clutch>(c, before->clutch))) return f;
   if (Finding f = CheckSlings(*before, s.slings)) return f;
+  if (Finding f = CheckSlingsFree(c, *before, s.slings)) return f;
   if (Finding f = CheckRoom(before->events.size(), "events")) return f;
   if (Finding f = CheckRoom(Known<Clutch>(c, before->clutch).events.size(), "events")) return f;
 
@@ -89,6 +92,7 @@ Finding Apply(Case& c, const facts::LotReturn& s) {
                    .words = s.reason,
                    .entry = c.entry};
   lot.slings -= s.slings;
+  SpendLease(c, lot, s.slings);
   lot.events.push_back(event);
   event.lot = s.lot;
   event.keeper = lot.owner;
@@ -122,8 +126,10 @@ Finding Apply(Case& c, const facts::LotPassing& s) {
                       .kind = SlingEventKind::kPassed,
                       .day = s.day};
   if (Finding f = CheckTaking(c, taking)) return f;
+  if (Finding f = CheckSlingsFree(c, *lot, s.slings)) return f;
   FlagFuture(c, s.day);
   Take(c, taking);
+  SpendLease(c, c.state.Edit<Lot>(s.lot), s.slings);
   return std::nullopt;
 }
 
@@ -136,8 +142,10 @@ Finding Apply(Case& c, const facts::LotDivision& s) {
                       .kind = SlingEventKind::kDivided,
                       .day = s.day};
   if (Finding f = CheckTaking(c, taking)) return f;
+  if (Finding f = CheckSlingsFree(c, Known<Lot>(c, s.lot), s.slings)) return f;
   FlagFuture(c, s.day);
   Take(c, taking);
+  SpendLease(c, c.state.Edit<Lot>(s.lot), s.slings);
   return std::nullopt;
 }
 
@@ -161,6 +169,7 @@ Finding Apply(Case& c, const facts::LotMerging& s) {
     lot.events.push_back(event);
     lot.slings += merged.slings;
     merged.slings = 0;
+    merged.leases.clear();
   }
   return std::nullopt;
 }

@@ -4,21 +4,23 @@
 
 #include "client/base/signature.h"
 #include "client/registry/index.h"
-#include "client/registry/internal/rules.h"
+#include "client/registry/internal/devices.h"
 
 namespace broodpact::registry {
 namespace {
 
-Finding CheckDeviceKey(const Case& c, const PublicKey& key) {
-  if (DeviceOf(key) == c.arrived.commit.header.device) return std::nullopt;
-  return Void("DEVICE_KEY_OTHER", "the key that is stated is not the key of the device that wrote");
-}
-
-void EnterDevice(Case& c, const PublicKey& key) {
-  Device& device = c.state.Create<Device>(DeviceOf(key));
-  device.key = key;
-  device.keeper = c.author();
-  device.entry = c.entry;
+// An invitation stands while who made it may still let in: a stolen key leaves none behind.
+Finding CheckStands(Case& c, const Invite& invite) {
+  const Device& maker = Known<Device>(c, invite.device);
+  const bool ceased =
+      maker.state == DeviceState::kRevoked || maker.state == DeviceState::kLeft;
+  const bool by_itself = invite.keeper == invite.entry.keeper;
+  const bool may = by_itself ||
+                   Known<Keeper>(c, invite.entry.keeper).role == facts::Role::kRegistrar;
+  if (!ceased && may) return std::nullopt;
+  return Void("INVITE_WITHDRAWN", fmt::format("{} or the device that made this invite may let nobody "
+                                              "in any more; ask for a new one",
+                                              NameOf(c, invite.entry.keeper)));
 }
 
 }  // namespace
@@ -49,9 +51,8 @@ Finding Apply(Case& c, const facts::Founding& s) {
   founder.name = s.keeper_name;
   founder.role = facts::Role::kRegistrar;
   founder.region = s.region;
-  founder.devices = {c.arrived.commit.header.device};
   founder.entry = c.entry;
-  EnterDevice(c, s.device_key);
+  EnterDevice(c, s.device_key, {});
   return std::nullopt;
 }
 
@@ -63,6 +64,11 @@ Finding Apply(Case& c, const facts::Invitation& s) {
   if (s.role == facts::Role::kUnspecified) {
     return Refused("ROLE_MISSING", "the invitation does not say what the newcomer will be");
   }
+  if (s.role == facts::Role::kRegistrar && c.state.cooperative()->registrars > 1) {
+    return Refused("REGISTRAR_BY_COSIGNING",
+                   "where there are several registrars, more than half of them sign for another "
+                   "one: invite as keeper, then change the role");
+  }
   const InviteId id = InviteOf(s.invite_key);
   if (c.state.Find<Invite>(id) != nullptr) return IdTaken("invitation", id.bytes);
 
@@ -70,7 +76,31 @@ Finding Apply(Case& c, const facts::Invitation& s) {
   invite.key = s.invite_key;
   invite.role = s.role;
   invite.entry = c.entry;
+  invite.device = WriterOf(c);
   return std::nullopt;
+}
+
+Finding CheckInvite(Case& c, const InviteId& id, const Entrance& entrance) {
+  const Invite* invite = c.state.Find<Invite>(id);
+  if (invite == nullptr) {
+    return Void("INVITE_UNKNOWN",
+                "nobody of this cooperative has made this invite; ask for a new one");
+  }
+  const std::string message = facts::JoiningMessage(c.state.cooperative()->id, entrance.keeper,
+                                                    entrance.device_key);
+  if (!VerifySignature(invite->key, message, entrance.signature)) {
+    return Void("INVITE_SIGNATURE_BAD", "the invite's signature is not over this keeper and key");
+  }
+  if (entrance.further_device ? invite->keeper != entrance.keeper : !invite->keeper.empty()) {
+    return Void("INVITE_OTHER", entrance.further_device
+                                    ? "the invite is not for a device of this keeper"
+                                    : "the invite is for a further device of a keeper");
+  }
+  if (!invite->spent_by.empty()) {
+    return Superseded("INVITE_USED", "the invite has been used by somebody else; ask for a new one",
+                      invite->spent_arrival);
+  }
+  return CheckStands(c, *invite);
 }
 
 Finding Apply(Case& c, const facts::Joining& s) {
@@ -80,19 +110,11 @@ Finding Apply(Case& c, const facts::Joining& s) {
   }
   if (Finding f = CheckDeviceKey(c, s.device_key)) return f;
   const InviteId id = InviteOf(s.invite_key);
-  const Invite* invite = c.state.Find<Invite>(id);
-  if (invite == nullptr) {
-    return Void("INVITE_UNKNOWN",
-                "nobody of this cooperative has made this invite; ask for a new one");
-  }
-  const std::string message =
-      facts::JoiningMessage(c.state.cooperative()->id, s.keeper, s.device_key);
-  if (!VerifySignature(s.invite_key, message, s.invite_signature)) {
-    return Void("INVITE_SIGNATURE_BAD", "the invite's signature is not over this keeper and key");
-  }
-  if (!invite->spent_by.empty()) {
-    return Superseded("INVITE_USED", "the invite has been used by somebody else; ask for a new one",
-                      invite->spent_arrival);
+  if (Finding f = CheckInvite(c, id, {.keeper = s.keeper,
+                                      .device_key = s.device_key,
+                                      .signature = s.invite_signature,
+                                      .further_device = false})) {
+    return f;
   }
   if (IsKeeper(c, s.keeper)) return IdTaken("keeper", s.keeper.bytes);
   if (c.state.IsNamed(NamePrefix(Kind::kKeeper, s.keeper_name))) {
@@ -101,7 +123,7 @@ Finding Apply(Case& c, const facts::Joining& s) {
         fmt::format("there is a keeper named {} already; take another name", s.keeper_name));
   }
 
-  const facts::Role role = invite->role;
+  const facts::Role role = c.state.Find<Invite>(id)->role;
   c.entry.keeper = s.keeper;
   Invite& spent = c.state.Edit<Invite>(id);
   spent.spent_by = header.device;
@@ -110,9 +132,8 @@ Finding Apply(Case& c, const facts::Joining& s) {
   keeper.name = s.keeper_name;
   keeper.role = role;
   keeper.region = s.region;
-  keeper.devices = {header.device};
   keeper.entry = c.entry;
-  EnterDevice(c, s.device_key);
+  EnterDevice(c, s.device_key, {});
   ++c.state.EditCooperative().keepers;
   return std::nullopt;
 }

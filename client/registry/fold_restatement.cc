@@ -29,9 +29,14 @@ Finding CheckRestatement(Case& c) {
     return Refused("LIFE_NOT_EARLIER",
                    "only what an earlier life of the device wrote is stated again");
   }
+  return EnterBranch(c);
+}
+
+Finding EnterBranch(Case& c) {
+  const facts::Commit& told = c.arrived.commit;
   const IdBytes id = told.token().bytes;
   if (const Branch* known = c.state.Find<Branch>(id)) {
-    return Superseded("ALREADY_RESTATED", "another copy of the device has stated this again before",
+    return Superseded("ALREADY_RESTATED", "this has been stated again before",
                       known->entry.arrival);
   }
   Branch& branch = c.state.Create<Branch>(id);

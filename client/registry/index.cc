@@ -236,6 +236,9 @@ std::vector<std::string> IndexEntriesOf(const Form& value) {
 std::vector<std::string> IndexEntriesOf(const Carry&) {
   return {};
 }
+std::vector<std::string> IndexEntriesOf(const Motion&) {
+  return {};
+}
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&

@@ -57,6 +57,7 @@ std::vector<std::string> IndexEntriesOf(const Want& value);
 std::vector<std::string> IndexEntriesOf(const Branch& value);
 std::vector<std::string> IndexEntriesOf(const Form& value);
 std::vector<std::string> IndexEntriesOf(const Carry& value);
+std::vector<std::string> IndexEntriesOf(const Motion& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.

@@ -1,7 +1,7 @@
 #pragma once
 
 // The kinds of subject, where in the log something came in, and who is in the cooperative: its
-// keepers, their devices and the invites that let them in.
+// keepers, their devices, the invites that let them in, and the motions that several decide.
 //
 // Order of members is the order of the encoding (encode.h).
 
@@ -36,6 +36,7 @@ enum class Kind : std::uint8_t {
   kVeto = 24,
   kWant = 25,
   kBranch = 30,  // a commit that lost its place in its chain, and was stated again
+  kMotion = 40,  // a role, or a registrar's device, about which several keepers sign
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
@@ -45,6 +46,9 @@ inline constexpr std::size_t kCustodiesKept = 64;
 // Records in any one list of a subject. Beyond it a statement is refused: no animal moults so
 // often, and every change of a subject costs what the subject is long.
 inline constexpr std::size_t kRecordsMax = 4'096;
+
+// Devices of one keeper, those that ceased included.
+inline constexpr std::size_t kDevicesMax = 64;
 
 // Settlements proposed for one clash.
 inline constexpr std::size_t kSettlementsMax = 16;
@@ -66,6 +70,9 @@ struct Cooperative {
   // How many there are of each.
   std::uint64_t keepers = 0, groups = 0, animals = 0, loans = 0, clutches = 0;
   std::uint64_t frozen = 0;  // subjects held still; while 0, nobody has to look for them
+  // Keepers who have a device: registrars, and all who are no observers. Motions are counted by
+  // them.
+  std::uint64_t registrars = 0, voters = 0;
 
   friend bool operator==(const Cooperative&, const Cooperative&) = default;
 };
@@ -80,8 +87,28 @@ struct Keeper {
   KeeperId successor{};  // who acts for it since it left
   Entry succession{};    // by whom that was said
   Entry entry{};
+  Entry left{};  // when it left; arrival and time 0: it did not
+  bool has_left = false;
+  std::string leaving_reason{};
+  Entry role_change{};  // when the role was last changed; as entered otherwise
 
   friend bool operator==(const Keeper&, const Keeper&) = default;
+};
+
+enum class DeviceState : std::uint8_t {
+  kActive = 1,
+  kRevoked = 2,   // cut off by its keeper, a registrar or a motion
+  kReplaced = 3,  // another key took its place
+  kLeft = 4,      // its keeper left
+};
+
+// Where a chain ends: its last commit that counts. Seq 0: what had arrived when it was said.
+struct ChainCut {
+  std::uint32_t incarnation = 0;
+  std::uint64_t seq = 0;
+  Hash hash{};
+
+  friend bool operator==(const ChainCut&, const ChainCut&) = default;
 };
 
 struct Device {
@@ -90,6 +117,14 @@ struct Device {
   PublicKey key{};
   KeeperId keeper{};
   Entry entry{};
+  std::string label{};
+  DeviceId admitted_by{};  // the device that invited it, or whose place it took; empty: none
+  DeviceState state = DeviceState::kActive;
+  ChainCut cut{};               // of one that is not active
+  std::vector<Hash> awaited{};  // commits up to the cut that count though they arrive later
+  DeviceId successor{};         // that took its place
+  std::string reason{};
+  Entry ended{};  // by what it is not active any more
 
   friend bool operator==(const Device&, const Device&) = default;
 };
@@ -102,8 +137,41 @@ struct Invite {
   DeviceId spent_by{};  // empty: open
   std::uint64_t spent_arrival = 0;
   Entry entry{};
+  KeeperId keeper{};  // whose further device it lets in; empty: a newcomer
+  DeviceId device{};  // that made it
+  std::string label{};
 
   friend bool operator==(const Invite&, const Invite&) = default;
+};
+
+enum class MotionMatter : std::uint8_t { kRole = 1, kRevocation = 2 };
+enum class MotionState : std::uint8_t { kOpen = 1, kCarried = 2 };
+
+// A keeper's signature under something.
+struct SignatureRecord {
+  KeeperId keeper{};
+  Entry entry{};
+
+  friend bool operator==(const SignatureRecord&, const SignatureRecord&) = default;
+};
+
+// A change that one keeper alone cannot bring about: it waits for enough signatures.
+struct Motion {
+  static constexpr Kind kKind = Kind::kMotion;
+  MotionId id{};  // first half of SHA-256(hash of the commit that stated it, "motion", target)
+  MotionMatter what = MotionMatter::kRole;
+  KeeperId keeper{};  // whom it is about
+  facts::Role role = facts::Role::kUnspecified;
+  DeviceId device{};  // of a revocation, with what it says
+  ChainCut cut{};
+  std::vector<Hash> awaited{};
+  std::string reason{};
+  std::vector<SignatureRecord> signatures{};  // in order of arrival, the mover's first
+  MotionState state = MotionState::kOpen;
+  Entry carried{};
+  Entry entry{};
+
+  friend bool operator==(const Motion&, const Motion&) = default;
 };
 
 }  // namespace broodpact::registry

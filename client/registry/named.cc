@@ -182,6 +182,36 @@ Names Of(const facts::WantEntry& s) {
 Names Of(const facts::WantEnd& s) {
   return {s.want.bytes};
 }
+Names Of(const facts::DeviceInvitation& s) {
+  return {InviteOf(s.invite_key).bytes, s.keeper.bytes};
+}
+Names Of(const facts::DeviceJoining& s) {
+  return {InviteOf(s.invite_key).bytes, s.keeper.bytes};
+}
+Names Of(const facts::Revocation& s) {
+  return {s.device.bytes};
+}
+Names Of(const facts::Adoption&) {
+  return {};  // what it states again is folded as it is, and names for itself
+}
+Names Of(const facts::KeyRotation& s) {
+  return {DeviceOf(s.device_key).bytes};
+}
+Names Of(const facts::RoleChange& s) {
+  return {s.keeper.bytes};
+}
+Names Of(const facts::MotionSignature& s) {
+  return {s.motion.bytes};
+}
+Names Of(const facts::Leaving&) {
+  return {};
+}
+Names Of(const facts::LeaseTaking& s) {
+  return {s.animal.bytes, s.lot.bytes};
+}
+Names Of(const facts::LeaseRelease& s) {
+  return {s.animal.bytes, s.lot.bytes};
+}
 
 }  // namespace
 

@@ -107,6 +107,26 @@ struct GroupRecord {
   friend bool operator==(const GroupRecord&, const GroupRecord&) = default;
 };
 
+enum class LeaseKind : std::uint8_t { kOwnership = 1, kHolding = 2, kSlings = 3 };
+
+// What one device alone may spend, for a while.
+struct Lease {
+  LeaseId id{};
+  LeaseKind kind = LeaseKind::kOwnership;
+  DeviceId device{};
+  KeeperId keeper{};
+  std::uint32_t slings = 0;  // of a lot: what is left of them
+  Day until{};               // the last day, by the log's clock
+  Entry entry{};
+
+  friend bool operator==(const Lease&, const Lease&) = default;
+};
+
+// Leases on one thing that are kept, ended ones included.
+inline constexpr std::size_t kLeasesMax = 16;
+// How long a lease may stand, from its arrival.
+inline constexpr std::int32_t kLeaseDaysMax = 92;
+
 struct Animal {
   static constexpr Kind kKind = Kind::kAnimal;
   AnimalId id{};
@@ -141,16 +161,9 @@ struct Animal {
   bool hybrid = false;                     // a pairing across groups is among its ancestors
   std::vector<GroupRecord> past_groups{};  // in order
   std::vector<AnimalId> offspring{};       // whose entry names it as a parent, in order of arrival
+  std::vector<Lease> leases{};             // in order of arrival
 
   friend bool operator==(const Animal&, const Animal&) = default;
-};
-
-// A signature under an agreement.
-struct SignatureRecord {
-  KeeperId keeper{};
-  Entry entry{};
-
-  friend bool operator==(const SignatureRecord&, const SignatureRecord&) = default;
 };
 
 enum class LoanState : std::uint8_t {
@@ -374,6 +387,7 @@ struct Lot {
   KeeperId sender{};                 // of a parcel
   std::vector<SlingEvent> events{};  // in order of arrival
   Entry entry{};
+  std::vector<Lease> leases{};  // in order of arrival
 
   friend bool operator==(const Lot&, const Lot&) = default;
 };

@@ -3,6 +3,7 @@
 // The folder of a keeper: which file is what.
 //
 //   device.key       the device's secret key; not in the database, not in its backups; 0600
+//   device.key.next  the key that takes its place, while a rotation is under way; 0600
 //   keeper           who this is: keeper id, name, region, device, incarnation; text, one
 //                    "name value" a line; written last, so that it is there once all is
 //   install          a number that the database has too: where they differ, one of the two was
@@ -58,6 +59,7 @@ class Home {
   const std::filesystem::path& folder() const { return folder_; }
   std::filesystem::path database() const { return folder_ / "replica"; }
   std::filesystem::path key_file() const { return folder_ / "device.key"; }
+  std::filesystem::path next_key_file() const { return folder_ / "device.key.next"; }
 
   // Whether `Replica::Start` was here.
   bool started() const;

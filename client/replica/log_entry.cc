@@ -54,11 +54,7 @@ class Speaker {
     return fmt::format("joined as {}", said.keeper_name);
   }
   std::string operator()(const facts::Restatement& said) {
-    std::string told;
-    for (const facts::Statement& statement : said.told->statements) {
-      told += (told.empty() ? "" : "; ") + std::visit(*this, statement);
-    }
-    return fmt::format("stated again {}: {}", PlaceText(said.told->header), told);
+    return fmt::format("stated again {}: {}", PlaceText(said.told->header), Told(*said.told));
   }
   std::string operator()(const facts::GroupEntry& said) {
     return fmt::format("entered group {} ({}{}{})", said.name, said.taxon, Also(said.locality),
@@ -264,12 +260,61 @@ class Speaker {
   std::string operator()(const facts::TermsForm& said) {
     return fmt::format("saved terms {}{}", said.name, said.form_token.empty() ? "" : " anew");
   }
+  std::string operator()(const facts::DeviceInvitation& said) {
+    return fmt::format("invited a device of {}{}", refs_.Name(said.keeper),
+                       said.label.empty() ? "" : fmt::format(" ({})", said.label));
+  }
+  std::string operator()(const facts::DeviceJoining& said) {
+    return fmt::format("joined as a further device of {}", refs_.Name(said.keeper));
+  }
+  std::string operator()(const facts::Revocation& said) {
+    return fmt::format("revoked device {} after commit {} of life {}{}", ToShortText(said.device),
+                       said.seq, said.incarnation, Because(said.reason));
+  }
+  std::string operator()(const facts::Adoption& said) {
+    return fmt::format("adopted {} of device {}: {}", PlaceText(said.told->header),
+                       ToShortText(said.told->header.device), Told(*said.told));
+  }
+  std::string operator()(const facts::KeyRotation& said) {
+    return fmt::format("went on with another key, as device {}",
+                       ToShortText(DeviceOf(said.device_key)));
+  }
+  std::string operator()(const facts::RoleChange& said) {
+    return fmt::format("made {} {}, or moved to{}", refs_.Name(said.keeper), RoleWord(said.role),
+                       Because(said.reason));
+  }
+  std::string operator()(const facts::MotionSignature& said) {
+    return fmt::format("signed motion {}", ToShortText(said.motion));
+  }
+  std::string operator()(const facts::Leaving& said) {
+    return fmt::format("left the cooperative{}", Because(said.reason));
+  }
+  std::string operator()(const facts::LeaseTaking& said) {
+    const std::string what = said.animal.empty()
+                                 ? fmt::format("{} of lot {}", Slings(said.slings),
+                                               refs_.Name(said.lot))
+                                 : refs_.Name(said.animal);
+    return fmt::format("leased {} until {}", what, ToText(said.until));
+  }
+  std::string operator()(const facts::LeaseRelease& said) {
+    return fmt::format("gave up the lease on {}", said.animal.empty()
+                                                      ? "lot " + refs_.Name(said.lot)
+                                                      : refs_.Name(said.animal));
+  }
   std::string operator()(const facts::CountWitness& said) {
     return fmt::format("confirmed the count of clutch {} on {}", refs_.Name(said.clutch),
                        ToText(said.day));
   }
 
  private:
+  std::string Told(const facts::Commit& commit) {
+    std::string told;
+    for (const facts::Statement& statement : commit.statements) {
+      told += (told.empty() ? "" : "; ") + std::visit(*this, statement);
+    }
+    return told;
+  }
+
   RefBook& refs_;
 };
 

@@ -112,6 +112,7 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
   BP_ASSIGN_OR_RETURN(rep->identity, home.ReadIdentity());
   const bool writes = access == store::Access::kReadWrite;
   if (writes) {
+    BP_RETURN_IF_ERROR(FinishRotation(home, rep->identity.device_key));
     BP_ASSIGN_OR_RETURN(rep->key, device::SecretKey::Load(home.key_file()));
     if (rep->key->public_key() != rep->identity.device_key) {
       return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
@@ -131,7 +132,10 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
   }
   rep->ledger = std::make_unique<Ledger>(*rep->store);
   BP_RETURN_IF_ERROR(rep->Refold());
-  if (writes) BP_RETURN_IF_ERROR(rep->CheckLife());
+  if (writes) {
+    BP_RETURN_IF_ERROR(rep->CheckLife());
+    BP_RETURN_IF_ERROR(rep->KnowSelf());
+  }
   return std::unique_ptr<Replica>(new Replica(std::move(rep)));
 }
 
@@ -172,6 +176,7 @@ const std::vector<Replica::Undelivered>& Replica::undelivered() const {
 
 absl::StatusOr<Acted> Replica::Act(const std::vector<facts::Statement>& statements) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->CheckNotRefused());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   BP_ASSIGN_OR_RETURN(const Rep::Draft draft, rep_->DraftOf(cooperative(), statements));
   BP_ASSIGN_OR_RETURN(Rep::Trial trial, rep_->FoldOnTop(draft.commit));

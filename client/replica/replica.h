@@ -92,6 +92,12 @@ struct BundleReport {
   std::uint64_t mail_refused = 0;    // of no member, of another cooperative, or badly signed
 };
 
+// What became of the late work of a device that was cut off.
+struct AdoptReport {
+  std::uint64_t adopted = 0;
+  std::vector<std::string> refused{};  // a sentence each; they are carried on
+};
+
 // Whether there is a cooperative to state something in: its id, zeros where there is none.
 // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE.
 absl::Status CheckFounded(const Hash& cooperative);
@@ -135,8 +141,8 @@ class Replica {
 
   // States something: builds one commit, signs it, folds it provisionally and stores it. A verdict
   // other than counted is an error, and nothing is stored then.
-  // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE; PERMISSION_DENIED, ABORTED,
-  // FAILED_PRECONDITION or INVALID_ARGUMENT with the reason and message of the verdict; those of
+  // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE; those of Refusal; PERMISSION_DENIED,
+  // ABORTED, FAILED_PRECONDITION or INVALID_ARGUMENT with the reason and message of the verdict; those of
   // ParseCommit; those of the store.
   absl::StatusOr<Acted> Act(const std::vector<facts::Statement>& statements);
 
@@ -152,7 +158,27 @@ class Replica {
   // Act.
   absl::StatusOr<std::string> Invite(facts::Role role, const std::string& keeper_name);
 
-  // Enters by a code: joins a cooperative, or claims a fresh server for the one founded here; then
+  // Writes an invitation for a further device of a keeper and returns its code: of this replica's
+  // keeper, or, by a registrar, of one who has no device left.
+  // Errors: as Invite; NOT_FOUND with reason UNKNOWN_SUBJECT.
+  absl::StatusOr<std::string> InviteDevice(const KeeperId& keeper, const std::string& label);
+
+  // Puts a fresh key in the place of this device's: delivers all, states it, and goes on as the
+  // device of the new key. Cut off anywhere, it is taken up again by the next call.
+  // Errors: those of Act and Sync; those of files.
+  absl::Status RotateKey();
+
+  // Adopts what is carried of a device that was cut off, a commit each; adopted ones are not
+  // carried on. Errors: those of the store; what the fold refuses is in the report.
+  absl::StatusOr<AdoptReport> Adopt(const DeviceId& device);
+
+  // OK; or why the server refuses this device, as it said at the last sync, and what to do.
+  // Act says so too. Errors: PERMISSION_DENIED with reason DEVICE_REVOKED, DEVICE_REPLACED or
+  // DEVICE_LEFT.
+  absl::Status Refusal() const;
+
+  // Enters by a code: joins a cooperative, as a newcomer or as a further device of a keeper (whose
+  // id and name this home then has), or claims a fresh server for the one founded here; then
   // syncs. After an error before the server's yes, nothing is changed; the same code works again,
   // also where the answer was lost.
   // Errors: INVITE_CODE; ALREADY_MEMBER; FAILED_PRECONDITION with reason NO_COOPERATIVE (a code

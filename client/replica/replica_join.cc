@@ -54,35 +54,56 @@ absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& databa
       commit->header.device != device || commit->statements.empty()) {
     return std::optional<std::string>();
   }
-  const auto* joining = std::get_if<facts::Joining>(&commit->statements.front());
-  if (joining == nullptr || joining->invite_key != invite_key) return std::optional<std::string>();
-  return bytes;
+  const facts::Statement& first = commit->statements.front();
+  const auto* joining = std::get_if<facts::Joining>(&first);
+  const auto* of_device = std::get_if<facts::DeviceJoining>(&first);
+  const bool same = joining != nullptr ? joining->invite_key == invite_key
+                                       : of_device != nullptr && of_device->invite_key == invite_key;
+  return same ? bytes : std::optional<std::string>();
 }
 
 }  // namespace
 
-absl::StatusOr<std::string> Replica::Invite(facts::Role role, const std::string& keeper_name) {
-  BP_RETURN_IF_ERROR(rep_->CheckWritable());
-  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
-  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
-                      rep_->home.ReadCredentials());
+absl::StatusOr<std::string> Replica::Rep::InviteBy(
+    Replica& replica, const sync::InviteCode& code,
+    const std::function<facts::Statement(const PublicKey&)>& statement_for) {
+  BP_RETURN_IF_ERROR(CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(ledger->cooperative()));
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) {
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "an invitation names the server, and there is none yet; `broodpact join` with the "
                 "code that a fresh server prints claims it");
   }
-  BP_ASSIGN_OR_RETURN(const Hash authority, FingerprintOf(credentials->authority_pem));
-  const std::string secret = rep_->randomness.Bytes(sync::kSecretSize);
-  const Hash seed = sync::InviteSeed(cooperative(), secret);
+  sync::InviteCode whole = code;
+  BP_ASSIGN_OR_RETURN(whole.authority, FingerprintOf(credentials->authority_pem));
+  whole.cooperative = ledger->cooperative();
+  whole.secret = randomness.Bytes(sync::kSecretSize);
+  whole.address = credentials->address;
+  const Hash seed = sync::InviteSeed(whole.cooperative, whole.secret);
   const device::SecretKey invite = device::SecretKey::OfSeed(ViewOf(seed));
-  BP_RETURN_IF_ERROR(
-      Act({facts::Invitation{
-              .invite_key = invite.public_key(), .role = role, .keeper_name = keeper_name}})
-          .status());
-  return sync::BuildInviteCode({.cooperative = cooperative(),
-                                .authority = authority,
-                                .secret = secret,
-                                .address = credentials->address});
+  BP_RETURN_IF_ERROR(replica.Act({statement_for(invite.public_key())}).status());
+  return sync::BuildInviteCode(whole);
+}
+
+absl::StatusOr<std::string> Replica::Invite(facts::Role role, const std::string& keeper_name) {
+  return rep_->InviteBy(*this, {}, [&](const PublicKey& key) {
+    return facts::Invitation{.invite_key = key, .role = role, .keeper_name = keeper_name};
+  });
+}
+
+absl::StatusOr<std::string> Replica::InviteDevice(const KeeperId& keeper,
+                                                  const std::string& label) {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> known,
+                      registry::Read<registry::Keeper>(*rep_->overlay, keeper));
+  if (!known) {
+    return Fail(absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
+                fmt::format("no keeper {} here; sync, or look in the lists", ToShortText(keeper)));
+  }
+  return rep_->InviteBy(
+      *this, {.keeper = keeper, .keeper_name = known->name}, [&](const PublicKey& key) {
+        return facts::DeviceInvitation{.invite_key = key, .keeper = keeper, .label = label};
+      });
 }
 
 absl::Status Replica::Join(const std::string& code) {
@@ -110,14 +131,14 @@ absl::Status Replica::Join(const std::string& code) {
     BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
   } else {
     const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
-    BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite.cooperative,
-                                             device::SecretKey::OfSeed(ViewOf(seed)),
+    BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)),
                                              tls_key.public_key(), credentials));
   }
   sync::Options options;
   options.now_ms = rep_->clock.NowMillis();
-  return Annotate(Sync(options).status(),
-                  "the server let this replica in; `broodpact sync` goes on");
+  BP_RETURN_IF_ERROR(Annotate(Sync(options).status(),
+                              "the server let this replica in; `broodpact sync` goes on"));
+  return rep_->KnowSelf();
 }
 
 absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKey& tls_key,
@@ -135,9 +156,29 @@ absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKe
   return home.WriteCredentials(credentials);
 }
 
-absl::Status Replica::Rep::JoinCooperative(const Hash& cooperative, const Signer& invite,
+facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code,
+                                         const Signer& invite) const {
+  const KeeperId keeper = code.keeper.empty() ? identity.keeper : code.keeper;
+  const Signature signature =
+      invite.Sign(facts::JoiningMessage(code.cooperative, keeper, identity.device_key));
+  if (!code.keeper.empty()) {
+    return facts::DeviceJoining{.invite_key = invite.public_key(),
+                                .keeper = keeper,
+                                .device_key = identity.device_key,
+                                .invite_signature = signature};
+  }
+  return facts::Joining{.invite_key = invite.public_key(),
+                        .keeper = keeper,
+                        .keeper_name = identity.keeper_name,
+                        .device_key = identity.device_key,
+                        .invite_signature = signature,
+                        .region = identity.region};
+}
+
+absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const Signer& invite,
                                            const PublicKey& tls_key,
                                            sync::Credentials& credentials) {
+  const Hash& cooperative = code.cooperative;
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> earlier,
                       EarlierTry(*store, cooperative, invite.public_key(), chain().device));
   Draft draft;
@@ -145,21 +186,18 @@ absl::Status Replica::Rep::JoinCooperative(const Hash& cooperative, const Signer
     draft.bytes = *earlier;
     BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
   } else {
-    const std::string message =
-        facts::JoiningMessage(cooperative, identity.keeper, identity.device_key);
-    BP_ASSIGN_OR_RETURN(
-        draft, DraftOf(cooperative, {facts::Joining{.invite_key = invite.public_key(),
-                                                    .keeper = identity.keeper,
-                                                    .keeper_name = identity.keeper_name,
-                                                    .device_key = identity.device_key,
-                                                    .invite_signature = invite.Sign(message),
-                                                    .region = identity.region}}));
+    BP_ASSIGN_OR_RETURN(draft, DraftOf(cooperative, {JoiningBy(code, invite)}));
     BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
   }
   const facts::SignedCommit joining{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
   BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
                       sync::Join(credentials, cooperative, joining, tls_key, *key));
+  if (!code.keeper.empty()) {
+    identity.keeper = code.keeper;
+    identity.keeper_name = code.keeper_name;
+    BP_RETURN_IF_ERROR(home.WriteIdentity(identity));
+  }
   // The server has the commit. It is kept as undelivered too, so that the chain goes on from it,
   // until it comes back with its number.
   if (head.seq == 0) {

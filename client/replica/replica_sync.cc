@@ -38,15 +38,18 @@ void Add(const sync::Progress& session, sync::Progress& all) {
 bool StopsAll(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   return reason != "CHAIN_FORK" && reason != "CHAIN_HOLE" && reason != "DEVICE_UNKNOWN" &&
-         reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" && reason != "COMMIT_FORM";
+         reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" && reason != "COMMIT_FORM" &&
+         // Of its author; where it is this device itself, the own chain comes to it too.
+         reason != "DEVICE_REVOKED" && reason != "DEVICE_REPLACED" && reason != "DEVICE_LEFT";
 }
 
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
+  // Replaced: a rotation of the key that was cut off before the certificate.
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
-         reason == "CERTIFICATE_DAMAGED";
+         reason == "CERTIFICATE_DAMAGED" || reason == "DEVICE_REPLACED";
 }
 
 // A server that cannot prove itself on the day that this clock says, to a device whose certificate
@@ -166,6 +169,7 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     BP_RETURN_IF_ERROR(rep_->MendForks());
     status = rep_->SyncAll(options, synced);
   }
+  BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
   BP_RETURN_IF_ERROR(status);
   synced.restated = std::exchange(rep_->restated, 0);
   synced.point = rep_->store->point();

@@ -92,6 +92,12 @@ struct WhatIf {
 // A curve as it is shown; `names` has the names of its keepers.
 v1::SplitCurve CurveMessage(const shares::Curve& curve, const std::vector<std::string>& names);
 
+// Which motions: those that wait for signatures, or all.
+enum class MotionRange { kOpen, kAll };
+
+// What a motion about a role asks for, in words.
+std::string MotionTextOf(std::string_view keeper, facts::Role role);
+
 class View {
  public:
   // `source` outlives the view. `self` is the keeper who looks; empty on a server.
@@ -113,6 +119,13 @@ class View {
   absl::StatusOr<LotId> LotNamed(std::string_view text) const;
   absl::StatusOr<ClashId> ClashNamed(std::string_view text) const;  // by id
   absl::StatusOr<FormId> FormNamed(std::string_view text) const;
+  // By an own device's label, or the beginning of an id (view_members.cc).
+  absl::StatusOr<DeviceId> DeviceNamed(std::string_view text) const;
+  absl::StatusOr<MotionId> MotionNamed(std::string_view text) const;
+
+  // A keeper's devices; `own` is marked as the one that answers.
+  absl::StatusOr<v1::DeviceList> Devices(const KeeperId& keeper, const DeviceId& own) const;
+  absl::StatusOr<v1::MotionList> Motions(MotionRange which) const;
 
   // Single subjects. Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; those of the source.
   absl::StatusOr<v1::Cooperative> Cooperative() const;

@@ -70,6 +70,8 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Form>(value);
     case registry::Kind::kCarry:
       return EntriesOf<registry::Carry>(value);
+    case registry::Kind::kMotion:
+      return EntriesOf<registry::Motion>(value);
   }
   return std::nullopt;
 }

@@ -3,7 +3,9 @@
 // The code that lets somebody in: all that a newcomer needs, on one line that can be read out,
 // mailed or printed. Bech32m with the prefix "broodpact", over: 1 byte format (1), 32 bytes
 // cooperative id (zeros: the code claims a fresh server), 32 bytes SHA-256 of the server's
-// authority certificate (DER), 16 bytes secret, then the address, "host:port".
+// authority certificate (DER), 16 bytes secret, then the address, "host:port". Format 2 lets a further
+// device of a keeper in: before the address it has 16 bytes keeper id, 1 byte length of the keeper's
+// name, and the name.
 
 #include <string>
 #include <string_view>
@@ -11,6 +13,7 @@
 #include "absl/status/statusor.h"
 
 #include "client/base/hash.h"
+#include "client/base/id.h"
 
 namespace broodpact::sync {
 
@@ -21,6 +24,9 @@ struct InviteCode {
   Hash authority{};       // SHA-256 of the certificate (DER) that all of this server's hang on
   std::string secret{};   // 16 bytes, good for one use
   std::string address{};  // "host:port"
+  // Of a further device: its keeper. Empty: a newcomer's code.
+  KeeperId keeper{};
+  std::string keeper_name{};
 };
 
 std::string BuildInviteCode(const InviteCode& code);

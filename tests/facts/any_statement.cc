@@ -402,6 +402,77 @@ void Draw(WantEnd& end) {
   end.want = *AnyIdOf<WantId>();
 }
 
+void Draw(DeviceInvitation& invitation) {
+  invitation.invite_key = *AnyBytes<PublicKey>();
+  invitation.keeper = *AnyIdOf<KeeperId>();
+  invitation.label = *rc::gen::element<std::string>("", "field laptop");
+}
+
+void Draw(DeviceJoining& joining) {
+  joining.invite_key = *AnyBytes<PublicKey>();
+  joining.keeper = *AnyIdOf<KeeperId>();
+  joining.device_key = *AnyBytes<PublicKey>();
+  joining.invite_signature = *AnyBytes<Signature>();
+}
+
+void Draw(Revocation& revocation) {
+  revocation.device = *AnyIdOf<DeviceId>();
+  revocation.incarnation = *rc::gen::element<std::uint32_t>(1, 7);
+  revocation.seq = *rc::gen::element<std::uint64_t>(1, 1'000'000);
+  revocation.hash = *AnyBytes<Hash>();
+  revocation.awaited.resize(*rc::gen::element<std::size_t>(0, 1, kAwaitedMax));
+  for (Hash& hash : revocation.awaited) hash = *AnyBytes<Hash>();
+  if (!revocation.awaited.empty()) revocation.awaited.back() = revocation.hash;
+  revocation.reason = *AnyText();
+}
+
+void Draw(Adoption& adoption) {
+  Restatement again;
+  Draw(again);
+  adoption = {.commit = again.commit, .signature = again.signature, .told = again.told};
+}
+
+void Draw(KeyRotation& rotation) {
+  rotation.device_key = *AnyBytes<PublicKey>();
+  rotation.key_signature = *AnyBytes<Signature>();
+}
+
+void Draw(RoleChange& change) {
+  change.keeper = *AnyIdOf<KeeperId>();
+  change.role = Any(Role::kObserver, 1);
+  change.reason = *AnyText();
+}
+
+void Draw(MotionSignature& signature) {
+  signature.motion = *AnyIdOf<MotionId>();
+}
+
+void Draw(Leaving& leaving) {
+  leaving.reason = *AnyText();
+}
+
+void Draw(LeaseTaking& lease) {
+  lease.lease = *AnyIdOf<LeaseId>();
+  lease.until = *AnyDay();
+  if (*rc::gen::arbitrary<bool>()) {
+    lease.lot = *AnyIdOf<LotId>();
+    lease.slings = *AnySlings(1);
+    return;
+  }
+  lease.animal = *AnyIdOf<AnimalId>();
+  lease.owner_token = *AnyIdOf<Token>();
+  lease.holder_token = *AnyIdOrNone<Token>();
+}
+
+void Draw(LeaseRelease& release) {
+  release.lease = *AnyIdOf<LeaseId>();
+  if (*rc::gen::arbitrary<bool>()) {
+    release.lot = *AnyIdOf<LotId>();
+  } else {
+    release.animal = *AnyIdOf<AnimalId>();
+  }
+}
+
 template <typename Kind>
 Statement Drawn() {
   Kind kind;

@@ -93,6 +93,20 @@ void Build(const PlanVeto& from, v1::Statement& to);
 void Build(const WantEntry& from, v1::Statement& to);
 void Build(const WantEnd& from, v1::Statement& to);
 
+// build_device.cc
+void Build(const DeviceInvitation& from, v1::Statement& to);
+void Build(const DeviceJoining& from, v1::Statement& to);
+void Build(const Revocation& from, v1::Statement& to);
+void Build(const Adoption& from, v1::Statement& to);
+void Build(const KeyRotation& from, v1::Statement& to);
+void Build(const RoleChange& from, v1::Statement& to);
+void Build(const MotionSignature& from, v1::Statement& to);
+void Build(const Leaving& from, v1::Statement& to);
+
+// build_lease.cc
+void Build(const LeaseTaking& from, v1::Statement& to);
+void Build(const LeaseRelease& from, v1::Statement& to);
+
 // build_terms.cc
 void Build(const Terms& from, v1::Terms& to);
 

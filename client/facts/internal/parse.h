@@ -78,4 +78,18 @@ PlanVeto Parse(const v1::PlanVeto& from, Fields& fields);
 WantEntry Parse(const v1::WantEntry& from, Fields& fields);
 WantEnd Parse(const v1::WantEnd& from, Fields& fields);
 
+// parse_device.cc; the adoption: parse.cc
+DeviceInvitation Parse(const v1::DeviceInvitation& from, Fields& fields);
+DeviceJoining Parse(const v1::DeviceJoining& from, Fields& fields);
+Revocation Parse(const v1::Revocation& from, Fields& fields);
+Adoption Parse(const v1::Adoption& from, Fields& fields);
+KeyRotation Parse(const v1::KeyRotation& from, Fields& fields);
+RoleChange Parse(const v1::RoleChange& from, Fields& fields);
+MotionSignature Parse(const v1::MotionSignature& from, Fields& fields);
+Leaving Parse(const v1::Leaving& from, Fields& fields);
+
+// parse_lease.cc
+LeaseTaking Parse(const v1::LeaseTaking& from, Fields& fields);
+LeaseRelease Parse(const v1::LeaseRelease& from, Fields& fields);
+
 }  // namespace broodpact::facts::internal

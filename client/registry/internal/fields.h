@@ -28,22 +28,30 @@ auto FieldsOf(Value& v) {
 template <AnyConst<Cooperative> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.entry, v.keepers, v.groups, v.animals, v.loans, v.clutches,
-                  v.frozen);
+                  v.frozen, v.registrars, v.voters);
 }
 
 template <AnyConst<Keeper> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.name, v.role, v.region, v.devices, v.successor, v.succession, v.entry);
+  return std::tie(v.id, v.name, v.role, v.region, v.devices, v.successor, v.succession, v.entry,
+                  v.left, v.has_left, v.leaving_reason, v.role_change);
+}
+
+template <AnyConst<ChainCut> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.incarnation, v.seq, v.hash);
 }
 
 template <AnyConst<Device> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.key, v.keeper, v.entry);
+  return std::tie(v.id, v.key, v.keeper, v.entry, v.label, v.admitted_by, v.state, v.cut, v.awaited,
+                  v.successor, v.reason, v.ended);
 }
 
 template <AnyConst<Invite> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry);
+  return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry, v.keeper,
+                  v.device, v.label);
 }
 
 template <AnyConst<NameRecord> Value>
@@ -87,18 +95,29 @@ auto FieldsOf(Value& v) {
   return std::tie(v.receiver, v.loans, v.token, v.moves, v.entry);
 }
 
+template <AnyConst<Lease> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.kind, v.device, v.keeper, v.slings, v.until, v.entry);
+}
+
 template <AnyConst<Animal> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.group, v.name, v.owner, v.holder, v.owner_token, v.holder_token,
                   v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
                   v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
                   v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.dues,
-                  v.offer, v.entry, v.hybrid, v.past_groups, v.offspring);
+                  v.offer, v.entry, v.hybrid, v.past_groups, v.offspring, v.leases);
 }
 
 template <AnyConst<SignatureRecord> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.keeper, v.entry);
+}
+
+template <AnyConst<Motion> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.what, v.keeper, v.role, v.device, v.cut, v.awaited, v.reason,
+                  v.signatures, v.state, v.carried, v.entry);
 }
 
 template <AnyConst<LoanVersion> Value>
@@ -195,7 +214,7 @@ template <AnyConst<Lot> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.clutch, v.owner, v.holder, v.receiver, v.slings, v.slings_dispatched,
                   v.dispatch, v.receipt, v.source, v.raised, v.dead, v.receipt_arrival,
-                  v.dead_on_arrival, v.made_good, v.replaces, v.sender, v.events, v.entry);
+                  v.dead_on_arrival, v.made_good, v.replaces, v.sender, v.events, v.entry, v.leases);
 }
 
 template <AnyConst<Clash> Value>
@@ -229,7 +248,19 @@ constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kBranch;
+  return Kind::kMotion;
+}
+constexpr DeviceState LastOf(DeviceState) {
+  return DeviceState::kLeft;
+}
+constexpr MotionMatter LastOf(MotionMatter) {
+  return MotionMatter::kRevocation;
+}
+constexpr MotionState LastOf(MotionState) {
+  return MotionState::kCarried;
+}
+constexpr LeaseKind LastOf(LeaseKind) {
+  return LeaseKind::kSlings;
 }
 constexpr WantState LastOf(WantState) {
   return WantState::kEnded;

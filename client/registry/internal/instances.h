@@ -22,7 +22,8 @@
   BP_FOR_BOTH(instance, Veto);         \
   BP_FOR_BOTH(instance, Want);         \
   BP_FOR_BOTH(instance, Form);         \
-  BP_FOR_BOTH(instance, Carry)
+  BP_FOR_BOTH(instance, Carry);        \
+  BP_FOR_BOTH(instance, Motion)
 #define BP_FOR_BOTH(instance, Subject)         \
   instance(Subject, Id<struct Subject##Kind>); \
   instance(Subject, IdBytes)

@@ -163,7 +163,8 @@ struct Spending {
 };
 
 // Checks that the author has the ownership, or the holding, and names its token.
-// VOID NOT_OWNER or NOT_HOLDER; SUPERSEDED TOKEN_SPENT, with a clash if the author had it once.
+// VOID NOT_OWNER or NOT_HOLDER; SUPERSEDED TOKEN_SPENT, with a clash if the author had it once;
+// SUPERSEDED LEASE_STANDS.
 Finding CheckOwnership(Case& c, const Animal& animal, const Spending& spending);
 Finding CheckHolding(Case& c, const Animal& animal, const Spending& spending);
 
@@ -275,10 +276,36 @@ Finding Apply(Case& c, const facts::WantEntry& s);
 Finding Apply(Case& c, const facts::WantEnd& s);
 Finding Apply(Case& c, const facts::TermsForm& s);
 Finding Apply(Case& c, const facts::CountWitness& s);
+Finding Apply(Case& c, const facts::DeviceInvitation& s);
+Finding Apply(Case& c, const facts::DeviceJoining& s);
+Finding Apply(Case& c, const facts::Revocation& s);
+Finding Apply(Case& c, const facts::Adoption& s);
+Finding Apply(Case& c, const facts::KeyRotation& s);
+Finding Apply(Case& c, const facts::RoleChange& s);
+Finding Apply(Case& c, const facts::MotionSignature& s);
+Finding Apply(Case& c, const facts::Leaving& s);
+Finding Apply(Case& c, const facts::LeaseTaking& s);
+Finding Apply(Case& c, const facts::LeaseRelease& s);
 
 // Whether the commit of this case, which is stated again in the one around it, may be; enters it as
 // a branch then. fold_restatement.cc
 Finding CheckRestatement(Case& c);
+
+// Enters the commit of this case as one that lost its place and is stated again.
+// SUPERSEDED ALREADY_RESTATED.
+Finding EnterBranch(Case& c);
+
+// What a newcomer says of the invitation that it spends.
+struct Entrance {
+  KeeperId keeper{};
+  PublicKey device_key{};
+  Signature signature{};
+  bool further_device = false;  // of a keeper who is in
+};
+
+// Whether an invitation lets this newcomer in. VOID INVITE_UNKNOWN, INVITE_SIGNATURE_BAD,
+// INVITE_OTHER, INVITE_WITHDRAWN; SUPERSEDED INVITE_USED.
+Finding CheckInvite(Case& c, const InviteId& id, const Entrance& entrance);
 
 // Keeps the aftermath of a commit that does not count, in the present draft.
 void ApplyAftermath(Case& c);

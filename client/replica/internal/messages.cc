@@ -35,11 +35,10 @@ v1::Keeper Messages::Of(const registry::Keeper& keeper) {
   message.set_role(Text(RoleWord(keeper.role)));
   message.set_region(keeper.region);
   for (const DeviceId& id : keeper.devices) {
-    v1::Device& device = *message.add_devices();
-    device.set_id(ToText(id));
-    if (const auto known = Find<registry::Device>(id)) device.set_public_key(ToHex(known->key));
+    if (const auto device = Find<registry::Device>(id)) *message.add_devices() = Of(*device);
   }
   if (!keeper.successor.empty()) *message.mutable_successor() = refs_.Ref(keeper.successor);
+  if (keeper.has_left) message.set_left_time(InstantText(keeper.left.time_ms));
   message.set_standing(StandingOf(registry::Kind::kKeeper, keeper.id.bytes));
   return message;
 }
@@ -115,6 +114,7 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
     stay.set_reason(past.reason);
     *stay.mutable_keeper() = refs_.Ref(past.entry.keeper);
   }
+  for (const registry::Lease& lease : animal.leases) *message.add_leases() = Of(lease);
   message.set_standing(StandingOf(registry::Kind::kAnimal, animal.id.bytes));
   return message;
 }

@@ -7,6 +7,7 @@
 
 #include "broodpact/v1/registry.pb.h"
 #include "client/registry/layer.h"
+#include "client/registry/motion.h"
 #include "client/registry/state.h"
 #include "client/registry/subject.h"
 #include "client/replica/internal/ref_book.h"
@@ -35,6 +36,10 @@ class Messages {
   v1::Clutch Of(const registry::Clutch& clutch);
   v1::Lot Of(const registry::Lot& lot);
   v1::Clash Of(const registry::Clash& clash);
+  // messages_device.cc
+  v1::Device Of(const registry::Device& device);
+  v1::Motion Of(const registry::Motion& motion, const registry::Votes& votes);
+  v1::Lease Of(const registry::Lease& lease);
   v1::SavedTerms Of(const registry::Form& form);
   v1::Settlement Of(const registry::Clash& clash, const registry::SettlementRecord& settlement);
 
@@ -69,6 +74,9 @@ class Messages {
   }
 
  private:
+  // Whether a keeper signs motions.
+  bool Votes(const KeeperId& keeper, const registry::Electorate& electorate);
+
   // Signers, clauses, findings and day of return of an agreement, into a message that has these
   // fields.
   template <typename Message>

@@ -141,6 +141,7 @@ v1::Lot Messages::Of(const registry::Lot& lot) {
   if (!lot.receiver.empty()) *message.mutable_receiver() = refs_.Ref(lot.receiver);
   message.set_slings_dead_on_arrival(lot.dead_on_arrival);
   message.set_slings_made_good(lot.made_good);
+  for (const registry::Lease& lease : lot.leases) *message.add_leases() = Of(lease);
   message.set_standing(StandingOf(registry::Kind::kLot, lot.id.bytes));
   return message;
 }

@@ -39,6 +39,7 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kWant:
     case registry::Kind::kBranch:
     case registry::Kind::kCarry:
+    case registry::Kind::kMotion:
       return "";
   }
   return "";

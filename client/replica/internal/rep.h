@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "client/replica/replica.h"
+#include "client/sync/invite_code.h"
 
 namespace broodpact::replica {
 
@@ -16,6 +17,7 @@ inline constexpr char kMetaInstall[] = "install";    // the number that Home::Re
 inline constexpr char kMetaHead[] = "head";          // the server's last head (internal/head.h)
 inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
 inline constexpr char kMetaDoubts[] = "doubts";      // what convicts the server (history.h)
+inline constexpr char kMetaRefusal[] = "refusal";    // why the server refuses this device
 inline constexpr char kMetaJoining[] = "joining";    // the commit that a Join was tried with
 
 // What a session does for a chain: deliver what is undelivered and fetch, or fetch alone.
@@ -91,8 +93,27 @@ struct Replica::Rep {
   // them down.
   absl::Status ClaimServer(const std::string& secret, const PublicKey& tls_key,
                            sync::Credentials& credentials);
-  absl::Status JoinCooperative(const Hash& cooperative, const Signer& invite,
+  absl::Status JoinCooperative(const sync::InviteCode& code, const Signer& invite,
                                const PublicKey& tls_key, sync::Credentials& credentials);
+
+  // The statement by which this device enters by a code.
+  facts::Statement JoiningBy(const sync::InviteCode& code, const Signer& invite) const;
+
+  // A code for an invitation that `statement_for` states for its key.
+  absl::StatusOr<std::string> InviteBy(
+      Replica& replica, const sync::InviteCode& code,
+      const std::function<facts::Statement(const PublicKey&)>& statement_for);
+
+  // Writes down whose device this is, as the registry says. replica_device.cc, as all below.
+  absl::Status KnowSelf();
+  // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
+  absl::Status KeepRefusal(const absl::Status& status);
+  absl::Status CheckNotRefused() const;
+  // Delivers all, then states that the next key takes this one's place, and delivers that.
+  absl::Status StateRotation(Replica& replica, const device::SecretKey& next,
+                             const sync::Options& options);
+  // Goes on as the device of the next key.
+  absl::Status TakeNextKey(device::SecretKey next);
 
   // One session for one own chain; adds to what was synced.
   absl::Status SyncChain(const ChainTask& task, const sync::Options& options, Synced& synced);
@@ -118,5 +139,8 @@ struct Replica::Rep {
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
   absl::Status FoldRest();
 };
+
+// Takes up a rotation that was cut off between the identity and the key. replica_device.cc
+absl::Status FinishRotation(const Home& home, const PublicKey& device_key);
 
 }  // namespace broodpact::replica

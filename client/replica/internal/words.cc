@@ -223,6 +223,8 @@ std::string_view KindWord(registry::Kind kind) {
       return "terms";
     case registry::Kind::kCarry:
       return "carry";
+    case registry::Kind::kMotion:
+      return "motion";
   }
   return "subject";
 }
