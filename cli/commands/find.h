@@ -22,7 +22,10 @@ struct FindMaleOptions {
   std::optional<std::uint32_t> left_days_min{};
   std::optional<std::uint32_t> distance_max{};
   std::optional<std::uint32_t> pairings_max{};
+  std::optional<std::uint32_t> mature_days_max{};
+  std::string gain_min{};
   bool free = false;
+  bool within_borders = false;
   std::vector<std::string> ignored{};
   bool why = false;
   std::optional<std::uint32_t> limit{};
@@ -30,6 +33,10 @@ struct FindMaleOptions {
 struct FindHomeOptions {
   std::string group{};
   std::optional<std::uint32_t> distance_max{};
+  std::optional<std::uint32_t> slings_min{};
+  bool within_borders = false;
+  std::vector<std::string> ignored{};
+  bool why = false;
   std::optional<std::uint32_t> limit{};
 };
 struct FindFemaleOptions {
@@ -38,6 +45,13 @@ struct FindFemaleOptions {
   std::string on{};
   std::string inbreeding_max{};
   std::optional<std::uint32_t> distance_max{};
+  std::optional<std::uint32_t> moult_days_max{};
+  std::string gain_min{};
+  bool free = false;
+  bool ready = false;
+  bool within_borders = false;
+  std::vector<std::string> ignored{};
+  bool why = false;
   std::optional<std::uint32_t> limit{};
 };
 struct KinOptions {

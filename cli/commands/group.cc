@@ -1,5 +1,9 @@
 #include "cli/commands/group.h"
 
+#include <charconv>
+#include <optional>
+#include <string_view>
+
 #include <fmt/format.h>
 
 #include "cli/act.h"
@@ -53,6 +57,49 @@ void DescribeMergeGroup(Command& command, MergeGroupOptions& options) {
   command.AddExample("Two lines are one after all",
                      "broodpact group merge hamorii-jalisco --into hamorii-colima "
                      "--reason \"same collection\"");
+}
+
+void DescribeGroupFounders(Command& command, GroupFoundersOptions& options) {
+  command.Note(
+      "Animals without known parents count as unrelated. Where the trade knows that the founders "
+      "of a group came from one import or from few sacs, a registrar says how close they are to "
+      "be taken, and every number that rests on it says so. The latest statement stands; 0 takes "
+      "it back.");
+  command.Positional("group", options.group, "Group, by name or id");
+  command.Option("--kinship", "fraction", options.kinship,
+                 "Kinship of any two founders, 0 to 1/2: 1/4 for full sibs, 1/8 for half sibs")
+      .Required();
+  command.Option("--reason", "text", options.reason, "Why");
+  command.AddExample("All came from one sac",
+                     "broodpact group founders hamorii-colima --kinship 1/4 "
+                     "--reason \"one sac, imported 2015\"");
+}
+
+// A whole number without a sign.
+std::optional<std::uint32_t> NumberOf(std::string_view text) {
+  std::uint32_t number = 0;
+  const char* const end = text.data() + text.size();
+  const auto [rest, error] = std::from_chars(text.data(), end, number);
+  if (error != std::errc() || rest != end) return std::nullopt;
+  return number;
+}
+
+// "1/8", or "0".
+absl::Status ReadFraction(std::string_view text, facts::FounderKinship& kinship) {
+  const std::size_t slash = text.find('/');
+  const auto above = NumberOf(text.substr(0, slash));
+  const auto below = slash == std::string_view::npos ? std::optional<std::uint32_t>(1)
+                                                     : NumberOf(text.substr(slash + 1));
+  if (!above || !below || *below == 0 || *below > facts::kKinshipDenominatorMax ||
+      *above > *below / 2) {
+    return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
+                fmt::format("'{}' is no kinship; give a fraction from 0 to 1/2 with a denominator "
+                            "up to {}, such as 1/8",
+                            text, facts::kKinshipDenominatorMax));
+  }
+  kinship.numerator = *above;
+  kinship.denominator = *below;
+  return absl::OkStatus();
 }
 
 }  // namespace
@@ -124,9 +171,26 @@ absl::Status RunMergeGroup(const Desk& desk, const MergeGroupOptions& options) {
                     .subject = RefOf(closure.successor, options.into)});
 }
 
+absl::Status RunGroupFounders(const Desk& desk, const GroupFoundersOptions& options) {
+  facts::FounderKinship kinship{.reason = options.reason};
+  BP_RETURN_IF_ERROR(ReadFraction(options.kinship, kinship));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
+  BP_ASSIGN_OR_RETURN(kinship.group, ViewOf(*replica).GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica->Act({kinship}));
+  return ReportAct(
+      desk, *replica, acted,
+      {.message = kinship.numerator == 0
+                      ? fmt::format("Founders of {} count as unrelated.", options.group)
+                      : fmt::format("Founders of {} count as kin by {}.", options.group,
+                                    options.kinship),
+       .subject = RefOf(kinship.group, options.group)});
+}
+
 void AddGroupNameCommands(Command& group) {
   group.Add("name", "State what a name is to a group", DescribeNameGroup, RunNameGroup);
   group.Add("split", "Split animals off into a new group", DescribeSplitGroup, RunSplitGroup);
+  group.Add("founders", "Say how close founders are taken to be", DescribeGroupFounders,
+            RunGroupFounders);
   group.Add("merge", "Merge a group into another", DescribeMergeGroup, RunMergeGroup);
 }
 

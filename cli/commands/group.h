@@ -1,6 +1,6 @@
 #pragma once
 
-// broodpact group name, split, merge: names move, animals stay.
+// broodpact group name, split, merge, founders: names move, animals stay.
 
 #include <string>
 #include <vector>
@@ -28,6 +28,11 @@ struct SplitGroupOptions {
   std::string line{};
   std::string reason{};
 };
+struct GroupFoundersOptions {
+  std::string group{};
+  std::string kinship{};  // "1/8", or "0"
+  std::string reason{};
+};
 struct MergeGroupOptions {
   std::string group{};
   std::string into{};
@@ -36,9 +41,10 @@ struct MergeGroupOptions {
 
 absl::Status RunNameGroup(const Desk& desk, const NameGroupOptions& options);
 absl::Status RunSplitGroup(const Desk& desk, const SplitGroupOptions& options);
+absl::Status RunGroupFounders(const Desk& desk, const GroupFoundersOptions& options);
 absl::Status RunMergeGroup(const Desk& desk, const MergeGroupOptions& options);
 
-// Adds the three below `group`.
+// Adds the four below `group`.
 void AddGroupNameCommands(Command& group);
 
 }  // namespace broodpact::cli

@@ -6,6 +6,7 @@
 #include "cli/commands/group.h"
 #include "cli/commands/motion.h"
 #include "cli/commands/share.h"
+#include "cli/expectations.h"
 #include "cli/show/health.h"
 #include "cli/show/show.h"
 #include "cli/text_file.h"
@@ -92,8 +93,10 @@ absl::Status RunShowGroup(const Desk& desk, const ShowGroupOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const GroupId id, view.GroupNamed(options.group));
+  BP_ASSIGN_OR_RETURN(const auto expectations, OwnExpectations(desk));
   BP_ASSIGN_OR_RETURN(const v1::GroupHealth health,
-                      replica::HealthOf(view, id, desk.surroundings.clock.Today()));
+                      replica::HealthOf(view, id, desk.surroundings.clock.Today(),
+                                        expectations ? &*expectations : nullptr));
   if (options.svg.empty()) return Present(desk, health);
   BP_RETURN_IF_ERROR(WriteText(options.svg, SvgOf(health)));
   desk.terminal.messages << fmt::format("The charts are in {}.\n", Clean(options.svg));

@@ -23,7 +23,8 @@ void DescribeSync(Command& command, SyncOptions& options) {
       "beat it. Where a copy of this folder delivered before it, what lost its place is stated "
       "again, and you are told.");
   command.Flag("--follow", options.follow,
-               "Stay on, and print each arrival until Ctrl-C or SIGTERM (exit code 0)");
+               "Stay on, and print each arrival, and what fits a want of yours, until Ctrl-C or "
+               "SIGTERM (exit code 0)");
   command.AddExample("Deliver and fetch", "broodpact sync");
   command.AddExample("Watch what arrives", "broodpact sync --follow");
 }
@@ -77,6 +78,51 @@ absl::StatusOr<std::map<std::pair<IdBytes, IdBytes>, std::string>> FitsOf(
   return by_subject;
 }
 
+// Tells what fits an own want and did not before, as arrivals come in. A burst of them is looked
+// through once: what fits is computed from the whole state.
+class FitTeller {
+ public:
+  // What is passed outlives the teller.
+  static absl::StatusOr<FitTeller> Of(const Desk& desk, const replica::Replica& replica) {
+    FitTeller teller(desk, replica);
+    BP_ASSIGN_OR_RETURN(teller.known_, FitsOf(desk, replica));
+    return teller;
+  }
+
+  void TellNew() {
+    const std::uint64_t arrivals = replica_.store().point().arrivals;
+    if (arrivals == looked_at_) return;
+    looked_at_ = arrivals;
+    auto fits = FitsOf(desk_, replica_);
+    if (!fits.ok()) return;  // the session itself will meet the error, and report it
+    for (const auto& [what, sentence] : *fits) {
+      if (!known_.contains(what)) Tell(sentence);
+    }
+    known_ = *std::move(fits);
+  }
+
+ private:
+  FitTeller(const Desk& desk, const replica::Replica& replica)
+      : desk_(desk), replica_(replica), looked_at_(replica.store().point().arrivals) {}
+
+  void Tell(const std::string& sentence) {
+    if (desk_.terminal.format == Format::kJson) {
+      v1::SyncResult result;
+      result.add_fits(sentence);
+      Terminal line = desk_.terminal;
+      line.out_is_tty = false;
+      PrintJson(line, result).IgnoreError();  // a message of ours always prints
+      return;
+    }
+    desk_.terminal.out << "fits\t" << Clean(sentence) << '\n' << std::flush;
+  }
+
+  const Desk& desk_;
+  const replica::Replica& replica_;
+  std::map<std::pair<IdBytes, IdBytes>, std::string> known_;
+  std::uint64_t looked_at_;
+};
+
 absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
                                         const replica::Synced& synced) {
   v1::SyncResult result;
@@ -121,16 +167,19 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
 absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options options) {
   const StopOnSignal stop;
   ArrivalPrinter printer(desk, replica);
+  BP_ASSIGN_OR_RETURN(FitTeller fits, FitTeller::Of(desk, replica));
   options.mode = sync::Mode::kFollow;
   options.stop = stop.token();
   options.on_progress = [&, said = false](const sync::Progress& now) mutable {
     printer.PrintUpTo(now.arrivals);
+    if (now.arrivals >= now.arrivals_server) fits.TellNew();
     if (said) return;
     said = true;
     desk.terminal.messages << "Following the server; Ctrl-C ends it." << std::endl;
   };
   BP_ASSIGN_OR_RETURN(const replica::Synced synced, replica.Sync(options));
   printer.PrintUpTo(synced.point.arrivals);
+  fits.TellNew();
   if (desk.terminal.format == Format::kJson) return absl::OkStatus();
   return PresentSynced(desk, replica, synced);
 }

@@ -26,6 +26,13 @@ std::string RemarkOf(const v1::MatureMonth& month) {
   return month.females() > 0 && month.males() == 0 ? "no mature male" : "";
 }
 
+// "320 days (210 to 400)", as far as it is known.
+std::string DaysText(const v1::MaleLife& life) {
+  const auto text = [](std::int32_t days) { return days < 0 ? "?" : std::to_string(days); };
+  return fmt::format("{} days ({} to {}; {})", life.days(), text(life.days_lower()),
+                     text(life.days_upper()), life.source());
+}
+
 std::vector<Field> SummaryOf(const v1::GroupHealth& health) {
   std::vector<Field> fields = FieldsOf(health.group());
   fields.emplace_back("day", health.day());
@@ -45,6 +52,9 @@ std::vector<Field> SummaryOf(const v1::GroupHealth& health) {
   fields.emplace_back("effective size", health.effective_size() > 0
                                             ? fmt::format("{:.1f}", health.effective_size())
                                             : "none: one sex is not mature");
+  if (health.has_male_life()) {
+    fields.emplace_back("males live", DaysText(health.male_life()));
+  }
   return fields;
 }
 
@@ -98,6 +108,20 @@ void PrintMonths(const Terminal& terminal, const v1::GroupHealth& health) {
   PrintTable(terminal, {"", "MONTH", "MATURE MALES", "MATURE FEMALES", ""}, rows);
 }
 
+void PrintOutcomes(const Terminal& terminal, const char* what, const v1::Outcomes& outcomes) {
+  if (outcomes.cases() == 0) return;
+  std::vector<Row> rows;
+  for (const v1::OutcomeShare& share : outcomes.shares()) {
+    rows.push_back({what, share.outcome(), std::to_string(share.cases()), PartText(share.share()),
+                    share.lower() < 0 ? ""
+                                      : fmt::format("{} to {}", PartText(share.lower()),
+                                                    PartText(share.upper())),
+                    fmt::format("{}: {} cases, {} ended, within {} days", outcomes.source(),
+                                outcomes.cases(), outcomes.ended(), outcomes.days())});
+  }
+  PrintTable(terminal, {"", "CAME TO", "CASES", "SHARE", "95 %", "FROM"}, rows);
+}
+
 void PrintProjection(const Terminal& terminal, const v1::GroupHealth& health) {
   std::vector<Row> rows;
   for (const v1::ProjectedMonth& month : health.projection()) {
@@ -120,6 +144,8 @@ void Print(const Terminal& terminal, const v1::GroupHealth& health) {
   PrintYears(terminal, health);
   PrintMonths(terminal, health);
   PrintProjection(terminal, health);
+  PrintOutcomes(terminal, "pairing", health.pairing_outcomes());
+  PrintOutcomes(terminal, "sac", health.sac_outcomes());
 }
 
 }  // namespace broodpact::cli

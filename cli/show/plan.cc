@@ -95,6 +95,11 @@ void Print(const Terminal& terminal, const v1::HomeMatchList& list) {
                     want.note(), match.caution(), ShortId(want.id())});
   }
   PrintTable(terminal, {"KEEPER", "HOW MANY", "UNTIL", "DISTANCE", "NOTE", "CAUTION", "ID"}, rows);
+  for (const v1::HomeMatch& match : list.matches()) {
+    for (const std::string& reason : match.reasons()) {
+      terminal.out << Clean(fmt::format("{}: {}", match.want().keeper().name(), reason)) << '\n';
+    }
+  }
   PrintSentences(terminal, "Order:", std::vector<std::string>{list.order()});
 }
 

@@ -39,6 +39,27 @@ void PrintOrder(const Terminal& terminal, const std::string& order) {
   terminal.out << Toned(terminal, Tone::kSecondary, Clean("Order: " + order)) << '\n';
 }
 
+// What the numbers rest on, under a table; a program does not read it as rows.
+template <typename Sentences>
+void PrintRemarks(const Terminal& terminal, const Sentences& remarks) {
+  if (!terminal.out_is_tty) return;
+  for (const std::string& remark : remarks) {
+    terminal.out << Toned(terminal, Tone::kSecondary, Clean("Note: " + remark)) << '\n';
+  }
+}
+
+std::string CountText(std::uint32_t count) {
+  return count == 0 ? "" : std::to_string(count);
+}
+
+std::string SacsText(std::uint32_t hatched, std::uint32_t sacs) {
+  return sacs == 0 ? "" : fmt::format("{}/{}", hatched, sacs);
+}
+
+std::string GainText(double gain) {
+  return gain == 0 ? "" : fmt::format("{:+.4f}", gain);
+}
+
 }  // namespace
 
 void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
@@ -50,9 +71,8 @@ void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
          DaysText(match.left_days()), DistanceText(match.distance(), match.distance_km()),
          std::to_string(match.pairings()), match.caution(), ShortId(match.animal().id()),
          RangeText(match.left_days_lower(), match.left_days_upper()), match.left_basis(),
-         match.waiting() == 0 ? "" : std::to_string(match.waiting()),
-         match.sacs() == 0 ? "" : fmt::format("{}/{}", match.sacs_hatched(), match.sacs()),
-         match.diversity_gain() == 0 ? "" : fmt::format("{:+.4f}", match.diversity_gain())});
+         CountText(match.waiting()), SacsText(match.sacs_hatched(), match.sacs()),
+         GainText(match.diversity_gain())});
   }
   PrintTable(terminal,
              {"MALE", "OWNER", "FREE", "INBREEDING", "DAYS MATURE", "DAYS LEFT", "DISTANCE",
@@ -63,7 +83,9 @@ void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
       terminal.out << Clean(fmt::format("{}: {}", match.animal().name(), reason)) << '\n';
     }
   }
-  if (!rows.empty()) PrintOrder(terminal, list.order());
+  if (rows.empty()) return;
+  PrintOrder(terminal, list.order());
+  PrintRemarks(terminal, list.remarks());
 }
 
 void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
@@ -72,13 +94,22 @@ void Print(const Terminal& terminal, const v1::FemaleMatchList& list) {
     rows.push_back({MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
                     InbreedingText(match.offspring_inbreeding()), DaysText(match.moult_days()),
                     DistanceText(match.distance(), match.distance_km()), match.caution(),
-                    ShortId(match.animal().id())});
+                    ShortId(match.animal().id()), match.breeding(), CountText(match.waiting()),
+                    CountText(match.pairings()), SacsText(match.sacs_hatched(), match.sacs()),
+                    GainText(match.diversity_gain())});
   }
-  PrintTable(
-      terminal,
-      {"FEMALE", "OWNER", "FREE", "INBREEDING", "DAYS SINCE MOULT", "DISTANCE", "CAUTION", "ID"},
-      rows);
-  if (!rows.empty()) PrintOrder(terminal, list.order());
+  PrintTable(terminal,
+             {"FEMALE", "OWNER", "FREE", "INBREEDING", "DAYS SINCE MOULT", "DISTANCE", "CAUTION",
+              "ID", "READY", "WAITING", "PAIRED", "SACS", "GAIN"},
+             rows);
+  for (const v1::FemaleMatch& match : list.matches()) {
+    for (const std::string& reason : match.reasons()) {
+      terminal.out << Clean(fmt::format("{}: {}", match.animal().name(), reason)) << '\n';
+    }
+  }
+  if (rows.empty()) return;
+  PrintOrder(terminal, list.order());
+  PrintRemarks(terminal, list.remarks());
 }
 
 void Print(const Terminal& terminal, const v1::Kinship& kinship) {

@@ -91,6 +91,8 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.name_use(), fields);
     case From::kGroupMove:
       return Parse(from.group_move(), fields);
+    case From::kFounderKinship:
+      return Parse(from.founder_kinship(), fields);
     case From::kGroupClosure:
       return Parse(from.group_closure(), fields);
     case From::kLoanProposal:

@@ -175,6 +175,18 @@ struct GroupClosure {
 
   friend bool operator==(const GroupClosure&, const GroupClosure&) = default;
 };
+// Bound of the fraction.
+inline constexpr std::uint32_t kKinshipDenominatorMax = 10'000;
+
+// How close founders of a group are taken to be: the fraction is 0 .. 1/2.
+struct FounderKinship {
+  GroupId group{};
+  std::uint32_t numerator = 0;
+  std::uint32_t denominator = 1;
+  std::string reason{};
+
+  friend bool operator==(const FounderKinship&, const FounderKinship&) = default;
+};
 struct LoanProposal {
   std::string agreement{};  // the bytes that are signed
   Hash agreement_digest{};
@@ -561,8 +573,9 @@ using Statement =
                  ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
                  LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
                  PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
-                 TermsForm, CountWitness, DeviceInvitation, DeviceJoining, Revocation, Adoption,
-                 KeyRotation, RoleChange, MotionSignature, Leaving, LeaseTaking, LeaseRelease>;
+                 TermsForm, CountWitness, FounderKinship, DeviceInvitation, DeviceJoining,
+                 Revocation, Adoption, KeyRotation, RoleChange, MotionSignature, Leaving,
+                 LeaseTaking, LeaseRelease>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

@@ -1,6 +1,6 @@
 #pragma once
 
-// Which male, which female: ranks what the cooperative has by criteria that are all shown.
+// Which male: ranks what the cooperative has by criteria that are all shown.
 //
 // Pure: the caller gathers the facts about each candidate.
 
@@ -25,6 +25,9 @@ enum class Availability : std::uint8_t {
 
 enum class Nearness : std::uint8_t { kOwn = 0, kSameRegion = 1, kAbroad = 2, kNotSaid = 3 };
 
+// Whether a search looks across borders, where papers may be needed.
+enum class Borders : std::uint8_t { kCrossed = 0, kKept = 1 };
+
 // One male, as far as the ranking needs him. Numbers are numbers: no NaN.
 struct Candidate {
   AnimalId animal{};
@@ -35,6 +38,7 @@ struct Candidate {
   std::optional<std::int32_t> mature_days{};     // at the day asked for; nothing: not known
   std::optional<double> left_days{};             // expected then; nothing: no data
   std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no female was named
+  std::optional<double> diversity_gain{};        // of the group; nothing: not computed
   std::uint32_t pairings = 0;
 
   friend bool operator==(const Candidate&, const Candidate&) = default;
@@ -44,10 +48,13 @@ struct Candidate {
 // reason against an animal.
 struct Bounds {
   std::optional<double> offspring_inbreeding_max{};
-  std::optional<double> left_days_min{};  // for males
+  std::optional<double> diversity_gain_min{};
+  std::optional<double> left_days_min{};
+  std::optional<std::int32_t> mature_days_max{};
   std::optional<std::uint32_t> distance_km_max{};
-  std::optional<std::uint32_t> pairings_max{};  // for males
+  std::optional<std::uint32_t> pairings_max{};
   std::optional<Availability> availability_max{};
+  Borders borders = Borders::kCrossed;
 };
 
 // What males are ordered by, in this order.
@@ -56,11 +63,12 @@ enum class Criterion : std::uint8_t {
   kMaturity,      // mature first, then the likelier to be mature in time
   kInbreeding,    // of the offspring, lower first
   kTimeLeft,      // expected, longer first
+  kGain,          // in gene diversity of the group, larger first
   kFreshness,     // younger in maturity first
   kDistance,      // nearer first: own, same region, abroad by kilometres
   kPairings,      // fewer first
 };
-inline constexpr std::size_t kCriteria = 7;
+inline constexpr std::size_t kCriteria = 8;
 
 // Orders males by the criteria that are not ignored, one after the other; what is not known comes
 // after what is; equals in order of id. Leaves out what is out of bounds.
@@ -82,28 +90,6 @@ std::string_view ToText(Criterion criterion);
 // The rule of RankMales as one sentence, nothing ignored.
 inline constexpr char kMaleOrder[] =
     "free first, mature before maturing, lower inbreeding of the offspring, longer expected time "
-    "left, fresher maturity, nearer, fewer pairings";
-
-// One female.
-struct FemaleCandidate {
-  AnimalId animal{};
-  Availability availability = Availability::kFree;
-  Nearness nearness = Nearness::kNotSaid;
-  std::optional<std::uint32_t> distance_km{};    // coarse; nothing: not known
-  std::optional<std::int32_t> moult_days{};      // since her last moult, at the day asked for
-  std::optional<double> offspring_inbreeding{};  // 0 .. 1; nothing: no male was named
-
-  friend bool operator==(const FemaleCandidate&, const FemaleCandidate&) = default;
-};
-
-// Orders females: free first, then those back in time, then the promised; then lower offspring
-// inbreeding; then the fresher moult; then nearer; then id. Unknowns, bounds and order as for
-// males.
-std::vector<FemaleCandidate> RankFemales(std::vector<FemaleCandidate> candidates,
-                                         const Bounds& bounds);
-
-// The rule of RankFemales as one sentence.
-inline constexpr char kFemaleOrder[] =
-    "free first, then lower inbreeding of the offspring, fresher moult, nearer";
+    "left, larger gain in gene diversity, fresher maturity, nearer, fewer pairings";
 
 }  // namespace broodpact::match

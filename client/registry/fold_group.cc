@@ -1,4 +1,4 @@
-// Names and bounds of groups: NameUse, GroupMove, GroupClosure.
+// Names, bounds and founders of groups: NameUse, GroupMove, GroupClosure, FounderKinship.
 
 #include "fmt/core.h"
 
@@ -81,6 +81,19 @@ Finding Apply(Case& c, const facts::GroupClosure& s) {
   group.successor = s.successor;
   group.closure_reason = s.reason;
   group.closure = c.entry;
+  return std::nullopt;
+}
+
+Finding Apply(Case& c, const facts::FounderKinship& s) {
+  if (Finding f = CheckOpen(c, s.group)) return f;
+  if (Finding f = CheckRegistrar(c, "say how close founders are taken to be")) return f;
+  if (Finding f = CheckRoom(Known<Group>(c, s.group).founder_kinships.size(), "statements")) {
+    return f;
+  }
+  c.state.Edit<Group>(s.group).founder_kinships.push_back({.numerator = s.numerator,
+                                                           .denominator = s.denominator,
+                                                           .reason = s.reason,
+                                                           .entry = c.entry});
   return std::nullopt;
 }
 

@@ -104,11 +104,13 @@ std::string ByGroup(const Animal& animal) {
     std::string prefix = EndedMalesOfGroup(animal.group);
     AppendDay(prefix, MiddleOf(*animal.maturity));
     AppendDay(prefix, MiddleOf(*animal.death));
+    AppendDay(prefix, DayOfMillis(animal.entry.time_ms));
     return prefix;
   }
   if (is_mature_male) {
     std::string prefix = MatureMalesOfGroup(animal.group);
     AppendDay(prefix, MiddleOf(*animal.maturity));
+    AppendDay(prefix, DayOfMillis(animal.entry.time_ms));
     return prefix;
   }
   if (animal.sex == facts::Sex::kMale && !animal.death.has_value() && animal.hatching.has_value()) {
@@ -361,10 +363,11 @@ std::optional<MaleLife> MaleLifeOf(std::string_view entry) {
   constexpr std::size_t kDays = kWhat + 1;
   constexpr std::size_t kDayBytes = 4;
   if (entry.size() <= kWhat || entry.front() != kByGroup) return std::nullopt;
-  const std::size_t days = entry[kWhat] == kMatureMale ? 1 : entry[kWhat] == kEndedMale ? 2 : 0;
+  const std::size_t days = entry[kWhat] == kMatureMale ? 2 : entry[kWhat] == kEndedMale ? 3 : 0;
   if (days == 0 || entry.size() != kDays + days * kDayBytes + sizeof(IdBytes)) return std::nullopt;
-  MaleLife life{.maturity = DayAt(entry, kDays)};
-  if (days == 2) life.death = DayAt(entry, kDays + kDayBytes);
+  MaleLife life{.maturity = DayAt(entry, kDays),
+                .entry = DayAt(entry, kDays + (days - 1) * kDayBytes)};
+  if (days == 3) life.death = DayAt(entry, kDays + kDayBytes);
   return life;
 }
 

@@ -57,6 +57,9 @@ Names Of(const facts::GroupMove& s) {
 Names Of(const facts::GroupClosure& s) {
   return {s.group.bytes, s.successor.bytes};
 }
+Names Of(const facts::FounderKinship& s) {
+  return {s.group.bytes};
+}
 Names Of(const facts::LoanProposal& s) {
   Names names = {s.parsed.loan.bytes, s.parsed.animal.bytes};
   for (const facts::Party& party : s.parsed.terms.parties) names.push_back(party.keeper.bytes);

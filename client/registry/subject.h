@@ -33,6 +33,16 @@ struct NameRecord {
   friend bool operator==(const NameRecord&, const NameRecord&) = default;
 };
 
+// How close founders of a group are taken to be: a fraction, 0 .. 1/2.
+struct FounderRecord {
+  std::uint32_t numerator = 0;
+  std::uint32_t denominator = 1;
+  std::string reason{};
+  Entry entry{};
+
+  friend bool operator==(const FounderRecord&, const FounderRecord&) = default;
+};
+
 struct Group {
   static constexpr Kind kKind = Kind::kGroup;
   GroupId id{};
@@ -45,6 +55,7 @@ struct Group {
   GroupId successor{};              // that it was merged into; empty: it is open
   std::string closure_reason{};
   Entry closure{};
+  std::vector<FounderRecord> founder_kinships{};  // in order of arrival: the last one stands
 
   friend bool operator==(const Group&, const Group&) = default;
 };

@@ -12,6 +12,7 @@
 #include "client/match/candidates.h"
 #include "client/registry/index.h"
 #include "client/replica/internal/bulk.h"
+#include "client/replica/internal/gains.h"
 #include "client/replica/internal/lineage.h"
 #include "client/replica/internal/lives.h"
 #include "client/replica/internal/mates.h"
@@ -22,9 +23,6 @@
 namespace broodpact::replica {
 namespace {
 
-// The gain in gene diversity is shown where a group has no more animals: it needs the kinship of
-// all of them, and a search has to answer at once.
-constexpr std::size_t kGainAnimalsMax = 500;
 // A male that is not mature yet is shown from this chance on that he will be on the day.
 constexpr double kMatureChanceMin = 0.5;
 
@@ -73,9 +71,12 @@ class MaleSearch {
       by_id_.emplace(found_[i].animal.id, i);
     }
     match::Bounds bounds{.offspring_inbreeding_max = query_.offspring_inbreeding_max,
+                         .diversity_gain_min = query_.diversity_gain_min,
+                         .mature_days_max = query_.mature_days_max,
                          .distance_km_max = query_.distance_km_max,
                          .pairings_max = query_.pairings_max,
-                         .availability_max = query_.availability_max};
+                         .availability_max = query_.availability_max,
+                         .borders = query_.borders};
     if (query_.left_days_min) bounds.left_days_min = *query_.left_days_min;
     auto ranked = match::RankMales(std::move(candidates), bounds, query_.ignored);
     if (ranked.size() > query_.count_max) ranked.resize(query_.count_max);
@@ -91,6 +92,13 @@ class MaleSearch {
       WriteMatch(ranked[i], message);
       if (query_.reasons == Reasons::kGiven) {
         Explain(ranked[i], i == 0 ? nullptr : &ranked[i - 1], message);
+      }
+    }
+    if (lineage_ && !ranked.empty()) {
+      std::vector<registry::Animal> shown{*female_};
+      for (const match::Candidate& one : ranked) shown.push_back(FoundOf(one).animal);
+      for (std::string& remark : TellKin(*lineage_, shown, writer_.refs())) {
+        list.add_remarks(std::move(remark));
       }
     }
     BP_RETURN_IF_ERROR(writer_.status());
@@ -157,20 +165,15 @@ class MaleSearch {
     return absl::OkStatus();
   }
 
-  // How close each is to the female; and, in a group that is not too large, to all living.
+  // How close each is to the female; and what offspring of both would add to the group.
   absl::Status ReadKin(std::vector<registry::Animal> animals) {
     animals.push_back(*female_);
     const std::size_t asked = animals.size();
-    BP_ASSIGN_OR_RETURN(
-        const std::vector<AnimalId> ids,
-        IdsBehind<AnimalId>(source_, registry::AnimalsOfGroup(group_), kGainAnimalsMax + 1));
-    if (ids.size() <= kGainAnimalsMax) {
-      BP_ASSIGN_OR_RETURN(auto all, ReadMany<registry::Animal>(source_, ids));
-      std::erase_if(all, [](const registry::Animal& one) { return one.death.has_value(); });
-      for (registry::Animal& one : all) {
-        living_.push_back(one.id);
-        animals.push_back(std::move(one));
-      }
+    BP_ASSIGN_OR_RETURN(auto living, LivingForGains(source_, group_));
+    std::vector<AnimalId> ids;
+    for (registry::Animal& one : living) {
+      ids.push_back(one.id);
+      animals.push_back(std::move(one));
     }
     BP_ASSIGN_OR_RETURN(Lineage lineage, Lineage::Of(source_, animals));
     const std::vector<double> kinship =
@@ -178,6 +181,7 @@ class MaleSearch {
     for (std::size_t i = 0; i + 1 < asked; ++i) {
       found_[i].offspring_inbreeding = kinship[lineage.NodeOf(found_[i].animal.id)];
     }
+    gains_ = GainsOf(lineage, ids, female_->id);
     lineage_.emplace(std::move(lineage));
     return absl::OkStatus();
   }
@@ -204,6 +208,8 @@ class MaleSearch {
     }
     if (one.outlook) candidate.left_days = one.outlook->left.days;
     if (female_) candidate.offspring_inbreeding = one.offspring_inbreeding;
+    const auto gain = gains_.find(one.animal.id);
+    if (gain != gains_.end()) candidate.diversity_gain = gain->second;
     return candidate;
   }
 
@@ -218,26 +224,7 @@ class MaleSearch {
     writer_.Fetch(shown);
     BP_ASSIGN_OR_RETURN(waiting_, WaitingFor(source_, shown));
     BP_ASSIGN_OR_RETURN(successes_, SuccessesOf(source_, shown));
-    if (living_.empty() || !female_ || shown.empty()) return absl::OkStatus();
-    ComputeGains();
     return absl::OkStatus();
-  }
-
-  // The mean kinship of the living less that of the offspring with them, for every living male.
-  void ComputeGains() {
-    std::vector<kinship::Node> nodes;
-    nodes.reserve(living_.size());
-    for (const AnimalId& one : living_) nodes.push_back(lineage_->NodeOf(one));
-    const kinship::Pedigree& pedigree = lineage_->pedigree();
-    const kinship::MeanKinship means = pedigree.MeanKinshipOf(nodes);
-    // She may be of another group than the one that is looked in.
-    const std::vector<double> hers = pedigree.KinshipWithAll(lineage_->NodeOf(female_->id));
-    double female_mean = 0;
-    for (const kinship::Node node : nodes) female_mean += hers[node];
-    female_mean /= static_cast<double>(nodes.size());
-    for (std::size_t i = 0; i < living_.size(); ++i) {
-      gains_[living_[i]] = means.overall - (means.of_each[i] + female_mean) / 2;
-    }
   }
 
   void WriteMatch(const match::Candidate& one, v1::MaleMatch& message) {
@@ -254,8 +241,7 @@ class MaleSearch {
     message.set_distance(std::string(DistanceWord(one.nearness)));
     message.set_distance_km(one.distance_km ? static_cast<std::int32_t>(*one.distance_km) : -1);
     message.set_pairings(one.pairings);
-    const auto gain = gains_.find(one.animal);
-    if (gain != gains_.end()) message.set_diversity_gain(gain->second);
+    message.set_diversity_gain(one.diversity_gain.value_or(0));
     message.set_waiting(waiting_[one.animal]);
     message.set_sacs(successes_[one.animal].sacs);
     message.set_sacs_hatched(successes_[one.animal].hatched);
@@ -289,13 +275,7 @@ class MaleSearch {
     } else {
       message.add_reasons("time left: from " + message.left_basis());
     }
-    if (female_ && living_.empty()) {
-      message.add_reasons(
-          fmt::format("gain in gene diversity: not computed in a group of more than {} animals; "
-                      "`broodpact plan` "
-                      "does",
-                      kGainAnimalsMax));
-    }
+    if (female_ && !one.diversity_gain) message.add_reasons(NoGain());
   }
 
   const registry::Source& source_;
@@ -310,8 +290,7 @@ class MaleSearch {
   std::vector<survival::Life> maturings_;  // from hatching to maturity
   survival::Evidence lives_;
   std::optional<Lineage> lineage_;
-  std::vector<AnimalId> living_;  // of the group; empty: too many, or no female
-  std::map<AnimalId, double> gains_;
+  std::map<AnimalId, double> gains_;  // empty: no female, or too large a group
   std::map<AnimalId, std::uint32_t> waiting_;
   std::map<AnimalId, Success> successes_;
 };

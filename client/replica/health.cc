@@ -12,7 +12,7 @@
 #include "client/kinship/founders.h"
 #include "client/replica/internal/lineage.h"
 #include "client/replica/internal/population.h"
-#include "client/replica/internal/projection.h"
+#include "client/replica/internal/prospects.h"
 #include "client/replica/internal/ref_book.h"
 #include "client/replica/internal/words.h"
 
@@ -128,40 +128,18 @@ std::vector<const PopulationMember*> MatureNow(const Members& members, facts::Se
   return mature;
 }
 
-// Effective size, and what is to be expected of the males that are mature now.
-void TellMature(const Members& members, Day today, v1::GroupHealth& health) {
+// Effective size, and the ages of the males that are mature now.
+std::vector<double> TellMature(const Members& members, Day today, v1::GroupHealth& health) {
   const auto males = MatureNow(members, facts::Sex::kMale, today);
   const auto females = MatureNow(members, facts::Sex::kFemale, today);
   health.set_effective_size(kinship::EffectiveSizeOfSexes(static_cast<double>(males.size()),
                                                           static_cast<double>(females.size())));
-  if (males.empty()) return;
-  const survival::Curve curve = CurveOfMales(members, today);
-  if (curve.lives < kProjectionLivesMin || curve.deaths < kProjectionDeathsMin) {
-    health.add_remarks(
-        fmt::format("{} lives of mature males are known here, {} of them ended: too few to say how "
-                    "long these will live",
-                    curve.lives, curve.deaths));
-    return;
-  }
   std::vector<double> ages;
   ages.reserve(males.size());
   for (const PopulationMember* const male : males) {
     ages.push_back(today.number - male->mature_since->number);
   }
-  for (std::uint32_t ahead = 1; ahead <= kHealthMonths; ++ahead) {
-    const Month month = MonthOf(today, static_cast<std::int32_t>(ahead));
-    const Expected expected = ExpectedAlive(curve, ages, month.last.number - today.number);
-    v1::ProjectedMonth& row = *health.add_projection();
-    row.set_month(month.text);
-    row.set_males(expected.males);
-    row.set_males_lower(expected.lower);
-    row.set_males_upper(expected.upper);
-    row.set_gap_chance(expected.none);
-  }
-  health.add_remarks(fmt::format(
-      "months ahead rest on {} lives of males of this group, {} of them ended; males that mature "
-      "meanwhile are not counted",
-      curve.lives, curve.deaths));
+  return ages;
 }
 
 std::string SentenceOf(const kinship::Contradiction& contradiction, const Lineage& lineage,
@@ -207,8 +185,11 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
   }
   if (without_parents > 0) {
     health.add_remarks(fmt::format(
-        "of {} living a parent is not known, and taken as unrelated: kinship may be higher",
-        without_parents));
+        "of {} living a parent is not known, and taken as {}: kinship may be higher",
+        without_parents, lineage.assumptions().empty() ? "unrelated" : "a founder"));
+  }
+  for (std::string& sentence : TellAssumptions(lineage, refs)) {
+    health.add_remarks(std::move(sentence));
   }
   if (!lineage.clutches_unsure().empty()) {
     health.add_remarks(
@@ -235,7 +216,8 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
 
 }  // namespace
 
-absl::StatusOr<v1::GroupHealth> HealthOf(const View& view, const GroupId& group, Day today) {
+absl::StatusOr<v1::GroupHealth> HealthOf(const View& view, const GroupId& group, Day today,
+                                         const survival::Expectations* expectations) {
   v1::GroupHealth health;
   BP_ASSIGN_OR_RETURN(*health.mutable_group(), view.Group(group));
   health.set_day(ToText(today));
@@ -250,7 +232,12 @@ absl::StatusOr<v1::GroupHealth> HealthOf(const View& view, const GroupId& group,
   TellFounders(lineage, LivingAt(members, lineage, today), refs, health);
   TellYears(members, lineage, today, health);
   TellMonths(members, today, health);
-  TellMature(members, today, health);
+  const Prospect prospect{
+      .group = group,
+      .today = today,
+      .expectations = expectations != nullptr ? *expectations : survival::Expectations::Shipped(),
+      .ages = TellMature(members, today, health)};
+  BP_RETURN_IF_ERROR(TellProspects(view.source(), prospect, health));
   TellRemarks(members, lineage, today, refs, health);
   BP_RETURN_IF_ERROR(refs.status());
   return health;

@@ -21,6 +21,10 @@ inline constexpr std::uint32_t kHealthMonths = 24;
 //
 // Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; INVALID_ARGUMENT with reason PEDIGREE_CYCLE,
 // naming the animals; those of the source.
-absl::StatusOr<v1::GroupHealth> HealthOf(const View& view, const GroupId& group, Day today);
+//
+// What is expected rests on the group's own lives and pairings, else on those of its genus, else on
+// the priors of `expectations` (nullptr: those that ship), and says on which.
+absl::StatusOr<v1::GroupHealth> HealthOf(const View& view, const GroupId& group, Day today,
+                                         const survival::Expectations* expectations = nullptr);
 
 }  // namespace broodpact::replica

@@ -113,6 +113,9 @@ class Chart {
       chart_.add_remarks(
           fmt::format("more than {} nodes: older ancestors are left out", kChartNodesMax));
     }
+    for (std::string& sentence : TellAssumptions(lineage_, refs_)) {
+      chart_.add_remarks(std::move(sentence));
+    }
     if (lineage_.cut_off()) {
       chart_.add_remarks(fmt::format("only {} ancestors were looked at", kAncestorsMax));
     }

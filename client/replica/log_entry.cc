@@ -103,6 +103,13 @@ class Speaker {
     return fmt::format("merged group {} into {}{}", refs_.Name(said.group),
                        refs_.Name(said.successor), Because(said.reason));
   }
+  std::string operator()(const facts::FounderKinship& said) {
+    return fmt::format("took founders of {} as {}{}", refs_.Name(said.group),
+                       said.numerator == 0
+                           ? "unrelated"
+                           : "kin by " + FractionText(said.numerator, said.denominator),
+                       Because(said.reason));
+  }
   std::string operator()(const facts::LoanProposal& said) {
     const facts::Agreement& agreement = said.parsed;
     const std::string name = said.name.empty() ? ToShortText(agreement.loan) : said.name;

@@ -13,6 +13,7 @@
 #include "client/base/status.h"
 #include "client/match/assignment.h"
 #include "client/registry/index.h"
+#include "client/replica/internal/broods.h"
 #include "client/replica/internal/bulk.h"
 #include "client/replica/internal/lineage.h"
 #include "client/replica/internal/lives.h"
@@ -41,6 +42,7 @@ class SeasonReader {
   SeasonReader(const registry::Source& source, RefBook& refs, const KeeperId& self,
                const PlanQuery& query)
       : source_(source),
+        refs_(refs),
         query_(query),
         today_(query.today.value_or(query.day)),
         setting_(source, refs, self, query.day) {}
@@ -54,7 +56,7 @@ class SeasonReader {
     BP_ASSIGN_OR_RETURN(vetoes_, Vetoes::Of(source_));
     BP_ASSIGN_OR_RETURN(lives_, MaleLives(source_, group_.id, today_, Table()));
     BP_ASSIGN_OR_RETURN(sac_chance_, SacChanceOf(source_, group_, today_, Table()));
-    BP_RETURN_IF_ERROR(ReadBroods());
+    BP_ASSIGN_OR_RETURN(broods_, Broods::Of(source_, living_));
     for (const registry::Animal& animal : living_) Sort(animal);
     if (males_.size() > match::kMarketMax || females_.size() > match::kMarketMax) {
       return Fail(absl::StatusCode::kResourceExhausted, "PLAN_TOO_LARGE",
@@ -87,6 +89,7 @@ class SeasonReader {
     parents_unknown_ = static_cast<std::size_t>(std::ranges::count_if(
         living_,
         [&](const registry::Animal& animal) { return !lineage.parents_known(animal.id); }));
+    assumptions_ = TellAssumptions(lineage, refs_);
     return match::PlanSeason(season);
   }
 
@@ -123,6 +126,7 @@ class SeasonReader {
           "may be higher, and gene diversity lower",
           parents_unknown_, living_.size()));
     }
+    remarks.insert(remarks.end(), assumptions_.begin(), assumptions_.end());
     if (females_of_unknown_age_ > 0) {
       remarks.push_back(fmt::format(
           "{} females count as mature though nobody said so: `broodpact animal mature` records it, "
@@ -145,32 +149,6 @@ class SeasonReader {
     BP_ASSIGN_OR_RETURN(living_, ReadMany<registry::Animal>(source_, ids));
     std::erase_if(living_, [](const registry::Animal& animal) { return animal.death.has_value(); });
     for (const registry::Animal& animal : living_) by_id_.emplace(animal.id, &animal);
-    return absl::OkStatus();
-  }
-
-  // The pairings of females, and their sacs that are neither counted nor lost.
-  absl::Status ReadBroods() {
-    std::vector<PairingId> pairing_ids;
-    std::vector<ClutchId> clutch_ids;
-    for (const registry::Animal& animal : living_) {
-      if (animal.sex != facts::Sex::kFemale) continue;
-      pairing_ids.insert(pairing_ids.end(), animal.pairings.begin(), animal.pairings.end());
-      clutch_ids.insert(clutch_ids.end(), animal.clutches.begin(), animal.clutches.end());
-    }
-    BP_ASSIGN_OR_RETURN(const auto pairings, ReadMany<registry::Pairing>(source_, pairing_ids));
-    for (const registry::Pairing& pairing : pairings) {
-      if (pairing.outcome == facts::PairingOutcome::kRefused) continue;
-      const Day day = MiddleOf(pairing.day);
-      auto [last, is_new] = last_pairing_.emplace(pairing.female, day);
-      if (!is_new) last->second = std::max(last->second, day);
-    }
-    BP_ASSIGN_OR_RETURN(const auto clutches, ReadMany<registry::Clutch>(source_, clutch_ids));
-    for (const registry::Clutch& clutch : clutches) {
-      const Day day = MiddleOf(clutch.laying);
-      auto [last, is_new] = last_laying_.emplace(clutch.female, day);
-      if (!is_new) last->second = std::max(last->second, day);
-      if (clutch.counts.empty() && !clutch.loss) guards_sac_.emplace(clutch.female, clutch.laying);
-    }
     return absl::OkStatus();
   }
 
@@ -212,25 +190,8 @@ class SeasonReader {
   }
 
   void SortFemale(const registry::Animal& female) {
-    const auto sac = guards_sac_.find(female.id);
-    if (sac != guards_sac_.end()) {
-      return LeaveOut(female, fmt::format("has a sac, laid on {}", ToText(sac->second)));
-    }
-    const auto paired = last_pairing_.find(female.id);
-    if (paired != last_pairing_.end()) {
-      const bool moulted_since = std::ranges::any_of(
-          female.moults,
-          [&](const registry::MoultRecord& moult) { return moult.day.latest >= paired->second; });
-      const auto laid = last_laying_.find(female.id);
-      const bool laid_since = laid != last_laying_.end() && laid->second >= paired->second;
-      if (!moulted_since && !laid_since) {
-        return LeaveOut(female, fmt::format("was paired on {}, and has not moulted since",
-                                            ToText(paired->second)));
-      }
-    }
-    if (!female.maturity && female.clutches.empty() && female.pairings.empty()) {
-      ++females_of_unknown_age_;
-    }
+    if (auto why = broods_.WhyOccupied(female)) return LeaveOut(female, *std::move(why));
+    if (!IsKnownMature(female)) ++females_of_unknown_age_;
     females_.push_back({.animal = female.id,
                         .holder = female.holder,
                         .sac_chance = sac_chance_ ? sac_chance_->share : 1});
@@ -248,6 +209,7 @@ class SeasonReader {
   }
 
   const registry::Source& source_;
+  RefBook& refs_;
   const PlanQuery& query_;
   Day today_;
   Setting setting_;
@@ -257,15 +219,14 @@ class SeasonReader {
   Vetoes vetoes_;
   survival::Evidence lives_;
   std::optional<SacChance> sac_chance_;
-  std::map<AnimalId, Day> last_pairing_;
-  std::map<AnimalId, Day> last_laying_;
-  std::map<AnimalId, DaySpan> guards_sac_;  // laid, and neither counted nor lost
+  Broods broods_;
   std::vector<match::PlanMale> males_;
   std::vector<match::PlanFemale> females_;
   std::vector<Rest> rest_;
   std::size_t males_of_unknown_time_ = 0;
   std::size_t females_of_unknown_age_ = 0;
   std::size_t parents_unknown_ = 0;
+  std::vector<std::string> assumptions_;  // about founders, a sentence each
 };
 
 std::string Percent(double share) {

@@ -18,6 +18,8 @@
 #include "client/base/day.h"
 #include "client/facts/commit.h"
 #include "client/match/candidates.h"
+#include "client/match/females.h"
+#include "client/match/homes.h"
 #include "client/registry/layer.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
@@ -49,17 +51,21 @@ struct MaleQuery {
   std::optional<std::uint32_t> distance_km_max{};
   std::optional<std::uint32_t> pairings_max{};
   std::optional<match::Availability> availability_max{};
+  std::optional<double> diversity_gain_min{};
+  std::optional<std::int32_t> mature_days_max{};
+  match::Borders borders = match::Borders::kCrossed;
   std::vector<match::Criterion> ignored{};               // take no part in the order
   const survival::Expectations* expectations = nullptr;  // priors; nullptr: those that ship
   Reasons reasons = Reasons::kLeftOut;                   // why each stands where he stands
 };
 
 struct FemaleQuery {
-  std::optional<GroupId> group{};
+  std::optional<GroupId> group{};  // the male's, if not named
   std::optional<AnimalId> male{};
-  Day day{};
-  std::optional<double> offspring_inbreeding_max{};
-  std::optional<std::uint32_t> distance_km_max{};
+  Day day{};  // when she is to be paired
+  match::FemaleBounds bounds{};
+  std::vector<match::FemaleCriterion> ignored{};  // take no part in the order
+  Reasons reasons = Reasons::kLeftOut;
   std::size_t count_max = 50;
 };
 
@@ -78,7 +84,9 @@ struct PlanQuery {
 struct HomeQuery {
   GroupId group{};
   Day day{};
-  std::optional<std::uint32_t> distance_km_max{};
+  match::HomeBounds bounds{};
+  std::vector<match::HomeCriterion> ignored{};  // take no part in the order
+  Reasons reasons = Reasons::kLeftOut;
   std::size_t count_max = 50;
 };
 
@@ -183,11 +191,11 @@ class View {
   absl::StatusOr<v1::SplitCurve> CurveOfLoan(const LoanId& loan,
                                              const shares::SizeRange& range) const;
 
-  // Searches (search.cc).
+  // Searches (find_male.cc, find_female.cc, find_home.cc, kin.cc).
   // Errors: INVALID_ARGUMENT with reason QUERY_FORM (neither group nor animal, or the wrong sex).
   absl::StatusOr<v1::MaleMatchList> FindMales(const MaleQuery& query) const;
   absl::StatusOr<v1::FemaleMatchList> FindFemales(const FemaleQuery& query) const;
-  absl::StatusOr<v1::HomeMatchList> FindHomes(const HomeQuery& query) const;  // wishes.cc
+  absl::StatusOr<v1::HomeMatchList> FindHomes(const HomeQuery& query) const;
   absl::StatusOr<v1::Kinship> Kinship(const AnimalId& first, const AnimalId& second) const;
 
   // A plan for a season (plan.cc). A group in which nobody can be paired has an empty plan, whose

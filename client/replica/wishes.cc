@@ -1,8 +1,6 @@
 // What keepers want, what fits it, and what they keep out of plans.
 
 #include <algorithm>
-#include <limits>
-#include <tuple>
 #include <utility>
 
 #include <fmt/format.h>
@@ -13,44 +11,16 @@
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/readiness.h"
 #include "client/replica/internal/vetoes.h"
+#include "client/replica/internal/wants.h"
 #include "client/replica/internal/words.h"
 #include "client/replica/view.h"
 
 namespace broodpact::replica {
 namespace {
 
-constexpr std::size_t kWantsMax = 10'000;
 // Animals, and clutches, of one group that are looked through for what fits one want.
 constexpr std::size_t kFitsMax = 10'000;
 constexpr std::size_t kIdTypedMin = 4;
-
-constexpr char kHomeOrder[] =
-    "nearer first: own region, then by kilometres, then not said; then the earlier entered";
-
-bool IsOpen(const registry::Want& want, Day day) {
-  return want.state == registry::WantState::kOpen && (!want.until || *want.until >= day);
-}
-
-absl::StatusOr<std::vector<registry::Want>> WantsBehind(const registry::Source& source,
-                                                        const std::string& prefix, Day day) {
-  BP_ASSIGN_OR_RETURN(const std::vector<WantId> ids, IdsBehind<WantId>(source, prefix, kWantsMax));
-  BP_ASSIGN_OR_RETURN(auto wants, ReadMany<registry::Want>(source, ids));
-  std::erase_if(wants, [&](const registry::Want& want) { return !IsOpen(want, day); });
-  return wants;
-}
-
-v1::Want WantOf(const registry::Want& want, RefBook& refs, const registry::Layer* provisional) {
-  v1::Want message;
-  message.set_id(ToText(want.id));
-  *message.mutable_keeper() = refs.Ref(want.keeper);
-  *message.mutable_group() = refs.Ref(want.group);
-  message.set_what(std::string(WantWord(want.what)));
-  message.set_count(want.count);
-  if (want.until) message.set_until_day(ToText(*want.until));
-  message.set_note(want.note);
-  message.set_standing(StandingOf(provisional, registry::Kind::kWant, want.id.bytes));
-  return message;
-}
 
 // What fits wants, a group at a time.
 class Fitting {
@@ -146,7 +116,7 @@ absl::StatusOr<v1::WantList> View::Wants(Day day) const {
   v1::WantList list;
   for (const registry::Want& want : wants) {
     v1::Want& message = *list.add_wants();
-    message = WantOf(want, refs, provisional_);
+    message = WantMessage(want, refs, provisional_);
     if (want.keeper != self_) continue;
     BP_ASSIGN_OR_RETURN(const std::vector<Fit> fits, fitting.Of(want));
     for (const Fit& fit : fits) message.add_fits(fit.sentence);
@@ -186,43 +156,6 @@ absl::StatusOr<WantId> View::WantNamed(std::string_view text) const {
   }
   return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT",
               fmt::format("'{}' begins {} of your wants; type more of the id", text, found.size()));
-}
-
-absl::StatusOr<v1::HomeMatchList> View::FindHomes(const HomeQuery& query) const {
-  BP_ASSIGN_OR_RETURN(std::vector<registry::Want> wants,
-                      WantsBehind(source_, registry::WantsOfGroup(query.group), query.day));
-  std::erase_if(wants, [&](const registry::Want& want) {
-    return want.what != facts::WantKind::kSlings || want.keeper == self_;
-  });
-  RefBook refs(source_);
-  Setting setting(source_, refs, self_, query.day);
-  std::vector<KeeperId> keepers{self_};
-  for (const registry::Want& want : wants) keepers.push_back(want.keeper);
-  BP_RETURN_IF_ERROR(setting.PrepareKeepers(std::move(keepers)));
-  std::erase_if(wants, [&](const registry::Want& want) {
-    const auto km = setting.ApartOf(self_, want.keeper).km;
-    return query.distance_km_max && km && *km > *query.distance_km_max;
-  });
-  const auto key = [&](const registry::Want& want) {
-    const Apart apart = setting.ApartOf(self_, want.keeper);
-    const std::uint64_t arrival =
-        want.entry.arrival == 0 ? std::numeric_limits<std::uint64_t>::max() : want.entry.arrival;
-    return std::tuple(apart.nearness, apart.km.value_or(0xFFFF'FFFF), arrival, want.id);
-  };
-  std::ranges::sort(wants, {}, key);
-  if (wants.size() > query.count_max) wants.resize(query.count_max);
-  v1::HomeMatchList list;
-  list.set_order(kHomeOrder);
-  for (const registry::Want& want : wants) {
-    const Apart apart = setting.ApartOf(self_, want.keeper);
-    v1::HomeMatch& message = *list.add_matches();
-    *message.mutable_want() = WantOf(want, refs, provisional_);
-    message.set_distance(std::string(DistanceWord(apart.nearness)));
-    message.set_distance_km(apart.km ? static_cast<std::int32_t>(*apart.km) : -1);
-    if (apart.nearness == match::Nearness::kAbroad) message.set_caution(kBorderCaution);
-  }
-  BP_RETURN_IF_ERROR(refs.status());
-  return list;
 }
 
 absl::StatusOr<v1::VetoList> View::Vetoes() const {

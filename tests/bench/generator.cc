@@ -228,15 +228,16 @@ class Player {
                       .animal = animal.id, .day = SomeDay(), .moult_count = 3 + random_.Below(9)}});
   }
 
-  void EnterAnimal(std::uint32_t keeper) {
+  // One of a commit that enters several: known to the others once the commit is written.
+  PlayedAnimal DrawAnimal(std::uint32_t keeper, std::size_t number, facts::AnimalEntry& entry) {
     PlayedAnimal animal{.id = Fresh<AnimalId>(),
                         .group = random_.Below(shape_.groups),
                         .owner = keeper,
-                        .name = fmt::format("a-{:06}", animals_.size())};
-    facts::AnimalEntry entry{.animal = animal.id,
-                             .group = groups_[animal.group],
-                             .name = animal.name,
-                             .hatching = SomeDay()};
+                        .name = fmt::format("a-{:06}", number)};
+    entry = {.animal = animal.id,
+             .group = groups_[animal.group],
+             .name = animal.name,
+             .hatching = SomeDay()};
     const std::uint32_t dice = random_.Below(10);
     if (dice < 4) animal.sex = dice < 2 ? facts::Sex::kMale : facts::Sex::kFemale;
     entry.sex = animal.sex;
@@ -250,14 +251,28 @@ class Player {
       entry.sire = animals_[fathers[random_.Below(static_cast<std::uint32_t>(fathers.size()))]].id;
       entry.dam = animals_[mothers[random_.Below(static_cast<std::uint32_t>(mothers.size()))]].id;
     }
-    animal.holder_token = Write(keeper, {entry});
-    const std::size_t index = animals_.size();
-    if (animal.sex == facts::Sex::kMale) males_[animal.group].push_back(index);
-    if (animal.sex == facts::Sex::kFemale) females_[animal.group].push_back(index);
-    ++group_sizes_[animal.group];
-    keepers_[keeper]->animals.push_back(index);
-    animals_.push_back(std::move(animal));
-    ++log_.animals;
+    return animal;
+  }
+
+  void EnterAnimal(std::uint32_t keeper) {
+    std::vector<PlayedAnimal> entered;
+    std::vector<facts::Statement> statements;
+    for (std::uint32_t i = 0; i < shape_.animals_an_entry; ++i) {
+      facts::AnimalEntry entry;
+      entered.push_back(DrawAnimal(keeper, animals_.size() + i, entry));
+      statements.emplace_back(std::move(entry));
+    }
+    const Token token = Write(keeper, std::move(statements));
+    for (PlayedAnimal& animal : entered) {
+      animal.holder_token = token;
+      const std::size_t index = animals_.size();
+      if (animal.sex == facts::Sex::kMale) males_[animal.group].push_back(index);
+      if (animal.sex == facts::Sex::kFemale) females_[animal.group].push_back(index);
+      ++group_sizes_[animal.group];
+      keepers_[keeper]->animals.push_back(index);
+      animals_.push_back(std::move(animal));
+      ++log_.animals;
+    }
   }
 
   // A whole loan: offered, signed, sent, received, paired, laid, counted, split, one lot handed

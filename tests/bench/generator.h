@@ -24,6 +24,8 @@ struct Shape {
   std::uint32_t groups = 200;
   // Commits in ten thousand that enter an animal. The rest follows life.
   std::uint32_t entries_per_10000 = 4'500;
+  // Animals that one such commit enters: more make many animals in few commits.
+  std::uint32_t animals_an_entry = 1;
   std::uint64_t seed = 1;
 };
 

@@ -134,6 +134,13 @@ void Draw(GroupClosure& closure) {
   closure.reason = *AnyText();
 }
 
+void Draw(FounderKinship& kinship) {
+  kinship.group = *AnyIdOf<GroupId>();
+  kinship.denominator = *rc::gen::element<std::uint32_t>(1, 2, 8, 3, kKinshipDenominatorMax);
+  kinship.numerator = *rc::gen::inRange<std::uint32_t>(0, kinship.denominator / 2 + 1);
+  kinship.reason = *AnyText();
+}
+
 void Draw(LoanProposal& proposal) {
   proposal.parsed = *AnyAgreement();
   proposal.agreement = BuildAgreement(proposal.parsed);

@@ -38,24 +38,10 @@ rc::Gen<std::vector<Candidate>> AnyMales() {
           .mature_days = *rc::gen::element<std::optional<std::int32_t>>(std::nullopt, 30, 90),
           .left_days = *AnyOf(0, 200),
           .offspring_inbreeding = *AnyOf(0, 0.25),
+          .diversity_gain = *AnyOf(-0.1, 0.1),
           .pairings = *rc::gen::element(0U, 3U)};
     }
     return males;
-  });
-}
-
-rc::Gen<std::vector<FemaleCandidate>> AnyFemales() {
-  return rc::gen::exec([] {
-    std::vector<FemaleCandidate> females(*rc::gen::inRange<std::size_t>(0, 30));
-    for (std::size_t i = 0; i < females.size(); ++i) {
-      females[i] = {
-          .animal = Animal(static_cast<std::uint8_t>(i)),
-          .availability = *rc::gen::element(Availability::kFree, Availability::kPromised),
-          .nearness = *rc::gen::element(Nearness::kOwn, Nearness::kAbroad),
-          .moult_days = *rc::gen::element<std::optional<std::int32_t>>(std::nullopt, 30, 90),
-          .offspring_inbreeding = *AnyOf(0, 0.25)};
-    }
-    return females;
   });
 }
 
@@ -74,7 +60,8 @@ std::vector<Any> Shuffled(std::vector<Any> animals) {
 rc::Gen<std::vector<Criterion>> AnyCriteria() {
   return rc::gen::container<std::vector<Criterion>>(
       rc::gen::element(Criterion::kAvailability, Criterion::kInbreeding, Criterion::kTimeLeft,
-                       Criterion::kFreshness, Criterion::kDistance, Criterion::kPairings));
+                       Criterion::kGain, Criterion::kFreshness, Criterion::kDistance,
+                       Criterion::kPairings));
 }
 
 // What decides between two neighbours is the first criterion in which they differ, and none of
@@ -95,8 +82,8 @@ RC_GTEST_PROP(RankMales, IsDecidedByTheFirstCriterionThatIsNotIgnored, ()) {
 TEST(RankMales, SaysItsOrderWithoutWhatIsIgnored) {
   EXPECT_EQ(OrderOf({}), kMaleOrder);
   const std::vector<Criterion> ignored{Criterion::kAvailability, Criterion::kMaturity,
-                                       Criterion::kTimeLeft, Criterion::kFreshness,
-                                       Criterion::kPairings};
+                                       Criterion::kTimeLeft, Criterion::kGain,
+                                       Criterion::kFreshness, Criterion::kPairings};
   EXPECT_EQ(OrderOf(ignored), "lower inbreeding of the offspring, nearer");
 }
 
@@ -110,6 +97,19 @@ TEST(RankMales, LeavesOutWhatIsTooFarPairedTooOftenOrNotFree) {
                                         .availability_max = Availability::kPromisedBefore});
   ASSERT_EQ(ranked.size(), 1U);
   EXPECT_EQ(ranked[0].animal, Animal(4));
+}
+
+TEST(RankMales, LeavesOutWhatLosesDiversityMaturedLongAgoOrIsAcrossABorder) {
+  const std::vector<Candidate> males{{.animal = Animal(1), .diversity_gain = -0.001},
+                                     {.animal = Animal(2), .mature_days = 101},
+                                     {.animal = Animal(3), .nearness = Nearness::kAbroad},
+                                     {.animal = Animal(4), .mature_days = 100, .diversity_gain = 0},
+                                     {.animal = Animal(5), .nearness = Nearness::kSameRegion}};
+  const auto ranked = RankMales(
+      males, {.diversity_gain_min = 0, .mature_days_max = 100, .borders = Borders::kKept});
+  ASSERT_EQ(ranked.size(), 2U);
+  EXPECT_EQ(ranked[0].animal, Animal(4));
+  EXPECT_EQ(ranked[1].animal, Animal(5));
 }
 
 bool IsOut(const Candidate& male, const Bounds& bounds) {
@@ -146,34 +146,6 @@ RC_GTEST_PROP(RankMales, OrdersEachPairAsIfItWereAlone, ()) {
   }
 }
 
-RC_GTEST_PROP(RankFemales, DoesNotDependOnTheOrderInWhichTheyCome, ()) {
-  const auto females = *AnyFemales();
-  const auto bounds = *AnyBounds();
-  RC_ASSERT(RankFemales(females, bounds) == RankFemales(Shuffled(females), bounds));
-}
-
-RC_GTEST_PROP(RankFemales, ShowsNoneThatIsOutOfBoundsAndLosesNoOther, ()) {
-  const auto females = *AnyFemales();
-  const auto bounds = *AnyBounds();
-  const auto shown = RankFemales(females, bounds);
-  const auto is_out = [&](const FemaleCandidate& female) {
-    return bounds.offspring_inbreeding_max && female.offspring_inbreeding &&
-           *female.offspring_inbreeding > *bounds.offspring_inbreeding_max;
-  };
-  RC_ASSERT(std::ranges::none_of(shown, is_out));
-  RC_ASSERT(shown.size() + static_cast<std::size_t>(std::ranges::count_if(females, is_out)) ==
-            females.size());
-}
-
-RC_GTEST_PROP(RankFemales, OrdersEachPairAsIfItWereAlone, ()) {
-  const auto ranked = RankFemales(*AnyFemales(), {});
-  for (std::size_t i = 0; i < ranked.size(); ++i) {
-    for (std::size_t j = i + 1; j < ranked.size(); ++j) {
-      RC_ASSERT(RankFemales({ranked[j], ranked[i]}, {}).front() == ranked[i]);
-    }
-  }
-}
-
 // A male that is best in everything, id included.
 Candidate BestMale() {
   return {.animal = Animal(1),
@@ -182,6 +154,7 @@ Candidate BestMale() {
           .mature_days = 10,
           .left_days = 300,
           .offspring_inbreeding = 0,
+          .diversity_gain = 0.1,
           .pairings = 0};
 }
 
@@ -193,6 +166,7 @@ Candidate WorstMale() {
           .mature_days = 400,
           .left_days = 5,
           .offspring_inbreeding = 0.25,
+          .diversity_gain = -0.1,
           .pairings = 7};
 }
 
@@ -210,6 +184,8 @@ TEST(RankMales, GoesByItsCriteriaInTheOrderOfTheContract) {
       {"inbreeding", [](const Candidate& from,
                         Candidate& to) { to.offspring_inbreeding = from.offspring_inbreeding; }},
       {"time left", [](const Candidate& from, Candidate& to) { to.left_days = from.left_days; }},
+      {"gain", [](const Candidate& from,
+                  Candidate& to) { to.diversity_gain = from.diversity_gain; }},
       {"maturity", [](const Candidate& from, Candidate& to) { to.mature_days = from.mature_days; }},
       {"nearness", [](const Candidate& from, Candidate& to) { to.nearness = from.nearness; }},
       {"pairings", [](const Candidate& from, Candidate& to) { to.pairings = from.pairings; }},
@@ -267,35 +243,6 @@ TEST(RankMales, KeepsThoseAtABoundAndThoseWithoutData) {
   past = BestMale();
   past.left_days = 59.9;
   EXPECT_TRUE(RankMales({past}, bounds).empty());
-}
-
-TEST(RankFemales, GoesByItsCriteriaInTheOrderOfTheContract) {
-  const FemaleCandidate base{.animal = Animal(5), .moult_days = 30, .offspring_inbreeding = 0};
-  // Each is behind the one before it by one criterion, and ahead of it in all later ones.
-  std::vector<FemaleCandidate> expected(6, base);
-  expected[0].nearness = Nearness::kOwn;
-  expected[1].nearness = Nearness::kOwn;
-  expected[1].animal = Animal(6);
-  expected[2].nearness = Nearness::kAbroad;
-  expected[2].animal = Animal(4);
-  expected[3].moult_days = 90;
-  expected[3].nearness = Nearness::kOwn;
-  expected[3].animal = Animal(3);
-  expected[4].offspring_inbreeding = 0.25;
-  expected[4].nearness = Nearness::kOwn;
-  expected[4].animal = Animal(2);
-  expected[5].availability = Availability::kPromised;
-  expected[5].nearness = Nearness::kOwn;
-  expected[5].animal = Animal(1);
-  std::vector<FemaleCandidate> given = expected;
-  std::ranges::reverse(given);
-  EXPECT_EQ(RankFemales(given, {}), expected);
-}
-
-TEST(RankFemales, PutsAnUnknownMoultLast) {
-  const FemaleCandidate known{.animal = Animal(9), .moult_days = 900};
-  const FemaleCandidate unknown{.animal = Animal(1)};
-  EXPECT_EQ(RankFemales({unknown, known}, {}).front(), known);
 }
 
 }  // namespace

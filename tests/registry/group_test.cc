@@ -107,5 +107,26 @@ TEST_F(Groups, AMergedGroupGoesOnAsItsSuccessor) {
   EXPECT_EQ(world_.animal(later).group, last);
 }
 
+TEST_F(Groups, TheLatestStatementOfARegistrarSaysHowCloseFoundersAreTaken) {
+  const auto say = [&](const Member& by, const GroupId& group, std::uint32_t numerator) {
+    return world_.Say(by, {facts::FounderKinship{.group = group,
+                                                 .numerator = numerator,
+                                                 .denominator = 8,
+                                                 .reason = "one import"}});
+  };
+  EXPECT_EQ(say(world_.tomas, world_.group, 1), "void NOT_REGISTRAR");
+  EXPECT_EQ(say(world_.mira, Numbered<GroupId>(99), 1), "refused UNKNOWN_SUBJECT");
+  EXPECT_TRUE(TheGroup().founder_kinships.empty());
+  EXPECT_EQ(say(world_.mira, world_.group, 1), "counted");
+  EXPECT_EQ(say(world_.mira, world_.group, 2), "counted");
+  ASSERT_EQ(TheGroup().founder_kinships.size(), 2U);
+  EXPECT_EQ(TheGroup().founder_kinships.back().numerator, 2U);
+  EXPECT_EQ(TheGroup().founder_kinships.back().denominator, 8U);
+  EXPECT_EQ(TheGroup().founder_kinships.back().entry.keeper, world_.mira.id);
+  const GroupId other = Add("hamorii-jalisco");
+  EXPECT_EQ(Close(world_.mira, other, world_.group), "counted");
+  EXPECT_EQ(say(world_.mira, other, 1), "refused GROUP_CLOSED");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

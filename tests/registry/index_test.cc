@@ -103,14 +103,17 @@ TEST(Index, LivesOfMalesAreReadOffTheEntriesAlone) {
     return lives;
   };
   male.maturity = On("2026-03-01/2026-03-05");
+  male.entry.time_ms = std::int64_t{ParseDay("2026-04-01")->number} * 86'400'000;
   ASSERT_EQ(lives_in(MatureMalesOfGroup(kGroup)).size(), 1U);
   EXPECT_EQ(lives_in(MatureMalesOfGroup(kGroup))[0].maturity, *ParseDay("2026-03-03"));
   EXPECT_FALSE(lives_in(MatureMalesOfGroup(kGroup))[0].death.has_value());
+  EXPECT_EQ(lives_in(MatureMalesOfGroup(kGroup))[0].entry, *ParseDay("2026-04-01"));
 
   male.death = On("2026-09-01");
   EXPECT_TRUE(lives_in(MatureMalesOfGroup(kGroup)).empty());
   ASSERT_EQ(lives_in(EndedMalesOfGroup(kGroup)).size(), 1U);
   EXPECT_EQ(lives_in(EndedMalesOfGroup(kGroup))[0].death, *ParseDay("2026-09-01"));
+  EXPECT_EQ(lives_in(EndedMalesOfGroup(kGroup))[0].entry, *ParseDay("2026-04-01"));
   EXPECT_FALSE(MaleLifeOf(AnimalsOfGroup(kGroup)).has_value());
   EXPECT_FALSE(MaleLifeOf("").has_value());
 }

@@ -3,6 +3,7 @@
 
 #include "client/replica/health.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
@@ -164,6 +165,93 @@ TEST_F(Health, NamesWhatCannotBe) {
   Add("mira", {.name = "first", .hatching = On("2022-01"), .dam = dam});
   EXPECT_THAT(Shown().remarks(),
               Contains(HasSubstr("rosa hatched 2024-05-01, after its offspring first, 2022-01")));
+}
+
+// The cooperative knows no lives yet: the months ahead rest on the trade's table, and say so.
+TEST_F(Health, LooksAheadByThePriorWhereNoLivesAreKnown) {
+  Add("mira", {.name = "bruno", .sex = facts::Sex::kMale, .maturity = On("2026-11-01")});
+  const v1::GroupHealth health = Shown();
+  ASSERT_THAT(health.projection(), SizeIs(24));
+  EXPECT_EQ(health.projection(0).month(), "2026-12");
+  EXPECT_EQ(health.projection(0).males(), 1);  // six months at least, by the table
+  EXPECT_EQ(health.projection(23).males(), 0);
+  EXPECT_EQ(health.projection(23).gap_chance(), 1);
+  EXPECT_THAT(health.remarks(), Contains(HasSubstr("months ahead rest on prior, from memory")));
+  EXPECT_EQ(health.male_life().source(), "prior, from memory");
+  EXPECT_EQ(health.male_life().lives(), 0U);
+  // A table without any line: nothing is known, and nothing is shown.
+  const survival::Expectations empty;
+  const auto without =
+      HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
+  ASSERT_TRUE(without.ok()) << without.status();
+  EXPECT_THAT(without->projection(), IsEmpty());
+  EXPECT_FALSE(without->has_male_life());
+  EXPECT_THAT(without->remarks(), Contains(HasSubstr("nothing says how long males")));
+}
+
+TEST_F(Health, TellsWhatCameOfPairingsAndOfSacs) {
+  const AnimalId sire =
+      Add("mira", {.name = "bruno", .sex = facts::Sex::kMale, .maturity = On("2026-01-01")});
+  for (std::uint8_t i = 0; i < 6; ++i) {
+    const AnimalId dam = Add("mira", {.name = fmt::format("f-{}", i), .sex = facts::Sex::kFemale});
+    Brood brood(society_, "mira", dam);
+    brood.Pair(sire, "2026-03-01");
+    if (i < 3) brood.Hatch(100, "2026-06-01", "2026-08-01");
+    if (i == 3) {
+      ASSERT_TRUE(
+          society_.At("mira").Act({facts::Moult{.animal = dam, .day = On("2026-07-01")}}).ok());
+    }
+  }
+  const v1::GroupHealth health = Shown();
+  const v1::Outcomes& pairings = health.pairing_outcomes();
+  EXPECT_EQ(pairings.source(), "group");
+  EXPECT_EQ(pairings.cases(), 6U);
+  EXPECT_EQ(pairings.ended(), 4U);
+  ASSERT_THAT(pairings.shares(), SizeIs(4));
+  EXPECT_EQ(pairings.shares(0).outcome(), "sac");
+  EXPECT_EQ(pairings.shares(0).cases(), 3U);
+  EXPECT_DOUBLE_EQ(pairings.shares(0).share(), 0.5);
+  EXPECT_EQ(pairings.shares(1).outcome(), "moult");
+  EXPECT_NEAR(pairings.shares(1).share(), 1.0 / 6, 1e-12);
+  EXPECT_EQ(pairings.shares(2).cases(), 0U);
+  EXPECT_EQ(pairings.shares(2).lower(), -1) << "nothing is known of what never happened";
+  EXPECT_EQ(pairings.shares(3).outcome(), "none yet");
+  EXPECT_NEAR(pairings.shares(3).share(), 1.0 / 3, 1e-12);
+  EXPECT_EQ(health.sac_outcomes().shares(0).cases(), 3U);
+}
+
+TEST_F(Health, SaysThatFoundersAreTakenAsKin) {
+  Add("mira", {.name = "bruno", .sex = facts::Sex::kMale});
+  Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale});
+  EXPECT_DOUBLE_EQ(Shown().mean_kinship(), 0.25);
+  ASSERT_TRUE(society_.At("mira")
+                  .Act({facts::FounderKinship{.group = group_, .numerator = 1, .denominator = 4}})
+                  .ok());
+  const v1::GroupHealth health = Shown();
+  EXPECT_DOUBLE_EQ(health.mean_kinship(), (0.5 + 0.25) / 2);
+  EXPECT_THAT(health.remarks(), Contains("assumed: 2 founders of hamorii-colima are kin by 1/4, as "
+                                         "registrar mira stated"));
+  EXPECT_EQ(health.group().founder_kinships(0).kinship(), "1/4");
+}
+
+TEST_F(Health, NamesAMaleThatMaturedBeforeHeHatchedAndParentsOfTheOtherSex) {
+  Add("mira", {.name = "early",
+               .sex = facts::Sex::kMale,
+               .hatching = On("2025-05-01"),
+               .maturity = On("2024-01-01")});
+  const AnimalId sire = Add("mira", {.name = "turned"});
+  Add("mira", {.name = "child", .sire = sire});
+  ASSERT_TRUE(society_.At("mira")
+                  .Act({facts::SexClaim{.animal = sire,
+                                        .sex = facts::Sex::kFemale,
+                                        .method = facts::SexMethod::kShedSkin,
+                                        .day = On("2026-01-01")}})
+                  .ok());
+  const v1::GroupHealth health = Shown();
+  EXPECT_THAT(health.remarks(),
+              Contains("early matured 2024-01-01, before it hatched, 2025-05-01"));
+  EXPECT_THAT(health.remarks(),
+              Contains(HasSubstr("turned is a female, but stands as sire of child")));
 }
 
 }  // namespace

@@ -22,7 +22,9 @@ using testing::On;
 
 class Search : public ::testing::Test {
  protected:
-  Search() {
+  // Founded so many days before the today of the tests.
+  explicit Search(int days_before = 0) {
+    society_.clock().AdvanceDays(-days_before);
     society_.Found("mira", "CZ");
     society_.Enter("tomas", "DE");
     society_.Enter("iva", "CZ");
@@ -62,6 +64,12 @@ class Search : public ::testing::Test {
 
   testing::Society society_;
   GroupId group_;
+};
+
+// Where animals were entered before what happened to them: their lives were watched.
+class SearchOfWatchedLives : public Search {
+ protected:
+  SearchOfWatchedLives() : Search(760) {}
 };
 
 TEST_F(Search, NeedsAGroupOrAFemale) {
@@ -156,7 +164,7 @@ TEST_F(Search, SaysWhatIsAbroadWithACaution) {
   EXPECT_EQ(list.matches(2).distance(), "not said");
 }
 
-TEST_F(Search, ExpectsTheTimeLeftFromTheLivesOfTheGroup) {
+TEST_F(SearchOfWatchedLives, ExpectTheTimeLeftByThoseOfTheGroup) {
   // Four males lived 100, 200, 300 and 400 days after maturity; a fifth is watched.
   for (int i = 1; i <= 4; ++i) {
     const Day maturity = DayOn("2025-01-01");
@@ -178,7 +186,22 @@ TEST_F(Search, ExpectsTheTimeLeftFromTheLivesOfTheGroup) {
       IsEmpty());
 }
 
-TEST_F(Search, FallsBackToTheGenusWhereTheGroupIsTooSmall) {
+// Who died before anybody entered him was never watched, and those entered alive were sure to have
+// lived so long: the first do not count, the others from their entry on.
+TEST_F(Search, CountsALifeFromItsEntryOn) {
+  for (int i = 1; i <= 4; ++i) {
+    const Day death{DayOn("2025-01-01").number + 100 * i};
+    const AnimalId male = Male("mira", "m-" + std::to_string(i), "2025-01-01");
+    ASSERT_TRUE(
+        society_.At("mira").Act({facts::Death{.animal = male, .day = DaySpan{death, death}}}).ok());
+  }
+  Male("mira", "fresh", "2026-11-01");
+  const auto list = Find("mira", {.group = group_, .day = DayOn("2026-11-25")});
+  ASSERT_THAT(NamesOf(list), ElementsAre("fresh"));
+  EXPECT_EQ(list.matches(0).left_basis(), "prior, from memory");
+}
+
+TEST_F(SearchOfWatchedLives, FallBackToTheGenusWhereTheGroupIsTooSmall) {
   const GroupId other = AddGroup(society_, "mira", "smithi-guerrero", "Brachypelma smithi");
   const GroupId foreign = AddGroup(society_, "mira", "seemanni", "Aphonopelma seemanni");
   for (int i = 1; i <= 4; ++i) {
@@ -290,6 +313,89 @@ TEST_F(Search, FindsFemalesWithTheFresherMoultFirst) {
   EXPECT_EQ(list->matches(1).animal().name(), "early");
   EXPECT_EQ(list->matches(2).moult_days(), -1);
   EXPECT_DOUBLE_EQ(list->matches(0).offspring_inbreeding(), 0);
+}
+
+TEST_F(Search, ShowsWhichFemalesAreReadyAndExplainsTheirPlaces) {
+  const AnimalId bruno = Male("mira", "bruno", "2026-09-01");
+  const AnimalId ready = AddAnimal(society_, "iva",
+                                   {.group = group_,
+                                    .name = "ready",
+                                    .sex = facts::Sex::kFemale,
+                                    .maturity = On("2024-05-01")});
+  const AnimalId paired = Female("iva", "paired");
+  const AnimalId guarding = Female("iva", "guarding");
+  Female("iva", "young");
+  society_.Deliver();
+  const auto act = [&](facts::Statement statement) {
+    const auto acted = society_.At("iva").Act({std::move(statement)});
+    ASSERT_TRUE(acted.ok()) << acted.status();
+  };
+  act(facts::Pairing{
+      .pairing = PairingId{{1}}, .male = bruno, .female = paired, .day = On("2026-10-01")});
+  act(facts::SacLaying{.clutch = ClutchId{{1}}, .female = guarding, .day = On("2026-09-12")});
+  society_.Deliver();
+  FemaleQuery query{
+      .male = bruno, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven};
+  const auto list = society_.ViewOf("mira").FindFemales(query);
+  ASSERT_TRUE(list.ok()) << list.status();
+  ASSERT_EQ(list->matches_size(), 4);
+  EXPECT_EQ(list->matches(0).animal().id(), ToText(ready));
+  EXPECT_EQ(list->matches(0).breeding(), "ready");
+  EXPECT_EQ(list->matches(1).animal().name(), "young");
+  EXPECT_EQ(list->matches(1).breeding(), "not known to be mature");
+  EXPECT_THAT(list->matches(1).reasons(),
+              Contains("after ready: ready before not known to be mature before occupied"));
+  std::vector<std::string> occupied{list->matches(2).breeding(), list->matches(3).breeding()};
+  EXPECT_THAT(occupied, ::testing::UnorderedElementsAre(
+                            "was paired on 2026-10-01, and has not moulted since",
+                            "has a sac, laid on 2026-09-12"));
+  EXPECT_THAT(list->order(), HasSubstr("ready before"));
+  EXPECT_THAT(list->remarks(), Contains(HasSubstr("a parent of")));
+
+  query.bounds.breeding_max = match::Breeding::kReady;
+  EXPECT_EQ(society_.ViewOf("mira").FindFemales(query)->matches_size(), 1);
+  query.bounds = {};
+  query.ignored = {match::FemaleCriterion::kBreeding};
+  EXPECT_THAT(society_.ViewOf("mira").FindFemales(query)->order(),
+              ::testing::Not(HasSubstr("ready before")));
+}
+
+// Founders are unrelated until a registrar says otherwise; then every number that rests on it says
+// so.
+TEST_F(Search, TakesFoundersAsCloseAsARegistrarSays) {
+  const AnimalId rosa = Female("mira", "rosa");
+  const AnimalId bruno = Male("tomas", "bruno", "2026-09-01");
+  const AnimalId half = AddAnimal(society_, "mira",
+                                  {.group = group_,
+                                   .name = "half",
+                                   .sex = facts::Sex::kFemale,
+                                   .dam = rosa});
+  society_.Deliver();
+  EXPECT_EQ(society_.ViewOf("mira").Kinship(rosa, bruno)->kinship(), 0);
+  ASSERT_TRUE(society_.At("mira")
+                  .Act({facts::FounderKinship{.group = group_,
+                                              .numerator = 1,
+                                              .denominator = 8,
+                                              .reason = "one import"}})
+                  .ok());
+  society_.Deliver();
+  const View view = society_.ViewOf("tomas");
+  const auto kinship = view.Kinship(rosa, bruno);
+  ASSERT_TRUE(kinship.ok()) << kinship.status();
+  EXPECT_DOUBLE_EQ(kinship->kinship(), 0.125);
+  EXPECT_THAT(kinship->remarks(),
+              Contains("assumed: 2 founders of hamorii-colima are kin by 1/8, as registrar mira "
+                       "stated: one import"));
+  // The sire that nobody knows is a founder as well: her inbreeding is his kinship with her dam.
+  EXPECT_DOUBLE_EQ(view.Kinship(half, bruno)->first_inbreeding(), 0.125);
+  EXPECT_DOUBLE_EQ(view.Kinship(half, bruno)->kinship(), 0.125);
+  const auto list = Find("tomas", {.female = rosa, .day = DayOn("2026-12-01")});
+  ASSERT_EQ(list.matches_size(), 1);
+  EXPECT_DOUBLE_EQ(list.matches(0).offspring_inbreeding(), 0.125);
+  EXPECT_THAT(list.remarks(), Contains(HasSubstr("assumed: ")));
+
+  ASSERT_TRUE(society_.At("mira").Act({facts::FounderKinship{.group = group_}}).ok());
+  EXPECT_EQ(society_.ViewOf("mira").Kinship(rosa, bruno)->kinship(), 0);
 }
 
 TEST_F(Search, ComputesKinshipAndSaysWhatItRestsOn) {

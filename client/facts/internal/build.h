@@ -45,6 +45,7 @@ void Build(const Gift& from, v1::Statement& to);
 void Build(const NameUse& from, v1::Statement& to);
 void Build(const GroupMove& from, v1::Statement& to);
 void Build(const GroupClosure& from, v1::Statement& to);
+void Build(const FounderKinship& from, v1::Statement& to);
 
 // build_loan.cc
 void Build(const LoanProposal& from, v1::Statement& to);

@@ -25,4 +25,13 @@ void Build(const GroupClosure& from, v1::Statement& to) {
   closure.set_reason(from.reason);
 }
 
+void Build(const FounderKinship& from, v1::Statement& to) {
+  v1::FounderKinship& kinship = *to.mutable_founder_kinship();
+  kinship.set_group_id(FieldOf(from.group));
+  kinship.set_numerator(from.numerator);
+  kinship.set_denominator(from.denominator);
+  kinship.set_reason(from.reason);
+  to.add_subject_ids(FieldOf(from.group));
+}
+
 }  // namespace broodpact::facts::internal

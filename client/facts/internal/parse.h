@@ -30,6 +30,7 @@ Gift Parse(const v1::Gift& from, Fields& fields);
 NameUse Parse(const v1::NameUse& from, Fields& fields);
 GroupMove Parse(const v1::GroupMove& from, Fields& fields);
 GroupClosure Parse(const v1::GroupClosure& from, Fields& fields);
+FounderKinship Parse(const v1::FounderKinship& from, Fields& fields);
 
 // parse_loan.cc
 LoanProposal Parse(const v1::LoanProposal& from, Fields& fields);

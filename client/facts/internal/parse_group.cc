@@ -41,4 +41,17 @@ GroupClosure Parse(const v1::GroupClosure& from, Fields& fields) {
   return closure;
 }
 
+FounderKinship Parse(const v1::FounderKinship& from, Fields& fields) {
+  fields.EnterKind("kinship of founders");
+  FounderKinship kinship{.numerator = from.numerator(), .denominator = from.denominator()};
+  kinship.group = fields.Required<GroupId>("group", from.group_id());
+  if (kinship.denominator == 0 || kinship.denominator > kKinshipDenominatorMax ||
+      kinship.numerator > kinship.denominator / 2) {
+    fields.Note(Fault::kForm, "kinship",
+                "is no fraction from 0 to 1/2 with a denominator up to 10,000");
+  }
+  kinship.reason = fields.Text("reason", from.reason(), kReasonBytesMax);
+  return kinship;
+}
+
 }  // namespace broodpact::facts::internal

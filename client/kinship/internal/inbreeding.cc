@@ -6,8 +6,8 @@
 #include <span>
 #include <vector>
 
+#include "client/kinship/internal/ancestor_spread.h"
 #include "client/kinship/internal/ancestor_walk.h"
-#include "client/kinship/internal/spread.h"
 #include "client/kinship/internal/table.h"
 
 namespace broodpact::kinship {
@@ -15,14 +15,19 @@ namespace {
 
 constexpr std::size_t kLanes = 8;
 
-// What a walk costs per ancestor, in rows of a spread. Measured on generated pedigrees of 10,000
-// to 1,000,000; within a factor of two it does not matter.
-constexpr std::uint64_t kWalkCost = 3;
+// A family is walked by itself where it has no more ancestors than this share of a block's, one in
+// so many. Measured on generated pedigrees of 10,000 to 1,000,000; within a factor of two it does
+// not matter.
+constexpr std::uint64_t kWalkCost = 1;
 
 class Filler {
  public:
   Filler(Table& table, const std::vector<Node>& levels)
-      : table_(table), levels_(levels), reach_(levels.size()), walk_(levels.size()) {}
+      : table_(table),
+        levels_(levels),
+        reach_(levels.size()),
+        walk_(levels.size()),
+        spread_(levels.size()) {}
 
   void Fill() {
     std::size_t family = 1;
@@ -59,18 +64,24 @@ class Filler {
   void FillBlock(std::span<Family> families) {
     Node highest_sire = kNobody;
     Node highest_dam = kNobody;
+    std::uint64_t of_sires = 0;
+    std::uint64_t of_dams = 0;
     std::uint64_t walks = 0;
-    for (const Family& family : families) {
+    for (std::size_t i = 0; i < families.size(); ++i) {
+      const Family& family = families[i];
       highest_sire = std::max(highest_sire, family.sire);
       highest_dam = std::max(highest_dam, family.dam);
+      if (i == 0 || family.sire != families[i - 1].sire) of_sires += reach_[family.sire];
+      of_dams += reach_[family.dam];
       if (family.sire == kNobody || family.dam == kNobody) continue;
       walks += std::uint64_t{reach_[family.sire]} + reach_[family.dam];
     }
-    const std::uint64_t spread = std::uint64_t{highest_sire} + 2 * std::uint64_t{highest_dam};
+    const std::uint64_t spread = std::min<std::uint64_t>(of_sires, highest_sire) +
+                                 2 * std::min<std::uint64_t>(of_dams, highest_dam);
     if (walks * kWalkCost <= spread) {
       for (Family& family : families) WalkFrom(family);
     } else {
-      SpreadSires(families, highest_sire, highest_dam);
+      SpreadSires(families);
     }
   }
 
@@ -80,20 +91,19 @@ class Filler {
     family.inbreeding = walk_.Relationship({&sire, 1}, {&dam, 1}, table_.strands) / 2;
   }
 
-  void SpreadSires(std::span<Family> families, Node highest_sire, Node highest_dam) {
-    spread_.Begin(std::max(highest_sire, highest_dam));
+  void SpreadSires(std::span<Family> families) {
+    spread_.Begin();
     std::vector<std::size_t> lanes(families.size());
     for (std::size_t i = 0; i < families.size(); ++i) {
       const bool same_sire = i > 0 && families[i].sire == families[i - 1].sire;
       if (i > 0) lanes[i] = lanes[i - 1] + (same_sire ? 0 : 1);
-      if (!same_sire) spread_.Add(lanes[i], {.place = families[i].sire, .part = 1});
+      if (!same_sire) spread_.Add(lanes[i], families[i].sire);
     }
-    spread_.HandUp(table_.strands, highest_sire);
-    spread_.HandDown(table_.strands, highest_dam);
+    spread_.HandUp(table_.strands);
+    for (const Family& family : families) spread_.AskFor(family.dam);
+    spread_.HandDown(table_.strands);
     for (std::size_t i = 0; i < families.size(); ++i) {
-      // Nobody's row is zeros.
-      families[i].inbreeding =
-          families[i].sire == kNobody ? 0 : spread_.at(families[i].dam)[lanes[i]] / 2;
+      families[i].inbreeding = spread_.at(families[i].dam)[lanes[i]] / 2;
     }
   }
 
@@ -145,7 +155,7 @@ class Filler {
   const std::vector<Node>& levels_;
   std::vector<Node> reach_;  // by place
   AncestorWalk walk_;
-  Spread<kLanes> spread_;
+  AncestorSpread<kLanes> spread_;
 };
 
 }  // namespace

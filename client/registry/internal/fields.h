@@ -59,10 +59,15 @@ auto FieldsOf(Value& v) {
   return std::tie(v.name, v.status, v.since, v.source, v.entry);
 }
 
+template <AnyConst<FounderRecord> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.numerator, v.denominator, v.reason, v.entry);
+}
+
 template <AnyConst<Group> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.taxon, v.locality, v.line, v.entry, v.names, v.successor,
-                  v.closure_reason, v.closure);
+                  v.closure_reason, v.closure, v.founder_kinships);
 }
 
 template <AnyConst<GroupRecord> Value>

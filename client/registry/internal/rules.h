@@ -241,6 +241,7 @@ Finding Apply(Case& c, const facts::Gift& s);
 Finding Apply(Case& c, const facts::NameUse& s);
 Finding Apply(Case& c, const facts::GroupMove& s);
 Finding Apply(Case& c, const facts::GroupClosure& s);
+Finding Apply(Case& c, const facts::FounderKinship& s);
 Finding Apply(Case& c, const facts::LoanProposal& s);
 Finding Apply(Case& c, const facts::LoanSignature& s);
 Finding Apply(Case& c, const facts::LoanAmendment& s);

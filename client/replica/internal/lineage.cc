@@ -6,6 +6,7 @@
 #include "client/kinship/order.h"
 #include "client/registry/interval.h"
 #include "client/replica/internal/bulk.h"
+#include "client/replica/internal/words.h"
 
 namespace broodpact::replica {
 
@@ -41,6 +42,7 @@ class LineageReader {
       for (const registry::Animal& animal : generation) NoteParents(animal, next);
       BP_ASSIGN_OR_RETURN(generation, ReadMany<registry::Animal>(source_, next));
     }
+    BP_RETURN_IF_ERROR(RelateFounders());
     auto pedigree = kinship::Pedigree::Of(lines_);
     if (!pedigree.ok()) return NamedCycle(pedigree.status());
     Lineage lineage(*std::move(pedigree));
@@ -49,6 +51,7 @@ class LineageReader {
     lineage.animals_ = std::move(animals_);
     lineage.lives_ = std::move(lives_);
     lineage.clutches_unsure_ = std::move(clutches_unsure_);
+    lineage.assumptions_ = std::move(assumptions_);
     lineage.cut_off_ = cut_off_;
     return lineage;
   }
@@ -65,6 +68,7 @@ class LineageReader {
     lines_.animals.emplace_back();
     lives_.emplace_back();
     animals_.push_back(animal);
+    groups_.emplace_back();
     return static_cast<kinship::Node>(animals_.size() - 1);
   }
 
@@ -87,12 +91,15 @@ class LineageReader {
   }
 
   // The place of a clutch's sire: all clutch-mates have the same one.
-  kinship::Node SireOf(Brood& brood, std::vector<AnimalId>& next) {
+  kinship::Node SireOf(Brood& brood, const GroupId& group, std::vector<AnimalId>& next) {
     if (brood.sires.size() == 1) return Parent(brood.sires.front(), next);
     if (brood.stand_in != kinship::kUnknown) return brood.stand_in;
     const kinship::Node node = AddNode({});
     brood.stand_in = node;
-    if (brood.sires.empty()) return node;
+    if (brood.sires.empty()) {
+      groups_[node] = group;
+      return node;
+    }
     kinship::StandIn stand_in{.node = node, .draw = kinship::Draw::kOneForAll};
     const double weight = 1 / static_cast<double>(brood.sires.size());
     for (const AnimalId& sire : brood.sires) {
@@ -107,15 +114,60 @@ class LineageReader {
   void NoteParents(const registry::Animal& animal, std::vector<AnimalId>& next) {
     kinship::Parents parents{.sire = Parent(animal.sire, next), .dam = Parent(animal.dam, next)};
     if (const auto clutch = clutches_.find(animal.clutch); clutch != clutches_.end()) {
-      if (animal.sire.empty()) parents.sire = SireOf(clutch->second, next);
+      if (animal.sire.empty()) parents.sire = SireOf(clutch->second, animal.group, next);
       if (animal.dam.empty()) parents.dam = Parent(clutch->second.dam, next);
     }
     const kinship::Node node = nodes_.at(animal.id);
     lines_.animals[node] = parents;
+    groups_[node] = animal.group;
     lives_[node] = {.sex = SexOf(animal),
                     .hatching = animal.hatching,
                     .maturity = animal.maturity,
                     .death = animal.death};
+  }
+
+  // Those of one group of whom a parent or both are not known.
+  struct Origins {
+    std::vector<kinship::Node> founders{};
+    std::vector<kinship::Node> half_known{};
+  };
+
+  // Makes founders kin where a registrar has stated so. The unknown parent of an animal whose other
+  // one is known is a founder as well, and gets a place for it.
+  absl::Status RelateFounders() {
+    std::map<GroupId, Origins> origins;
+    for (kinship::Node node = 0; node < lines_.animals.size(); ++node) {
+      const kinship::Parents& parents = lines_.animals[node];
+      if (groups_[node].empty()) continue;
+      const bool no_sire = parents.sire == kinship::kUnknown;
+      const bool no_dam = parents.dam == kinship::kUnknown;
+      if (no_sire && no_dam) origins[groups_[node]].founders.push_back(node);
+      if (no_sire != no_dam) origins[groups_[node]].half_known.push_back(node);
+    }
+    std::vector<GroupId> ids;
+    for (const auto& [group, nodes] : origins) ids.push_back(group);
+    BP_ASSIGN_OR_RETURN(const auto groups, ReadMany<registry::Group>(source_, ids));
+    for (const registry::Group& group : groups) {
+      if (group.founder_kinships.empty()) continue;
+      const registry::FounderRecord& stated = group.founder_kinships.back();
+      if (stated.numerator == 0) continue;
+      Relate(group.id, stated, origins[group.id]);
+    }
+    return absl::OkStatus();
+  }
+
+  void Relate(const GroupId& group, const registry::FounderRecord& stated, Origins& origins) {
+    for (const kinship::Node node : origins.half_known) {
+      const kinship::Node parent = AddNode({});
+      kinship::Parents& parents = lines_.animals[node];
+      (parents.sire == kinship::kUnknown ? parents.sire : parents.dam) = parent;
+      origins.founders.push_back(parent);
+    }
+    assumptions_.push_back(
+        {.group = group, .stated = stated, .founders = origins.founders.size()});
+    lines_.related.push_back(
+        {.founders = std::move(origins.founders),
+         .kinship = static_cast<double>(stated.numerator) / stated.denominator});
   }
 
   // The error of a pedigree that cannot be, with names for its numbers.
@@ -178,6 +230,8 @@ class LineageReader {
   kinship::Lines lines_;
   std::vector<AnimalId> animals_;       // by node
   std::vector<kinship::Life> lives_;    // by node
+  std::vector<GroupId> groups_;         // by node; empty where it stands in for several sires
+  std::vector<FounderAssumption> assumptions_;
   std::map<ClutchId, Brood> clutches_;  // those read; the empty ids are not known
   std::size_t nodes_max_ = 0;
   std::set<ClutchId> clutches_unsure_;
@@ -207,6 +261,63 @@ bool Lineage::parents_known(const AnimalId& animal) const {
            (!animals_[parent].empty() || !possible_sires_at(parent).empty());
   };
   return known(parents.sire) && known(parents.dam);
+}
+
+std::vector<std::string> TellAssumptions(const Lineage& lineage, RefBook& refs) {
+  std::vector<std::string> sentences;
+  for (const FounderAssumption& assumption : lineage.assumptions()) {
+    const registry::FounderRecord& stated = assumption.stated;
+    sentences.push_back(fmt::format(
+        "assumed: {} founders of {} are kin by {}, as registrar {} stated{}", assumption.founders,
+        refs.Name(assumption.group), FractionText(stated.numerator, stated.denominator),
+        refs.Name(stated.entry.keeper), stated.reason.empty() ? "" : ": " + stated.reason));
+  }
+  return sentences;
+}
+
+namespace {
+
+// Of so many animals at most each is named for an unknown parent; more are counted.
+constexpr std::size_t kHalfKnownNamed = 3;
+
+std::string_view Taken(const Lineage& lineage) {
+  return lineage.assumptions().empty() ? "taken as unrelated" : "taken as a founder";
+}
+
+}  // namespace
+
+std::vector<std::string> TellKin(const Lineage& lineage,
+                                   const std::vector<registry::Animal>& animals, RefBook& refs) {
+  std::vector<std::string> remarks;
+  bool bound = false;
+  std::vector<std::string> half_known;
+  for (const registry::Animal& animal : animals) {
+    if (!lineage.parents_known(animal.id)) half_known.push_back(animal.name);
+  }
+  if (half_known.size() > kHalfKnownNamed) {
+    bound = true;
+    remarks.push_back(fmt::format("a parent of {} of these animals is not known, and {}",
+                                  half_known.size(), Taken(lineage)));
+  } else {
+    for (const std::string& name : half_known) {
+      bound = true;
+      remarks.push_back(fmt::format("a parent of {} is not known, and {}", name, Taken(lineage)));
+    }
+  }
+  for (const ClutchId& clutch : lineage.clutches_unsure()) {
+    remarks.push_back(fmt::format(
+        "clutch {} may have several sires, each taken to be as likely: the numbers are means",
+        refs.Name(clutch)));
+  }
+  for (std::string& sentence : TellAssumptions(lineage, refs)) {
+    remarks.push_back(std::move(sentence));
+  }
+  if (lineage.cut_off()) {
+    bound = true;
+    remarks.push_back(fmt::format("only {} ancestors were looked at", kAncestorsMax));
+  }
+  if (bound) remarks.emplace_back("the true numbers may be higher");
+  return remarks;
 }
 
 }  // namespace broodpact::replica

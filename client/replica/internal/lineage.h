@@ -15,6 +15,7 @@
 #include "client/kinship/pedigree.h"
 #include "client/registry/state.h"
 #include "client/registry/subject.h"
+#include "client/replica/internal/ref_book.h"
 
 namespace broodpact::replica {
 
@@ -22,9 +23,20 @@ namespace broodpact::replica {
 // gathers, and a bound on one call.
 inline constexpr std::size_t kAncestorsMax = 20'000;
 
+// Founders of a group, animals without known parents and parents that are not known, that a
+// registrar says are to be taken as kin.
+struct FounderAssumption {
+  GroupId group{};
+  registry::FounderRecord stated{};
+  std::size_t founders = 0;  // in this pedigree
+};
+
 // An animal raised from a clutch has the clutch's mother as dam, and as sire the male that may be
 // it. Where several may, one of them sired the whole clutch, each with the same chance (what the
 // registry knows of sperm use is no better); where none is known, an unknown founder did.
+//
+// Founders are unrelated to each other, unless a registrar has stated for their group how close
+// they are to be taken: then all of the group are, those that nobody knows among them.
 class Lineage {
  public:
   // Reads the ancestors of `animals`, a generation at a time.
@@ -50,6 +62,8 @@ class Lineage {
   bool parents_known(const AnimalId& animal) const;
   // Clutches among the ancestors with several possible sires.
   const std::set<ClutchId>& clutches_unsure() const { return clutches_unsure_; }
+  // By group.
+  const std::vector<FounderAssumption>& assumptions() const { return assumptions_; }
   // Whether the bound cut the pedigree off.
   bool cut_off() const { return cut_off_; }
 
@@ -63,7 +77,17 @@ class Lineage {
   std::vector<AnimalId> animals_;     // by node
   std::vector<kinship::Life> lives_;  // by node
   std::set<ClutchId> clutches_unsure_;
+  std::vector<FounderAssumption> assumptions_;
   bool cut_off_ = false;
 };
+
+// What a registrar had assumed about founders, a sentence each: to be shown with every number that
+// rests on it.
+std::vector<std::string> TellAssumptions(const Lineage& lineage, RefBook& refs);
+
+// What kinships of a few animals rest on, a sentence each: unknown parents, several possible sires,
+// assumptions about founders, ancestors that were left out.
+std::vector<std::string> TellKin(const Lineage& lineage,
+                                 const std::vector<registry::Animal>& animals, RefBook& refs);
 
 }  // namespace broodpact::replica

@@ -22,10 +22,12 @@ absl::Status AddLives(const registry::Source& source, const GroupId& group, Day 
     for (const std::string& entry : entries) {
       const std::optional<registry::MaleLife> life = registry::MaleLifeOf(entry);
       if (!life) continue;
-      lives.push_back(
-          {.entry = 0,
-           .exit = static_cast<double>(life->death.value_or(today).number - life->maturity.number),
-           .ending = life->death ? survival::Ending::kDied : survival::Ending::kStillAlive});
+      const bool died = life->death && *life->death <= today;
+      const Day end = died ? *life->death : today;
+      lives.push_back({.entry = static_cast<double>(
+                           std::max(0, life->entry.number - life->maturity.number)),
+                       .exit = static_cast<double>(end.number - life->maturity.number),
+                       .ending = died ? survival::Ending::kDied : survival::Ending::kStillAlive});
     }
   }
   return absl::OkStatus();

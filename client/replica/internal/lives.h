@@ -24,7 +24,8 @@ inline constexpr std::size_t kGenusGroupsMax = 1'000;
 absl::StatusOr<std::vector<GroupId>> OtherGroupsOfGenus(const registry::Source& source,
                                                         const registry::Group& group);
 
-// What is known of the lives of a group's males, watched up to `today`: its own, those of all
+// What is known of the lives of a group's males, each watched from his maturity, or his entry where
+// that was later, up to his death or `today`: its own, those of all
 // groups of its genus where its own do not suffice (else no curve), and the prior of
 // `expectations`.
 absl::StatusOr<survival::Evidence> MaleLives(const registry::Source& source, const GroupId& group,

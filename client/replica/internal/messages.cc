@@ -67,6 +67,12 @@ v1::Group Messages::Of(const registry::Group& group) {
   }
   if (!group.successor.empty()) *message.mutable_successor() = refs_.Ref(group.successor);
   message.set_closure_reason(group.closure_reason);
+  for (const registry::FounderRecord& record : group.founder_kinships) {
+    v1::GroupFounders& founders = *message.add_founder_kinships();
+    founders.set_kinship(FractionText(record.numerator, record.denominator));
+    founders.set_reason(record.reason);
+    *founders.mutable_keeper() = refs_.Ref(record.entry.keeper);
+  }
   return message;
 }
 

@@ -163,6 +163,22 @@ absl::StatusOr<BreedingCases> CasesOfGroup(const registry::Source& source, const
   return cases;
 }
 
+absl::StatusOr<KnownCases> KnownCasesOf(const registry::Source& source,
+                                        const registry::Group& group, Day today) {
+  KnownCases known;
+  BP_ASSIGN_OR_RETURN(known.cases, CasesOfGroup(source, group.id, today));
+  const auto ended = std::ranges::count_if(
+      known.cases.pairings, [](const survival::Course& one) { return one.outcome.has_value(); });
+  if (known.cases.pairings.size() >= kPairedMin && ended > 0) return known;
+  BP_ASSIGN_OR_RETURN(const std::vector<GroupId> kin, OtherGroupsOfGenus(source, group));
+  for (const GroupId& other : kin) {
+    BP_ASSIGN_OR_RETURN(const BreedingCases more, CasesOfGroup(source, other, today));
+    if (!more.pairings.empty() || !more.sacs.empty()) known.whose = "genus";
+    Append(known.cases, more);
+  }
+  return known;
+}
+
 absl::StatusOr<std::optional<SacChance>> SacChanceOf(const registry::Source& source,
                                                      const registry::Group& group, Day today,
                                                      const survival::Expectations& expectations) {

@@ -46,6 +46,14 @@ struct BreedingCases {
 absl::StatusOr<BreedingCases> CasesOfGroup(const registry::Source& source, const GroupId& group,
                                            Day today);
 
+// Cases to go by: those of the group, or, where too few of its pairings ended, of its genus.
+struct KnownCases {
+  BreedingCases cases{};
+  std::string whose = "group";  // or "genus"
+};
+absl::StatusOr<KnownCases> KnownCasesOf(const registry::Source& source,
+                                        const registry::Group& group, Day today);
+
 // The cause of a sac's loss, as far as its words tell.
 SacEnd SacEndOf(const std::string& cause);
 

@@ -2,17 +2,18 @@
 
 // How many of the males that are mature now will live on, month by month.
 //
-// Each lives on by the curve of the group's own males, given that he has come to his age. How many
-// do is the sum of chances that have nothing to do with each other, so its distribution is computed
-// exactly, male by male: what a simulation would come to after endless courses, without its noise.
+// Each lives on by what is known of males of his group, else of its genus, else by the prior of the
+// trade's table, given that he has come to his age. How many do is the sum of chances that have
+// nothing to do with each other, so its distribution is computed exactly, male by male: what a
+// simulation would come to after endless courses, without its noise.
 
+#include <array>
 #include <cstdint>
 #include <span>
+#include <string>
 #include <vector>
 
-#include "client/base/day.h"
-#include "client/replica/internal/population.h"
-#include "client/survival/kaplan_meier.h"
+#include "client/survival/outlook.h"
 
 namespace broodpact::replica {
 
@@ -23,16 +24,32 @@ struct Expected {
   double none = 0;  // chance that nobody is alive
 };
 
-// With fewer lives, or no death among them, a curve says nothing.
-inline constexpr std::uint32_t kProjectionLivesMin = 5;
-inline constexpr std::uint32_t kProjectionDeathsMin = 1;
+// `chances` are those of each to be alive, 0 .. 1.
+Expected ExpectedAlive(std::span<const double> chances);
 
-// The curve of the mature males of a group, each watched from his maturity, or his entry where that
-// was later, up to his death or `today`.
-survival::Curve CurveOfMales(const std::vector<PopulationMember>& members, Day today);
+// The males of one group along the months ahead.
+class MalesAhead {
+ public:
+  // `ages` are days since maturity of those alive.
+  MalesAhead(survival::Evidence evidence, std::span<const double> ages);
 
-// `ages` are days since maturity of those alive; `days` is how far ahead. One who is older than the
-// curve goes counts as not living on: nothing says how long he has.
-Expected ExpectedAlive(const survival::Curve& curve, std::span<const double> ages, double days);
+  // Each one's chance to be alive `days` from now, in the order of `ages`. To be asked with days
+  // that do not grow less: nobody's chance rises. The group's curve answers as far as anyone was
+  // watched, then that of the genus, then the prior; where none of them says anything he counts as
+  // not living on.
+  const std::vector<double>& ChancesIn(double days);
+
+  // What the chances told so far rest on: "group: 12 lives, 7 ended; beyond that prior, from
+  // memory".
+  std::string Basis() const;
+
+ private:
+  double ChanceOf(double age, double days);
+
+  survival::Evidence evidence_;
+  std::vector<double> ages_;
+  std::vector<double> chances_;
+  std::array<bool, 3> used_{};  // by survival::Level
+};
 
 }  // namespace broodpact::replica

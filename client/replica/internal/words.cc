@@ -237,4 +237,8 @@ std::string Slings(std::uint32_t slings) {
   return slings == 1 ? "1 sling" : fmt::format("{} slings", slings);
 }
 
+std::string FractionText(std::uint32_t numerator, std::uint32_t denominator) {
+  return numerator == 0 ? "0" : fmt::format("{}/{}", numerator, denominator);
+}
+
 }  // namespace broodpact::replica

@@ -2,6 +2,7 @@
 
 // The trade's words for values of the registry, as registry.proto lists them.
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 
@@ -33,5 +34,8 @@ std::string DayText(const std::optional<DaySpan>& span);
 
 // "1 sling", "2 slings".
 std::string Slings(std::uint32_t slings);
+
+// A fraction as it was stated: "1/8"; "0" for none.
+std::string FractionText(std::uint32_t numerator, std::uint32_t denominator);
 
 }  // namespace broodpact::replica
