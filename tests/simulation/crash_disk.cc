@@ -196,6 +196,11 @@ void CrashDisk::DieAfter(std::uint32_t writes, std::uint64_t torn_seed) {
   state_->torn_seed = torn_seed;
 }
 
+void CrashDisk::Disarm() {
+  const std::lock_guard lock(state_->mutex);
+  state_->writes_left.reset();
+}
+
 void CrashDisk::Die() {
   {
     const std::lock_guard lock(state_->mutex);

@@ -36,6 +36,8 @@ class CrashDisk {
   // The process dies at the write of log bytes that is `writes` from now (0: the next one), of which
   // a part may be written.
   void DieAfter(std::uint32_t writes, std::uint64_t torn_seed);
+  // It does not die by itself any more.
+  void Disarm();
   // It dies now.
   void Die();
   bool dead() const;

@@ -50,7 +50,7 @@ server::SyncService::Surroundings ServerNode::Around() {
 
 std::shared_ptr<Wire> ServerNode::Connect(const DeviceId& caller) {
   std::erase_if(wires_, [](const auto& wire) { return wire->over(); });
-  wires_.push_back(std::make_shared<Wire>(caller));
+  wires_.push_back(std::make_shared<Wire>(caller, told_));
   wires_.back()->Accept(Around());
   return wires_.back();
 }

@@ -49,6 +49,8 @@ class ServerNode {
   server::ArrivalLog& log() { return *log_; }
   Machine& machine() { return machine_; }
   std::vector<std::shared_ptr<Wire>>& wires() { return wires_; }
+  // Heads that were let out, in order.
+  std::vector<v1::SignedHead>& told() { return told_; }
   const PublicKey& log_key() const { return log_key_.public_key(); }
 
  private:
@@ -61,6 +63,7 @@ class ServerNode {
   std::unique_ptr<store::Store> store_;
   std::optional<server::Callers> callers_;
   std::unique_ptr<server::ArrivalLog> log_;
+  std::vector<v1::SignedHead> told_;
   std::vector<std::shared_ptr<Wire>> wires_;
 };
 

@@ -26,8 +26,8 @@ absl::StatusOr<server::Caller> Wire::Who(const server::Callers& callers) const {
 
 void Wire::Write(const v1::SyncResponse& response, server::Urgency /*urgency*/) {
   writing_ = true;
-  if (response.has_head()) heads_sent_.push_back(response.head());
-  if (response.has_push_receipt()) heads_sent_.push_back(response.push_receipt().head());
+  if (response.has_head()) told_.push_back(response.head());
+  if (response.has_push_receipt()) told_.push_back(response.push_receipt().head());
   if (!broken_) down_.push_back({.message = response, .end = {}});
 }
 

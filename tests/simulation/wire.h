@@ -29,7 +29,9 @@ enum class Mischief { kLose, kRepeat, kSwap };
 
 class Wire final : public server::Pipe {
  public:
-  explicit Wire(const DeviceId& caller) : caller_(caller) {}
+  // Every head that the server lets out is added to `told`, which outlives this.
+  Wire(const DeviceId& caller, std::vector<v1::SignedHead>& told)
+      : caller_(caller), told_(told) {}
 
   // The server's end begins.
   void Accept(const server::SyncService::Surroundings& surroundings);
@@ -64,13 +66,11 @@ class Wire final : public server::Pipe {
   // Nothing will happen on it any more.
   bool over() const { return broken_ || (finished_ && stream_ == nullptr); }
 
-  // Heads that the server has let out, in order.
-  const std::vector<v1::SignedHead>& heads_sent() const { return heads_sent_; }
-
  private:
   void ReleaseIfFinished();
 
   const DeviceId caller_;
+  std::vector<v1::SignedHead>& told_;
   std::shared_ptr<server::SyncStream> stream_;
   v1::SyncRequest* read_into_ = nullptr;
   bool writing_ = false;
@@ -80,7 +80,6 @@ class Wire final : public server::Pipe {
   std::deque<v1::SyncRequest> up_;
   std::deque<Down> down_;
   std::deque<Down> arrived_;
-  std::vector<v1::SignedHead> heads_sent_;
 };
 
 }  // namespace broodpact::simulation
