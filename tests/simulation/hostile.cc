@@ -1,5 +1,6 @@
 #include "tests/simulation/hostile.h"
 
+#include <limits>
 #include <utility>
 
 #include "client/base/check.h"
@@ -41,7 +42,8 @@ class Thief {
         sending.what = "a bad signature";
         const std::string bytes = facts::BuildCommit(header, {Harmless(dice_)});
         Signature signature = facts::SignCommit(key_, Sha256(bytes));
-        signature[dice_.Roll(signature.size())] ^= 1U;
+        auto& byte = signature[dice_.Roll(signature.size())];
+        byte = static_cast<std::uint8_t>(byte ^ 1U);
         sending.requests.push_back(Push(bytes, signature));
         break;
       }
@@ -123,11 +125,12 @@ class Thief {
     return request;
   }
 
-  // The beginning of a chain that nobody has: an incarnation that the owner will not come to.
+  // The beginning of a chain that nobody has: a far incarnation, now and then the last there is.
   facts::CommitHeader FreshChain() {
     return {.cooperative = cooperative_,
             .device = device_,
-            .incarnation = 1'000 + dice_.Roll(1'000'000),
+            .incarnation = dice_.Once(4) ? std::numeric_limits<std::uint32_t>::max()
+                                         : 1'000 + dice_.Roll(1'000'000),
             .seq = 1,
             .prev = {},
             .seen = {},

@@ -58,6 +58,7 @@ class KeeperNode {
 
   const std::string& name() const { return name_; }
   Machine& machine() { return machine_; }
+  const std::filesystem::path& folder() const { return machine_.folder(); }
 
   // Makes the home; a twin has a copy of another one's instead.
   absl::Status Start();

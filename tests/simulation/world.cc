@@ -130,10 +130,23 @@ void World::SetUp() {
   }
 }
 
+std::size_t World::IndexOf(const KeeperNode& keeper) const {
+  const auto place =
+      std::ranges::find_if(keepers_, [&](const auto& one) { return one.get() == &keeper; });
+  BP_CHECK(place != keepers_.end());
+  return static_cast<std::size_t>(place - keepers_.begin());
+}
+
+void World::NoteJoined(const KeeperNode& keeper) {
+  const auto credentials = replica::Home(keeper.folder()).ReadCredentials();
+  joined_[IndexOf(keeper)] = credentials.ok() && credentials->has_value();
+}
+
 void World::CrashKeeper(KeeperNode& keeper, Dice& dice) {
   const Ending ending = AnyEnding(dice);
   Tell("  {} dies ({})", keeper.name(), ending == Ending::kKilled ? "killed" : "power loss");
   keeper.Crash(ending, dice);
+  NoteJoined(keeper);
   if (planted_ == Planted::kPendingForgotten) ForgetPending(keeper.machine().folder() / "replica");
 }
 
@@ -285,14 +298,10 @@ void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
 }
 
 void World::BeginJoin(KeeperNode& keeper) {
-  const auto place = std::ranges::find_if(
-      keepers_, [&](const auto& one) { return one.get() == &keeper; });
-  const auto index = static_cast<std::size_t>(place - keepers_.begin());
   if (keeper.busy() || !Opened(keeper)) return;
-  keeper.Begin([this, &keeper, index]() -> absl::Status {
-    const absl::Status status = keeper.replica().Join(codes_[index]);
-    const auto credentials = keeper.replica().home().ReadCredentials();
-    joined_[index] = credentials.ok() && credentials->has_value();
+  keeper.Begin([this, &keeper]() -> absl::Status {
+    const absl::Status status = keeper.replica().Join(codes_[IndexOf(keeper)]);
+    NoteJoined(keeper);
     return status;
   });
 }
@@ -348,9 +357,7 @@ void World::JumpClock(Dice& dice) {
 }
 
 void World::BackUp(KeeperNode& keeper) {
-  const auto index = static_cast<std::size_t>(
-      std::ranges::find_if(keepers_, [&](const auto& one) { return one.get() == &keeper; }) -
-      keepers_.begin());
+  const std::size_t index = IndexOf(keeper);
   if (keeper.busy() || !joined_[index]) return;
   keeper.Close();
   backups_[index] = folder_ / (keeper.name() + ".backup");
@@ -359,21 +366,18 @@ void World::BackUp(KeeperNode& keeper) {
 }
 
 void World::Restore(KeeperNode& keeper, Dice& dice) {
-  const auto index = static_cast<std::size_t>(
-      std::ranges::find_if(keepers_, [&](const auto& one) { return one.get() == &keeper; }) -
-      keepers_.begin());
+  const std::size_t index = IndexOf(keeper);
   if (!backups_[index] || !server_->runs()) return;
   keeper.Crash(AnyEnding(dice), dice);
   CopyFolder(*backups_[index], keeper.machine().folder());
+  NoteJoined(keeper);
   // What only that disk had is gone with it.
   witness_.Excuse(keeper.name(), server_->store());
   Tell("  {} restores the home folder", keeper.name());
 }
 
 void World::Copy(KeeperNode& keeper, Dice& /*dice*/) {
-  const auto index = static_cast<std::size_t>(
-      std::ranges::find_if(keepers_, [&](const auto& one) { return one.get() == &keeper; }) -
-      keepers_.begin());
+  const std::size_t index = IndexOf(keeper);
   const auto copies = static_cast<std::size_t>(std::ranges::count_if(
       keepers_, [](const auto& one) { return one->name().find('-') != std::string::npos; }));
   if (keeper.busy() || !joined_[index] || copies >= kCopiesMax) return;
@@ -443,7 +447,10 @@ void World::Bundle(KeeperNode& from, KeeperNode& to, Dice& dice) {
   std::string bytes = out.str();
   const std::uint32_t fate = dice.Roll(4);
   if (fate == 0) bytes.resize(dice.Roll(bytes.size()));
-  if (fate == 1) bytes[dice.Roll(bytes.size())] ^= static_cast<char>(1U << dice.Roll(8));
+  if (fate == 1) {
+    char& byte = bytes[dice.Roll(bytes.size())];
+    byte = static_cast<char>(byte ^ (1 << dice.Roll(8)));
+  }
   std::istringstream in(bytes);
   const auto read = to.replica().ReadBundle(in);
   Tell("  a bundle of {}, {}, is read by {}: {}", from.name(),

@@ -56,6 +56,9 @@ class World {
  private:
   KeeperNode& AddKeeper(const std::string& name);
   KeeperNode& AnyKeeper(Dice& dice);
+  std::size_t IndexOf(const KeeperNode& keeper) const;
+  // Notes whether its folder says that it has joined.
+  void NoteJoined(const KeeperNode& keeper);
   // Opens a keeper's replica, if it is closed; false (and a complaint) if it cannot be.
   bool Opened(KeeperNode& keeper);
 
