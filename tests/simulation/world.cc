@@ -120,7 +120,6 @@ void World::SetUp() {
   BeginJoin(founder);
   RunToEnd(founder, dice_);
   BP_CHECK(joined_[0]);
-  BP_CHECK(FurnishWith(founder.replica(), "mira").ok());
   Enter(dice_);
   Enter(dice_);
   for (const auto& keeper : keepers_) {
