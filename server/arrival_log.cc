@@ -49,7 +49,7 @@ ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end)
       ledger_(surroundings.store),
       end_(end),
       herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,
-                                       ledger_.cooperative(), end)),
+                                       ledger_.cooperative(), end, surroundings.pace)),
       cooperative_(ledger_.cooperative()) {}
 
 absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings& surroundings) {
@@ -61,7 +61,9 @@ absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings
                         surroundings.store.ReadArrival(point.arrivals));
     log->time_last_ms_ = last.time_ms;
   }
-  log->writer_ = std::thread([writing = log.get()] { writing->Write(); });
+  if (surroundings.pace == Pace::kThreads) {
+    log->writer_ = std::thread([writing = log.get()] { writing->Write(); });
+  }
   return log;
 }
 
@@ -102,6 +104,18 @@ void ArrivalLog::Stop() {
   herald_->Stop();
 }
 
+bool ArrivalLog::Work() {
+  std::vector<Submission> submissions;
+  {
+    const std::lock_guard lock(mutex_);
+    submissions = TakeSubmissions();
+  }
+  if (submissions.empty()) return false;
+  WriteGroup(std::move(submissions));
+  herald_->Work();
+  return true;
+}
+
 void ArrivalLog::Write() {
   while (true) {
     std::vector<Submission> submissions = AwaitSubmissions();
@@ -113,6 +127,10 @@ void ArrivalLog::Write() {
 std::vector<Submission> ArrivalLog::AwaitSubmissions() {
   std::unique_lock lock(mutex_);
   changed_.wait(lock, [this] { return !waiting_.empty() || stopping_; });
+  return TakeSubmissions();
+}
+
+std::vector<Submission> ArrivalLog::TakeSubmissions() {
   std::vector<Submission> taken;
   std::size_t bytes = 0;
   while (!waiting_.empty() && bytes < kGroupBytesMax) {

@@ -53,6 +53,7 @@ class ArrivalLog {
     const Signer& log_key;
     const device::Clock& clock;
     const Log& log;
+    Pace pace = Pace::kThreads;
   };
 
   // Errors: those of the store.
@@ -68,6 +69,10 @@ class ArrivalLog {
 
   // Does not block. Do not call it with a lock that the answer takes.
   void Submit(Submission submission);
+
+  // With Pace::kByHand: gives their places to those who wait, as one group, and tells them, on this
+  // thread. False if nobody waited.
+  bool Work();
 
   Herald& herald() { return *herald_; }
 
@@ -96,6 +101,7 @@ class ArrivalLog {
 
   void Write();
   std::vector<Submission> AwaitSubmissions();
+  std::vector<Submission> TakeSubmissions();  // with mutex_ held
   void WriteGroup(std::vector<Submission> submissions);
   absl::Status Prepare(const Submission& submission);
   absl::Status AppendGroup(const Group& group, const std::vector<Place>& places,

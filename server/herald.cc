@@ -16,12 +16,13 @@ absl::StatusOr<LogEnd> EndOf(const store::Store& store) {
 }
 
 Herald::Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-               const Hash& cooperative, const LogEnd& end)
+               const Hash& cooperative, const LogEnd& end, Pace pace)
     : store_(store),
       log_key_(log_key),
       clock_(clock),
-      head_(Signed(cooperative, end)),
-      thread_([this] { Run(); }) {}
+      head_(Signed(cooperative, end)) {
+  if (pace == Pace::kThreads) thread_ = std::thread([this] { Run(); });
+}
 
 Herald::~Herald() {
   Stop();
@@ -73,6 +74,16 @@ void Herald::Run() {
     }
     Tell(std::move(news));
   }
+}
+
+void Herald::Work() {
+  News news;
+  {
+    const std::lock_guard lock(mutex_);
+    if (!std::exchange(has_news_, false)) return;
+    news = std::exchange(news_, News{});
+  }
+  Tell(std::move(news));
 }
 
 void Herald::Tell(News news) {

@@ -60,6 +60,10 @@ struct Tail {
   std::string packed;
 };
 
+// Who does the work: threads of its own, or whoever calls Work, in the order in which a simulation
+// wants it.
+enum class Pace { kThreads, kByHand };
+
 // Who wants to know when the log has grown. Called on the herald's thread; must not block.
 class Listener {
  public:
@@ -73,7 +77,7 @@ class Herald {
   // Begins with the log of `cooperative` as it is in `store`, whose end is `end`. All that is
   // passed by reference outlives the herald, but the cooperative.
   Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-         const Hash& cooperative, const LogEnd& end);
+         const Hash& cooperative, const LogEnd& end, Pace pace = Pace::kThreads);
   ~Herald();
   Herald(const Herald&) = delete;
   Herald& operator=(const Herald&) = delete;
@@ -88,6 +92,9 @@ class Herald {
   sync::Head head() const;
   // May be null.
   std::shared_ptr<const Tail> tail() const;
+
+  // With Pace::kByHand: tells what has been announced, on this thread.
+  void Work();
 
   // Tells what has been announced, and ends.
   void Stop();

@@ -11,7 +11,6 @@
 #include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/session.h"
-#include "server/answer.h"
 #include "server/door.h"
 
 namespace broodpact::server {
@@ -32,16 +31,14 @@ absl::Status OtherLogError(std::uint64_t arrivals) {
 }  // namespace
 
 std::shared_ptr<SyncStream> SyncStream::Open(const SyncService::Surroundings& surroundings,
-                                             grpc::CallbackServerContext& context) {
-  std::shared_ptr<SyncStream> stream(new SyncStream(surroundings, context));
-  stream->self_ = stream;
-  stream->StartRead(&stream->request_);
+                                             Pipe& pipe) {
+  std::shared_ptr<SyncStream> stream(new SyncStream(surroundings, pipe));
+  pipe.Read(stream->request_);
   return stream;
 }
 
-SyncStream::SyncStream(const SyncService::Surroundings& surroundings,
-                       grpc::CallbackServerContext& context)
-    : surroundings_(surroundings), context_(context) {}
+SyncStream::SyncStream(const SyncService::Surroundings& surroundings, Pipe& pipe)
+    : surroundings_(surroundings), pipe_(pipe) {}
 
 void SyncStream::Stop() {
   End(Fail(absl::StatusCode::kUnavailable, "STOPPING",
@@ -65,7 +62,7 @@ void SyncStream::OnReadDone(bool ok) {
   {
     const std::lock_guard lock(mutex_);
     reading_paused_ = pushes_waiting_ >= kPushesWaitingMax;
-    if (!reading_paused_ && !finished_) StartRead(&request_);
+    if (!reading_paused_ && !finished_) pipe_.Read(request_);
   }
   Pump();
 }
@@ -88,7 +85,7 @@ absl::Status SyncStream::Receive() {
 
 absl::Status SyncStream::ReceiveHello(const v1::Hello& hello) {
   if (caller_.has_value()) return HelloError();
-  BP_ASSIGN_OR_RETURN(const Caller caller, surroundings_.callers.Of(*context_.auth_context()));
+  BP_ASSIGN_OR_RETURN(const Caller caller, pipe_.Who(surroundings_.callers));
   BP_RETURN_IF_ERROR(CheckPlace(hello));
   author_ = caller;
   if (!hello.device_id().empty()) {
@@ -161,7 +158,7 @@ void SyncStream::OnAnswer(const absl::StatusOr<Receipt>& answer) {
     receipt_ = *answer;
     if (reading_paused_ && !finished_) {
       reading_paused_ = false;
-      StartRead(&request_);
+      pipe_.Read(request_);
     }
   }
   Pump();
@@ -181,16 +178,11 @@ void SyncStream::OnCancel() {
 }
 
 void SyncStream::OnDone() {
-  std::shared_ptr<SyncStream> self;
-  {
-    const std::lock_guard lock(mutex_);
-    self = std::move(self_);
-    if (caller_.has_value()) {
-      surroundings_.log.Write(
-          Level::kInfo, "stream_closed",
-          {{"device", ToText(caller_->device)}, {"arrivals", fmt::to_string(cursor_)}});
-    }
-  }
+  const std::lock_guard lock(mutex_);
+  if (!caller_.has_value()) return;
+  surroundings_.log.Write(
+      Level::kInfo, "stream_closed",
+      {{"device", ToText(caller_->device)}, {"arrivals", fmt::to_string(cursor_)}});
 }
 
 void SyncStream::Pump() {
@@ -210,7 +202,7 @@ void SyncStream::Pump() {
     const std::lock_guard lock(mutex_);
     if (!prepared.ok() && !ending_.has_value()) ending_ = prepared.status();
     if (!ending_.has_value() && *prepared) {
-      StartWrite(&response_, options_);
+      pipe_.Write(response_, urgency_);
       return;
     }
     if (!ending_.has_value() && more_) continue;
@@ -234,7 +226,7 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     if (greeted) receipt = std::exchange(receipt_, std::nullopt);
   }
   response_.Clear();
-  options_ = grpc::WriteOptions();
+  urgency_ = Urgency::kNow;
   if (greeting.has_value()) {
     v1::Welcome& welcome = *response_.mutable_welcome();
     welcome.set_chain_seq(greeting->seq);
@@ -266,7 +258,7 @@ absl::StatusOr<bool> SyncStream::PrepareLog() {
   }
   BP_ASSIGN_OR_RETURN(cursor_, PrepareChunk());
   // The head follows at once: both may go out together.
-  if (cursor_ == head.point.arrivals) options_.set_buffer_hint();
+  if (cursor_ == head.point.arrivals) urgency_ = Urgency::kWithNext;
   return true;
 }
 
@@ -298,7 +290,7 @@ void SyncStream::End(const absl::Status& status) {
 void SyncStream::FinishIfIdle() {
   if (!ending_.has_value() || writing_ || finished_) return;
   finished_ = true;
-  Finish(ToGrpc(*ending_, context_));
+  pipe_.Finish(*ending_);
 }
 
 }  // namespace broodpact::server

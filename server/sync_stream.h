@@ -3,6 +3,8 @@
 // One client's stream: takes its pushes in, sends it the log from its cursor on, and goes on with
 // what arrives. Private to SyncService.
 //
+// What carries the messages is behind a Pipe, so that a simulated network can.
+//
 // Memory is bounded: one message is read, one is written, and a few pushes wait at a time. A client
 // that does not read stops its own stream only.
 
@@ -12,12 +14,12 @@
 #include <optional>
 
 #include "absl/status/statusor.h"
-#include <grpcpp/grpcpp.h>
 
-#include "broodpact/v1/sync_service.grpc.pb.h"
+#include "broodpact/v1/sync_service.pb.h"
 #include "client/facts/chain.h"
 #include "server/callers.h"
 #include "server/herald.h"
+#include "server/pipe.h"
 #include "server/sync_service.h"
 
 namespace broodpact::server {
@@ -25,26 +27,27 @@ namespace broodpact::server {
 // Pushes of one stream that may wait for their place in the log. Then the stream is not read.
 inline constexpr int kPushesWaitingMax = 8;
 
-// Owns itself until gRPC is done with it; others hold it weakly.
-class SyncStream final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::SyncResponse>,
-                         public Listener,
-                         public std::enable_shared_from_this<SyncStream> {
+// Owned by its pipe; others hold it weakly.
+class SyncStream final : public Listener, public std::enable_shared_from_this<SyncStream> {
  public:
+  // `pipe` outlives all that is started on it. Begins to read.
   static std::shared_ptr<SyncStream> Open(const SyncService::Surroundings& surroundings,
-                                          grpc::CallbackServerContext& context);
+                                          Pipe& pipe);
 
   // Ends the stream with UNAVAILABLE, reason STOPPING.
   void Stop();
 
   void OnGrown() override;
 
-  void OnReadDone(bool ok) override;
-  void OnWriteDone(bool ok) override;
-  void OnCancel() override;
-  void OnDone() override;
+  // From the pipe. `ok` is false where the other side has closed, or is gone.
+  void OnReadDone(bool ok);
+  void OnWriteDone(bool ok);
+  void OnCancel();
+  // The last call: the pipe is done with it.
+  void OnDone();
 
  private:
-  SyncStream(const SyncService::Surroundings& surroundings, grpc::CallbackServerContext& context);
+  SyncStream(const SyncService::Surroundings& surroundings, Pipe& pipe);
 
   // Receiving. One at a time: each follows on a read.
   absl::Status Receive();
@@ -64,7 +67,7 @@ class SyncStream final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::Syn
   void FinishIfIdle();  // with mutex_ held
 
   const SyncService::Surroundings surroundings_;
-  grpc::CallbackServerContext& context_;
+  Pipe& pipe_;
 
   // Of the receiving side.
   v1::SyncRequest request_;
@@ -73,14 +76,13 @@ class SyncStream final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::Syn
 
   // Of the sending side, that is, of whoever set `writing_`.
   v1::SyncResponse response_;
-  grpc::WriteOptions options_;
+  Urgency urgency_ = Urgency::kNow;
   std::uint64_t cursor_ = 0;  // arrivals that the client has, or are on their way
   std::optional<std::uint64_t> head_sent_;
 
   // Reads, writes and the end are started with mutex_ held, so that nothing is started after the
-  // end. gRPC never calls back on the thread that starts something.
+  // end. A pipe never calls back on the thread that starts something.
   std::mutex mutex_;  // guards all below
-  std::shared_ptr<SyncStream> self_;
   std::optional<facts::ChainHead> greeting_;  // due
   std::optional<Receipt> receipt_;            // due; the newest is enough
   std::optional<absl::Status> ending_;

@@ -97,7 +97,8 @@ absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
   BP_RETURN_IF_ERROR(MakeFolder(home.folder()));
   BP_ASSIGN_OR_RETURN(const device::SecretKey key, NewOrEarlierKey(home));
   BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::Store> database,
-                      store::Store::Open(home.database(), store::Access::kReadWrite));
+                      store::Store::Open(home.database(), store::Access::kReadWrite,
+                                         surroundings.disk));
   BP_RETURN_IF_ERROR(NumberInstall(home, surroundings.randomness, *database));
   return home.WriteIdentity({.keeper = device::FreshId<KeeperId>(surroundings.randomness),
                              .keeper_name = keeper_name,
@@ -122,7 +123,7 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
     }
   }
   BP_RETURN_IF_ERROR(CheckDatabase(home));
-  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access));
+  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access, surroundings.disk));
   const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
     if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());

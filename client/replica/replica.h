@@ -25,6 +25,7 @@
 #include "client/replica/ledger.h"
 #include "client/store/store.h"
 #include "client/sync/bundle.h"
+#include "client/sync/network.h"
 #include "client/sync/session.h"
 
 namespace broodpact::replica {
@@ -33,6 +34,8 @@ namespace broodpact::replica {
 struct Surroundings {
   const device::Clock& clock;
   device::Randomness& randomness;
+  sync::Network& network = sync::GrpcNetwork();
+  store::Disk* disk = nullptr;  // that databases are kept on; nothing: the machine's
 };
 
 // What became of an act on this replica.

@@ -5,7 +5,9 @@
 // life (facts::Restatement); nothing is lost, and nobody waits.
 
 #include <algorithm>
+#include <limits>
 #include <map>
+#include <set>
 
 #include "client/base/check.h"
 #include "client/base/status.h"
@@ -53,6 +55,15 @@ absl::StatusOr<bool> IsForked(const store::Store& database, const store::Pending
   return ReasonOf(facts::CheckFollows(arrived, commit)) == "CHAIN_FORK";
 }
 
+// The life after all that are taken; where a thief of the key has taken the last one that there is,
+// the first one after `present` that is free.
+std::uint32_t FreeLife(const std::set<std::uint32_t>& taken, std::uint32_t present) {
+  if (*taken.rbegin() < std::numeric_limits<std::uint32_t>::max()) return *taken.rbegin() + 1;
+  std::uint32_t free = present;
+  while (taken.contains(free)) free = free == *taken.rbegin() ? 1 : free + 1;
+  return free;
+}
+
 // What a commit is stated again as. One that states again itself passes on what it carries, so that
 // restatements do not grow into each other.
 absl::StatusOr<facts::Restatement> RestatementOf(const store::PendingCommit& pending) {
@@ -81,14 +92,13 @@ absl::Status Replica::Rep::CheckLife() {
 }
 
 absl::Status Replica::Rep::BeginLife() {
-  std::uint32_t newest = identity.incarnation;
+  std::set<std::uint32_t> taken = {identity.incarnation};
   BP_ASSIGN_OR_RETURN(const std::vector<facts::ChainId> arrived, store->ChainsOf(chain().device));
-  for (const facts::ChainId& one : arrived) newest = std::max(newest, one.incarnation);
+  for (const facts::ChainId& one : arrived) taken.insert(one.incarnation);
   for (const Undelivered& one : undelivered) {
-    if (one.commit.header.device != chain().device) continue;
-    newest = std::max(newest, one.commit.header.incarnation);
+    if (one.commit.header.device == chain().device) taken.insert(one.commit.header.incarnation);
   }
-  identity.incarnation = newest + 1;
+  identity.incarnation = FreeLife(taken, identity.incarnation);
   head = {};
   BP_RETURN_IF_ERROR(home.WriteIdentity(identity));
   return NumberInstall(home, randomness, *store);

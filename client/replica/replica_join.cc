@@ -11,7 +11,6 @@
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/invite_code.h"
-#include "client/sync/joining.h"
 
 namespace broodpact::replica {
 namespace {
@@ -126,7 +125,7 @@ absl::Status Replica::Join(const std::string& code) {
   const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
-                      sync::FetchAuthority(invite.address, invite.authority));
+                      rep_->network.FetchAuthority(invite.address, invite.authority));
   if (claims) {
     BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
   } else {
@@ -152,7 +151,7 @@ absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKe
     founding = undelivered.front().signed_commit;
   }
   BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      sync::Claim(credentials, secret, founding, tls_key));
+                      network.Claim(credentials, secret, founding, tls_key));
   return home.WriteCredentials(credentials);
 }
 
@@ -192,7 +191,7 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
   const facts::SignedCommit joining{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
   BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      sync::Join(credentials, cooperative, joining, tls_key, *key));
+                      network.Join(credentials, cooperative, joining, tls_key, *key));
   if (!code.keeper.empty()) {
     identity.keeper = code.keeper;
     identity.keeper_name = code.keeper_name;

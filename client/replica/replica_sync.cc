@@ -14,8 +14,6 @@
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
-#include "client/sync/joining.h"
-#include "client/sync/log_proofs.h"
 
 namespace broodpact::replica {
 namespace {
@@ -63,11 +61,11 @@ absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
                           InstantText(now_ms)));
 }
 
-absl::StatusOr<sync::Credentials> Renewed(const Home& home, sync::Credentials credentials,
-                                          const Signer& device) {
+absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
+                                          sync::Credentials credentials, const Signer& device) {
   const device::SecretKey tls_key = device::SecretKey::Generate();
   BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      sync::Renew(credentials, device, tls_key.public_key()));
+                      network.Renew(credentials, device, tls_key.public_key()));
   credentials.key_pem = tls_key.Pem();
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   return credentials;
@@ -93,11 +91,11 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
                 "no server yet; `broodpact join` with a code from one enters it");
   }
   ChainTarget target(*store, *ledger, task, undelivered, clock);
-  absl::StatusOr<sync::Progress> progress = sync::RunSession(*credentials, target, options);
+  absl::StatusOr<sync::Progress> progress = network.RunSession(*credentials, target, options);
   if (!progress.ok() && IsStaleCertificate(progress.status())) {
-    const absl::StatusOr<sync::Credentials> renewed = Renewed(home, *credentials, *key);
+    const absl::StatusOr<sync::Credentials> renewed = Renewed(network, home, *credentials, *key);
     if (!renewed.ok()) return AsClockSays(renewed.status(), clock.NowMillis());
-    progress = sync::RunSession(*renewed, target, options);
+    progress = network.RunSession(*renewed, target, options);
   }
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
@@ -115,7 +113,7 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
 absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
                                    const absl::Status& refusal) {
   const absl::StatusOr<sync::Head> told =
-      sync::FetchHead(credentials, ledger->cooperative(), clock.NowMillis());
+      network.FetchHead(credentials, ledger->cooperative(), clock.NowMillis());
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store->Meta(kMetaHead));
   const std::optional<sync::Head> kept = bytes ? DecodeHead(*bytes) : std::nullopt;
   // Nothing to hold against each other: the refusal says what is known.

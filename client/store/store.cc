@@ -100,13 +100,13 @@ absl::Status Store::Rep::Load() {
 Store::Store(std::unique_ptr<Rep> rep) : rep_(std::move(rep)) {}
 
 absl::StatusOr<std::unique_ptr<Store>> Store::Open(const std::filesystem::path& folder,
-                                                   Access access) {
+                                                   Access access, Disk* disk) {
   // Read before the database is: a writer beside this reader may move both on in between.
   const std::optional<facts::LogPoint> head = ReadHeadFile(folder);
   auto rep = std::make_unique<Rep>();
   rep->folder = folder;
   rep->access = access;
-  BP_ASSIGN_OR_RETURN(rep->database, Database::Open(folder, access));
+  BP_ASSIGN_OR_RETURN(rep->database, Database::Open(folder, access, disk));
   BP_RETURN_IF_ERROR(rep->Load());
   if (head.has_value() && rep->point.arrivals < head->arrivals) {
     return Fail(absl::StatusCode::kDataLoss, "LOG_SHORTER",

@@ -28,7 +28,14 @@
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
 
+namespace rocksdb {
+class Env;
+}  // namespace rocksdb
+
 namespace broodpact::store {
+
+// What the files of a database are on. Tests lay one of their own under it, which crashes.
+using Disk = rocksdb::Env;
 
 // The format that this program writes. A replica with a higher one is refused.
 inline constexpr std::uint32_t kFormat = 1;
@@ -79,7 +86,8 @@ struct LogSlice {
 
 class Store final : public registry::Source {
  public:
-  // Opens the replica in `folder`; kReadWrite creates it where there is none.
+  // Opens the replica in `folder`; kReadWrite creates it where there is none. `disk`, if any,
+  // outlives the store; without one it is the machine's.
   //
   // Errors: NOT_FOUND with reason REPLICA_MISSING (kReadOnly); UNAVAILABLE with reason
   // REPLICA_BUSY (another process writes to it; the message names it);
@@ -87,7 +95,7 @@ class Store final : public registry::Source {
   // LOG_SHORTER (the log ends before a place that was on disk: see FORMAT.md);
   // RESOURCE_EXHAUSTED with reason DISK_FULL; UNAVAILABLE with reason STORE_READ or STORE_WRITE.
   static absl::StatusOr<std::unique_ptr<Store>> Open(const std::filesystem::path& folder,
-                                                     Access access);
+                                                     Access access, Disk* disk = nullptr);
   ~Store() override;
 
   // The end of the log. Zeros before the first arrival or InitLog.

@@ -68,12 +68,19 @@ void Inbox::PutEnd(const absl::Status& status) {
   changed_.notify_all();
 }
 
+bool Inbox::HasNews() {
+  const std::lock_guard lock(mutex_);
+  return HasNewsLocked();
+}
+
+bool Inbox::HasNewsLocked() const {
+  return small_.welcome.has_value() || small_.receipt.has_value() || !small_.heard.empty() ||
+         !ranges_.empty() || end_.has_value();
+}
+
 News Inbox::Take() {
   std::unique_lock lock(mutex_);
-  changed_.wait(lock, [this] {
-    return small_.welcome.has_value() || small_.receipt.has_value() || !small_.heard.empty() ||
-           !ranges_.empty() || end_.has_value();
-  });
+  changed_.wait(lock, [this] { return HasNewsLocked(); });
   News news = std::exchange(small_, News{});
   if (!ranges_.empty()) {
     news.received = std::move(ranges_.front());

@@ -66,6 +66,9 @@ class Inbox {
   bool Put(Received received);
   void PutEnd(const absl::Status& status);
 
+  // Whether Take returns at once.
+  bool HasNews();
+
   // Waits for news. Everything small comes at once, ranges one at a time, the end last.
   News Take();
 
@@ -76,6 +79,8 @@ class Inbox {
   bool AwaitEnd(std::chrono::milliseconds patience);
 
  private:
+  bool HasNewsLocked() const;  // with mutex_ held
+
   std::mutex mutex_;  // guards all below
   std::condition_variable changed_;
   News small_;

@@ -31,11 +31,15 @@ struct ChainTask {
 
 struct Replica::Rep {
   Rep(Home home_in, const Surroundings& surroundings)
-      : home(std::move(home_in)), clock(surroundings.clock), randomness(surroundings.randomness) {}
+      : home(std::move(home_in)),
+        clock(surroundings.clock),
+        randomness(surroundings.randomness),
+        network(surroundings.network) {}
 
   Home home;
   const device::Clock& clock;
   device::Randomness& randomness;
+  sync::Network& network;
   Identity identity;
   std::optional<device::SecretKey> key;  // nothing where it is opened for reading
   std::unique_ptr<store::Store> store;

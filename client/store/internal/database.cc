@@ -70,13 +70,14 @@ std::filesystem::path DatabaseFolder(const std::filesystem::path& folder) {
 }
 
 absl::StatusOr<std::unique_ptr<Database>> Database::Open(const std::filesystem::path& folder,
-                                                         Access access) {
+                                                         Access access, Disk* disk) {
   const std::filesystem::path database_folder = DatabaseFolder(folder);
   if (access == Access::kReadWrite) BP_RETURN_IF_ERROR(MakeFolder(database_folder));
   BP_RETURN_IF_ERROR(CheckPresence(database_folder, access));
 
   std::unique_ptr<Database> database(new Database());
-  const rocksdb::DBOptions options = DatabaseOptions(access);
+  rocksdb::DBOptions options = DatabaseOptions(access);
+  if (disk != nullptr) options.env = disk;
   const std::vector<rocksdb::ColumnFamilyDescriptor> parts = PartDescriptors();
   rocksdb::DB* db = nullptr;
   rocksdb::Status status;

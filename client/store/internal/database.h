@@ -21,7 +21,7 @@ class Database {
  public:
   // Opens the database in `folder`/db. Errors: those of Store::Open.
   static absl::StatusOr<std::unique_ptr<Database>> Open(const std::filesystem::path& folder,
-                                                        Access access);
+                                                        Access access, Disk* disk = nullptr);
   ~Database();
 
   rocksdb::DB& db() const { return *db_; }

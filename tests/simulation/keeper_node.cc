@@ -1,0 +1,211 @@
+#include "tests/simulation/keeper_node.h"
+
+#include <utility>
+
+#include "client/base/check.h"
+#include "client/base/merkle_proof.h"
+#include "client/base/status.h"
+#include "client/sync/exchange.h"
+
+namespace broodpact::simulation {
+namespace {
+
+absl::Status AwayError() {
+  return Fail(absl::StatusCode::kUnavailable, "SERVER_AWAY",
+              "the server does not answer; what was recorded is kept, sync again");
+}
+
+// No TLS here: the certificates are words that look like ones.
+constexpr char kPem[] = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE-----\n";
+
+}  // namespace
+
+absl::Status KeeperNetwork::CheckReachable() const {
+  if (keeper_.cut_off || keeper_.machine().disk().dead() || !server_.runs()) return AwayError();
+  return absl::OkStatus();
+}
+
+absl::StatusOr<std::string> KeeperNetwork::FetchAuthority(const std::string& /*address*/,
+                                                          const Hash& /*fingerprint*/) {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  return std::string(kPem);
+}
+
+absl::StatusOr<std::string> KeeperNetwork::AwaitEntry(
+    const std::shared_ptr<ServerNode::Entry>& entry) {
+  keeper_.entry = entry;
+  while (!entry->answer && !keeper_.gives_up && CheckReachable().ok()) keeper_.Wait();
+  keeper_.entry.reset();
+  if (!entry->answer || std::exchange(keeper_.gives_up, false)) return AwayError();
+  BP_ASSIGN_OR_RETURN(const server::Receipt receipt, *entry->answer);
+  if (receipt.verdict.kind == registry::VerdictKind::kCounted) return std::string(kPem);
+  return Fail(absl::StatusCode::kFailedPrecondition, receipt.verdict.reason,
+              receipt.verdict.message);
+}
+
+absl::StatusOr<std::string> KeeperNetwork::Claim(const sync::Credentials& /*credentials*/,
+                                                 const std::string& /*claim_secret*/,
+                                                 const facts::SignedCommit& founding,
+                                                 const PublicKey& /*tls_key*/) {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  const auto entry = std::make_shared<ServerNode::Entry>();
+  BP_RETURN_IF_ERROR(server_.SubmitFounding(founding, entry));
+  return AwaitEntry(entry);
+}
+
+absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& /*credentials*/,
+                                                const Hash& cooperative,
+                                                const facts::SignedCommit& joining,
+                                                const PublicKey& /*tls_key*/,
+                                                const Signer& /*device*/) {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  const auto entry = std::make_shared<ServerNode::Entry>();
+  BP_RETURN_IF_ERROR(server_.SubmitJoining(cooperative, joining, entry));
+  return AwaitEntry(entry);
+}
+
+absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& /*credentials*/,
+                                                 const Signer& /*device*/,
+                                                 const PublicKey& /*tls_key*/) {
+  return std::string(kPem);
+}
+
+absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials& /*credentials*/,
+                                                         sync::Target& target,
+                                                         const sync::Options& options) {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  const std::shared_ptr<Wire> wire =
+      server_.Connect(DeviceOf(keeper_.replica().device_key()));
+  keeper_.wire = wire;
+  const auto end = [&](absl::StatusOr<sync::Progress> result) {
+    if (result.ok()) {
+      wire->SendEnd();
+    } else {
+      wire->Break();
+    }
+    keeper_.wire.reset();
+    return result;
+  };
+  sync::Exchange exchange(target, options,
+                          [&](const v1::SyncRequest& request) { return wire->Send(request); });
+  exchange.Greet();
+  while (true) {
+    while (!wire->HasArrived() && !options.stop.stop_requested() &&
+           !keeper_.machine().disk().dead()) {
+      keeper_.Wait();
+    }
+    if (wire->HasArrived()) {
+      const Down down = wire->TakeArrived();
+      if (!down.message) {
+        exchange.ReceiveEnd(down.end);
+      } else if (const absl::Status status = exchange.Receive(*down.message); !status.ok()) {
+        exchange.ReceiveEnd(status);
+      }
+    } else {
+      exchange.ReceiveEnd(absl::CancelledError("the session was stopped"));
+    }
+    while (exchange.HasNews()) {
+      const absl::StatusOr<bool> done = exchange.WorkOff();
+      if (!done.ok()) return end(done.status());
+      if (!*done) continue;
+      if (const auto growth = exchange.growth()) {
+        const absl::Status grown = CheckGrowth(growth->before, growth->after);
+        if (!grown.ok()) return end(grown);
+      }
+      return end(exchange.progress());
+    }
+  }
+}
+
+// As sync::CheckGrowth asks the server and judges its answer.
+absl::Status KeeperNetwork::CheckGrowth(const sync::Head& before, const sync::Head& after) const {
+  if (before.epoch != after.epoch || before.point.arrivals >= after.point.arrivals ||
+      !CheckReachable().ok()) {
+    return absl::OkStatus();
+  }
+  const auto proof = ConsistencyProof(*server_.store().TreeNodes(), before.point.arrivals,
+                                      after.point.arrivals);
+  if (!proof.ok()) return absl::OkStatus();
+  if (VerifyConsistency({.size = before.point.arrivals, .root = before.tree_root},
+                        {.size = after.point.arrivals, .root = after.tree_root}, *proof)
+          .ok()) {
+    return absl::OkStatus();
+  }
+  return Fail(absl::StatusCode::kDataLoss, "PROOF_WRONG", "the server does not prove its growth");
+}
+
+absl::StatusOr<sync::Head> KeeperNetwork::FetchHead(const sync::Credentials& /*credentials*/,
+                                                    const Hash& /*cooperative*/,
+                                                    std::int64_t /*now_ms*/) {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  return server_.log().herald().head();
+}
+
+KeeperNode::KeeperNode(std::string name, std::filesystem::path folder, ServerNode& server,
+                       const std::int64_t& world_ms, std::uint64_t seed)
+    : name_(std::move(name)),
+      seed_(seed),
+      machine_(std::move(folder), world_ms),
+      network_(*this, server),
+      randomness_(seed) {}
+
+KeeperNode::~KeeperNode() {
+  machine_.disk().Die();
+  if (wire != nullptr) wire->Break();
+  while (turn_ != nullptr) GoOn();
+}
+
+absl::Status KeeperNode::Start() {
+  const replica::Home home(machine_.folder());
+  const device::SecretKey key =
+      device::SecretKey::OfSeed(ViewOf(Sha256({name_, ":", std::to_string(seed_)})));
+  BP_RETURN_IF_ERROR(key.Save(home.key_file()));
+  return replica::Replica::Start(
+      home, name_, "",
+      {machine_.clock(), randomness_, network_, &machine_.disk().disk()});
+}
+
+absl::Status KeeperNode::Open() {
+  if (replica_ != nullptr) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(
+      replica_,
+      replica::Replica::Open(replica::Home(machine_.folder()), store::Access::kReadWrite,
+                             {machine_.clock(), randomness_, network_, &machine_.disk().disk()}));
+  return absl::OkStatus();
+}
+
+void KeeperNode::Close() {
+  BP_CHECK(turn_ == nullptr);
+  replica_.reset();
+}
+
+void KeeperNode::Begin(std::function<absl::Status()> call) {
+  BP_CHECK(turn_ == nullptr && replica_ != nullptr);
+  stop = std::stop_source();
+  gives_up = false;
+  turn_ = std::make_unique<Turn>([this, call = std::move(call)] { result_ = call(); });
+}
+
+std::optional<absl::Status> KeeperNode::GoOn() {
+  turn_->GoOn();
+  if (!turn_->ended()) return std::nullopt;
+  turn_.reset();
+  follows = false;
+  return result_;
+}
+
+bool KeeperNode::CanGoOn() const {
+  if (turn_ == nullptr) return false;
+  if (entry != nullptr) return entry->answer.has_value() || gives_up;
+  return wire == nullptr || wire->HasArrived() || stop.stop_requested();
+}
+
+void KeeperNode::Crash(Ending ending, Dice& dice) {
+  machine_.disk().Die();
+  if (wire != nullptr) wire->Break();
+  while (turn_ != nullptr) GoOn();
+  replica_.reset();
+  machine_.Revive(ending, dice);
+}
+
+}  // namespace broodpact::simulation

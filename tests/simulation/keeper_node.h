@@ -1,0 +1,104 @@
+#pragma once
+
+// A keeper's computer: a home folder, the replica in it while it is open, and at most one call that
+// blocks on the network.
+
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "client/replica/replica.h"
+#include "client/sync/network.h"
+#include "tests/simulation/machine.h"
+#include "tests/simulation/server_node.h"
+#include "tests/simulation/turns.h"
+
+namespace broodpact::simulation {
+
+class KeeperNode;
+
+// The network as one keeper has it. Every call waits for the scheduler.
+class KeeperNetwork final : public sync::Network {
+ public:
+  // Both outlive this.
+  KeeperNetwork(KeeperNode& keeper, ServerNode& server) : keeper_(keeper), server_(server) {}
+
+  absl::StatusOr<std::string> FetchAuthority(const std::string& address,
+                                             const Hash& fingerprint) override;
+  absl::StatusOr<std::string> Claim(const sync::Credentials& credentials,
+                                    const std::string& claim_secret,
+                                    const facts::SignedCommit& founding,
+                                    const PublicKey& tls_key) override;
+  absl::StatusOr<std::string> Join(const sync::Credentials& credentials, const Hash& cooperative,
+                                   const facts::SignedCommit& joining, const PublicKey& tls_key,
+                                   const Signer& device) override;
+  absl::StatusOr<std::string> Renew(const sync::Credentials& credentials, const Signer& device,
+                                    const PublicKey& tls_key) override;
+  absl::StatusOr<sync::Progress> RunSession(const sync::Credentials& credentials,
+                                            sync::Target& target,
+                                            const sync::Options& options) override;
+  absl::StatusOr<sync::Head> FetchHead(const sync::Credentials& credentials,
+                                       const Hash& cooperative, std::int64_t now_ms) override;
+
+ private:
+  absl::Status CheckReachable() const;
+  absl::StatusOr<std::string> AwaitEntry(const std::shared_ptr<ServerNode::Entry>& entry);
+  absl::Status CheckGrowth(const sync::Head& before, const sync::Head& after) const;
+
+  KeeperNode& keeper_;
+  ServerNode& server_;
+};
+
+class KeeperNode {
+ public:
+  // `server` and `world_ms` outlive the keeper. `seed` is what its key and its ids come from.
+  KeeperNode(std::string name, std::filesystem::path folder, ServerNode& server,
+             const std::int64_t& world_ms, std::uint64_t seed);
+  ~KeeperNode();
+
+  const std::string& name() const { return name_; }
+  Machine& machine() { return machine_; }
+  const std::filesystem::path& folder() const { return machine_.folder(); }
+
+  // Makes the home; a twin has a copy of another one's instead.
+  absl::Status Start();
+  absl::Status Open();
+  void Close();
+  bool open() const { return replica_ != nullptr; }
+  replica::Replica& replica() { return *replica_; }
+
+  // Lets a call begin that may wait for the network, with the replica open and no other call.
+  void Begin(std::function<absl::Status()> call);
+  bool busy() const { return turn_ != nullptr; }
+  // Lets the call go on, if it waits for something that has come. Returns how it ended, if it did.
+  std::optional<absl::Status> GoOn();
+  // Whether going on would bring it further.
+  bool CanGoOn() const;
+
+  // The process is gone, in whatever it was doing.
+  void Crash(Ending ending, Dice& dice);
+
+  // Cut off from the server.
+  bool cut_off = false;
+  // What follows is for the scheduler alone.
+  bool follows = false;  // the session goes on until it is stopped
+  std::stop_source stop;
+  std::shared_ptr<Wire> wire;  // of the session
+  std::shared_ptr<ServerNode::Entry> entry;
+  bool gives_up = false;  // a call that waits for an answer stops waiting
+
+  // From the call: waits until something may have come.
+  void Wait() { turn_->Wait(); }
+
+ private:
+  const std::string name_;
+  const std::uint64_t seed_;
+  Machine machine_;
+  KeeperNetwork network_;
+  DiceRandomness randomness_;
+  std::unique_ptr<replica::Replica> replica_;
+  std::unique_ptr<Turn> turn_;
+  absl::Status result_;
+};
+
+}  // namespace broodpact::simulation

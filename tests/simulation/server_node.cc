@@ -1,0 +1,101 @@
+#include "tests/simulation/server_node.h"
+
+#include <utility>
+
+#include "client/base/status.h"
+#include "client/registry/state.h"
+#include "server/door.h"
+
+namespace broodpact::simulation {
+
+ServerNode::ServerNode(std::filesystem::path folder, const std::int64_t& world_ms)
+    : machine_(std::move(folder), world_ms),
+      events_(nowhere_, server::Level::kError, machine_.clock()),
+      log_key_(device::SecretKey::OfSeed(std::string(32, 's'))) {}
+
+ServerNode::~ServerNode() {
+  for (const std::shared_ptr<Wire>& wire : wires_) wire->LoseServer();
+}
+
+absl::Status ServerNode::Start() {
+  BP_ASSIGN_OR_RETURN(
+      store_, store::Store::Open(machine_.folder() / "database", store::Access::kReadWrite,
+                                 &machine_.disk().disk()));
+  callers_.emplace(*store_, machine_.clock());
+  BP_ASSIGN_OR_RETURN(log_, server::ArrivalLog::Start({.store = *store_,
+                                                       .log_key = log_key_,
+                                                       .clock = machine_.clock(),
+                                                       .log = events_,
+                                                       .pace = server::Pace::kByHand}));
+  return absl::OkStatus();
+}
+
+void ServerNode::Crash(Ending ending, Dice& dice) {
+  machine_.disk().Die();
+  for (const std::shared_ptr<Wire>& wire : wires_) wire->LoseServer();
+  wires_.clear();
+  log_.reset();
+  callers_.reset();
+  store_.reset();
+  machine_.Revive(ending, dice);
+}
+
+server::SyncService::Surroundings ServerNode::Around() {
+  return {.store = *store_,
+          .arrival_log = *log_,
+          .callers = *callers_,
+          .clock = machine_.clock(),
+          .log = events_};
+}
+
+std::shared_ptr<Wire> ServerNode::Connect(const DeviceId& caller) {
+  std::erase_if(wires_, [](const auto& wire) { return wire->over(); });
+  wires_.push_back(std::make_shared<Wire>(caller, told_));
+  wires_.back()->Accept(Around());
+  return wires_.back();
+}
+
+absl::Status ServerNode::SubmitFounding(const facts::SignedCommit& founding,
+                                        const std::shared_ptr<Entry>& entry) {
+  BP_ASSIGN_OR_RETURN(server::Run run, server::CheckFounding(
+                                           founding.bytes, std::string(ViewOf(founding.signature))));
+  log_->Submit({.run = std::move(run),
+                .meta = {},
+                .founds = true,
+                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
+                  entry->answer = answer;
+                }});
+  return absl::OkStatus();
+}
+
+absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
+                                       const std::shared_ptr<Entry>& entry) {
+  BP_ASSIGN_OR_RETURN(server::Run run,
+                      server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)),
+                                           cooperative));
+  const auto& statement =
+      std::get<facts::Joining>(run.commits.front().statements.front());
+  BP_ASSIGN_OR_RETURN(
+      const std::optional<registry::Invite> invite,
+      registry::Read<registry::Invite>(*store_, InviteOf(statement.invite_key)));
+  if (!invite) {
+    return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
+                "the invitation has not arrived at this server");
+  }
+  if (!invite->spent_by.empty() && invite->spent_by != run.chain.device) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "INVITE_USED", "the code was used before");
+  }
+  log_->Submit({.run = std::move(run),
+                .meta = {},
+                .founds = false,
+                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
+                  entry->answer = answer;
+                }});
+  return absl::OkStatus();
+}
+
+bool ServerNode::Work() {
+  return log_->Work();
+}
+
+}  // namespace broodpact::simulation

@@ -1,0 +1,70 @@
+#pragma once
+
+// A server of the simulation: the store, the arrival log and the streams of the real one, without
+// its sockets, certificates and threads. What Server::Start puts together is put together here.
+
+#include <memory>
+#include <optional>
+#include <ostream>
+#include <vector>
+
+#include "client/device/key.h"
+#include "client/store/store.h"
+#include "server/arrival_log.h"
+#include "server/callers.h"
+#include "server/log.h"
+#include "server/sync_service.h"
+#include "tests/simulation/machine.h"
+#include "tests/simulation/wire.h"
+
+namespace broodpact::simulation {
+
+class ServerNode {
+ public:
+  ServerNode(std::filesystem::path folder, const std::int64_t& world_ms);
+  ~ServerNode();
+
+  absl::Status Start();
+  bool runs() const { return log_ != nullptr && !machine_.disk().dead(); }
+
+  // The process is gone; its streams with it.
+  void Crash(Ending ending, Dice& dice);
+
+  // A stream of a client.
+  std::shared_ptr<Wire> Connect(const DeviceId& caller);
+
+  // A newcomer's, or the founder's, first commit. `answered` is set when it has its place.
+  struct Entry {
+    std::optional<absl::StatusOr<server::Receipt>> answer;
+  };
+  absl::Status SubmitFounding(const facts::SignedCommit& founding,
+                              const std::shared_ptr<Entry>& entry);
+  absl::Status SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
+                             const std::shared_ptr<Entry>& entry);
+
+  // Writes one group of what waits. False if nobody waited.
+  bool Work();
+
+  const store::Store& store() const { return *store_; }
+  server::ArrivalLog& log() { return *log_; }
+  Machine& machine() { return machine_; }
+  std::vector<std::shared_ptr<Wire>>& wires() { return wires_; }
+  // Heads that were let out, in order.
+  std::vector<v1::SignedHead>& told() { return told_; }
+  const PublicKey& log_key() const { return log_key_.public_key(); }
+
+ private:
+  server::SyncService::Surroundings Around();
+
+  mutable Machine machine_;
+  std::ostream nowhere_{nullptr};
+  server::Log events_;
+  device::SecretKey log_key_;
+  std::unique_ptr<store::Store> store_;
+  std::optional<server::Callers> callers_;
+  std::unique_ptr<server::ArrivalLog> log_;
+  std::vector<v1::SignedHead> told_;
+  std::vector<std::shared_ptr<Wire>> wires_;
+};
+
+}  // namespace broodpact::simulation

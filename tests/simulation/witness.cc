@@ -1,0 +1,74 @@
+#include "tests/simulation/witness.h"
+
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/facts/commit.h"
+
+namespace broodpact::simulation {
+namespace {
+
+// What has to be in the log for a commit to be there.
+Hash StandsFor(const facts::Commit& commit) {
+  if (const auto* again = std::get_if<facts::Restatement>(&commit.statements.front())) {
+    return Sha256(again->commit);
+  }
+  return commit.hash;
+}
+
+}  // namespace
+
+void Witness::NoteKept(const std::string& keeper, const replica::Replica& replica) {
+  const DeviceId own = DeviceOf(replica.device_key());
+  for (const replica::Replica::Undelivered& one : replica.undelivered()) {
+    if (one.commit.header.device != own) continue;
+    kept_.try_emplace(StandsFor(one.commit),
+                      Kept{.keeper = keeper,
+                           .what = fmt::format("commit {}.{} of {}", one.commit.header.incarnation,
+                                               one.commit.header.seq, keeper)});
+  }
+}
+
+void Witness::Excuse(const std::string& keeper, const store::Store& log) {
+  const std::set<Hash> arrived = CommitsIn(log);
+  std::erase_if(kept_, [&](const auto& one) {
+    return one.second.keeper == keeper && !arrived.contains(one.first);
+  });
+}
+
+void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) {
+  const absl::Status status = store.VisitArrivals(
+      1, store.folded(), [&](std::uint64_t arrival, const store::StoredArrival& stored) {
+        if (arrival > verdicts_.size()) {
+          verdicts_.push_back(stored.verdict);
+        } else if (verdicts_[arrival - 1] != stored.verdict) {
+          Complain(fmt::format("finality: arrival {} has another verdict at {} ({}) than was shown "
+                               "before ({})",
+                               arrival, whose, stored.verdict.reason,
+                               verdicts_[arrival - 1].reason));
+        }
+        return absl::OkStatus();
+      });
+  if (!status.ok()) Complain(fmt::format("the log of {} cannot be read: {}", whose,
+                                         std::string(status.message())));
+}
+
+void Witness::Complain(std::string what) {
+  complaints_.push_back(std::move(what));
+}
+
+std::set<Hash> CommitsIn(const store::Store& log) {
+  std::set<Hash> commits;
+  log.VisitArrivals(1, log.point().arrivals,
+                    [&](std::uint64_t, const store::StoredArrival& stored) {
+                      commits.insert(Sha256(stored.bytes));
+                      const auto commit = facts::ParseCommit(stored.bytes);
+                      if (commit.ok()) commits.insert(StandsFor(*commit));
+                      return absl::OkStatus();
+                    })
+      .IgnoreError();  // what cannot be read is missing then
+  return commits;
+}
+
+}  // namespace broodpact::simulation

@@ -1,0 +1,56 @@
+#pragma once
+
+// Who remembers what was promised: every commit that a keeper was told is kept, every head that the
+// server let out, every final verdict that anybody saw. The invariants hold the end against it.
+
+#include <cstdint>
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "client/base/hash.h"
+#include "client/registry/verdict.h"
+#include "client/replica/replica.h"
+#include "client/store/store.h"
+
+namespace broodpact::simulation {
+
+class Witness {
+ public:
+  // Notes the own commits that a replica holds as undelivered: their keeper was told that they are
+  // kept. A restatement stands for the commit that it states again.
+  void NoteKept(const std::string& keeper, const replica::Replica& replica);
+
+  // The disk with what a keeper was told is gone, by his own hand: what is not in `log` may be lost.
+  void Excuse(const std::string& keeper, const store::Store& log);
+
+  // Notes the verdicts that a replica shows as final, and what differs from what was shown before.
+  void NoteVerdicts(const std::string& whose, const store::Store& store);
+
+  // A commit that must have no effect, wherever it ends up.
+  void NoteHostile(const Hash& commit) { hostile_.insert(commit); }
+
+  // Something that went wrong on the way.
+  void Complain(std::string what);
+
+  struct Kept {
+    std::string keeper;
+    std::string what;
+  };
+  const std::map<Hash, Kept>& kept() const { return kept_; }
+  const std::set<Hash>& hostile() const { return hostile_; }
+  const std::vector<registry::Verdict>& verdicts() const { return verdicts_; }
+  const std::vector<std::string>& complaints() const { return complaints_; }
+
+ private:
+  std::map<Hash, Kept> kept_;
+  std::set<Hash> hostile_;
+  std::vector<registry::Verdict> verdicts_;  // of arrival 1, 2, ...
+  std::vector<std::string> complaints_;
+};
+
+// The hashes of all commits in a log, and of those that its restatements state again.
+std::set<Hash> CommitsIn(const store::Store& log);
+
+}  // namespace broodpact::simulation

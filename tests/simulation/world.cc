@@ -1,0 +1,585 @@
+#include "tests/simulation/world.h"
+
+#include <algorithm>
+#include <cstdlib>
+#include <set>
+#include <sstream>
+#include <system_error>
+#include <utility>
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/registry/state.h"
+#include "client/replica/acts_group.h"
+#include "client/sync/invite_code.h"
+#include "tests/simulation/deeds.h"
+#include "tests/simulation/hostile.h"
+#include "tests/simulation/tamper.h"
+
+namespace broodpact::simulation {
+namespace {
+
+constexpr char kAddress[] = "brood.example:7443";
+constexpr std::int64_t kHour = 3'600'000;
+constexpr std::int64_t kDay = 24 * kHour;
+constexpr std::size_t kKeepersMax = 6;
+constexpr std::size_t kCopiesMax = 2;
+// More messages than any call needs.
+constexpr std::size_t kMessagesMax = 100'000;
+
+// A folder in memory, where the machine has such a place: what is simulated is the loss of what was
+// not synced, so nothing real has to be.
+std::filesystem::path FreshFolder() {
+  std::error_code error;
+  const std::filesystem::path memory("/dev/shm");
+  std::filesystem::path base = std::filesystem::temp_directory_path();
+  if (std::getenv("TMPDIR") == nullptr && std::filesystem::is_directory(memory, error)) {
+    base = memory;
+  }
+  std::string name = (base / "broodpact-simulation-XXXXXX").string();
+  BP_CHECK(mkdtemp(name.data()) != nullptr);
+  return name;
+}
+
+std::string TextOf(const absl::Status& status) {
+  if (status.ok()) return "ok";
+  return fmt::format("{}: {}", ReasonOf(status), std::string(status.message()));
+}
+
+// What no honest network, crash or keeper leads to.
+bool IsAlarm(const absl::Status& status) {
+  static const std::set<std::string> kAlarms = {
+      "LOG_FORKED",   "LOG_SHRUNK",    "LOG_OTHER",   "LOG_SHORTER",        "PROOF_WRONG",
+      "SERVER_OTHER", "STORE_DAMAGED", "HOME_DAMAGED", "HEAD_SIGNATURE_BAD", "CHAIN_HOLE",
+      "SIGNATURE_BAD", "COMMIT_FORM",  "LOG_MOVED",   "FOLD_UNFINISHED",    "TREE_MISSING"};
+  return status.code() == absl::StatusCode::kInternal || kAlarms.contains(ReasonOf(status));
+}
+
+Ending AnyEnding(Dice& dice) {
+  return dice.Once(2) ? Ending::kKilled : Ending::kPowerLoss;
+}
+
+}  // namespace
+
+World::World(std::uint64_t seed, Planted planted, std::ostream* trace)
+    : planted_(planted), trace_(trace), dice_(seed ^ 0x0B700D9AC7U), folder_(FreshFolder()) {
+  server_ = std::make_unique<ServerNode>(folder_ / "server", now_ms_);
+  if (planted_ == Planted::kServerDiskLies) server_->machine().disk().LieAboutSyncs();
+}
+
+World::~World() {
+  keepers_.clear();
+  server_.reset();
+  std::error_code ignored;  // a folder that stays is no reason to fail
+  std::filesystem::remove_all(folder_, ignored);
+}
+
+// -- Keepers and the server ---------------------------------------------------------------------
+
+KeeperNode& World::AddKeeper(const std::string& name) {
+  keepers_.push_back(std::make_unique<KeeperNode>(name, folder_ / name, *server_, now_ms_,
+                                                  dice_.Next()));
+  codes_.emplace_back();
+  joined_.push_back(false);
+  backups_.emplace_back();
+  if (planted_ == Planted::kKeeperDiskLies) keepers_.back()->machine().disk().LieAboutSyncs();
+  return *keepers_.back();
+}
+
+KeeperNode& World::AnyKeeper(Dice& dice) {
+  return *keepers_[dice.Roll(keepers_.size())];
+}
+
+bool World::Opened(KeeperNode& keeper) {
+  const absl::Status status = keeper.Open();
+  if (status.ok()) return true;
+  if (!keeper.machine().disk().dead()) {
+    witness_.Complain(fmt::format("{} cannot open the replica: {}", keeper.name(), TextOf(status)));
+  }
+  return false;
+}
+
+void World::StartServer() {
+  if (server_->runs()) return;
+  const absl::Status status = server_->Start();
+  Tell("  the server starts: {}", TextOf(status));
+  if (!status.ok()) {
+    witness_.Complain(fmt::format("the server cannot start: {}", TextOf(status)));
+  }
+}
+
+void World::SetUp() {
+  StartServer();
+  KeeperNode& founder = AddKeeper("mira");
+  BP_CHECK(founder.Start().ok());
+  BP_CHECK(Opened(founder));
+  BP_CHECK(founder.replica().Found("show-room").ok());
+  codes_[0] = sync::BuildInviteCode(
+      {.cooperative = {}, .authority = {}, .secret = std::string(16, 'c'), .address = kAddress});
+  witness_.NoteKept(founder.name(), founder.replica());
+  BeginJoin(founder);
+  RunToEnd(founder, dice_);
+  BP_CHECK(joined_[0]);
+  Enter(dice_);
+  Enter(dice_);
+  for (const auto& keeper : keepers_) {
+    BP_CHECK(FurnishWith(keeper->replica(), keeper->name()).ok());
+    witness_.NoteKept(keeper->name(), keeper->replica());
+    Sync(*keeper, dice_);
+  }
+}
+
+std::size_t World::IndexOf(const KeeperNode& keeper) const {
+  const auto place =
+      std::ranges::find_if(keepers_, [&](const auto& one) { return one.get() == &keeper; });
+  BP_CHECK(place != keepers_.end());
+  return static_cast<std::size_t>(place - keepers_.begin());
+}
+
+void World::NoteJoined(const KeeperNode& keeper) {
+  const auto credentials = replica::Home(keeper.folder()).ReadCredentials();
+  joined_[IndexOf(keeper)] = credentials.ok() && credentials->has_value();
+}
+
+void World::CrashKeeper(KeeperNode& keeper, Dice& dice) {
+  const Ending ending = AnyEnding(dice);
+  Tell("  {} dies ({})", keeper.name(), ending == Ending::kKilled ? "killed" : "power loss");
+  keeper.Crash(ending, dice);
+  NoteJoined(keeper);
+  if (planted_ == Planted::kPendingForgotten) ForgetPending(keeper.machine().folder() / "replica");
+}
+
+void World::CrashServer(Dice& dice) {
+  const Ending ending = AnyEnding(dice);
+  Tell("  the server dies ({})", ending == Ending::kKilled ? "killed" : "power loss");
+  server_->Crash(ending, dice);
+  if (planted_ == Planted::kServerForgets && std::filesystem::exists(folder_ / "server-before")) {
+    CopyFolder(folder_ / "server-before", server_->machine().folder());
+  }
+  for (const auto& keeper : keepers_) {
+    if (keeper->entry != nullptr) keeper->gives_up = true;
+  }
+}
+
+// -- The scheduler ------------------------------------------------------------------------------
+
+void World::OnEnd(KeeperNode& keeper, const absl::Status& status) {
+  Tell("  {}: the call ends: {}", keeper.name(), TextOf(status));
+  if (keeper.machine().disk().dead()) return;
+  if (IsAlarm(status) || (rounds_ > 0 && !status.ok() && ReasonOf(status) != "INVITE_UNKNOWN")) {
+    witness_.Complain(fmt::format("the call of {} ends with {}", keeper.name(), TextOf(status)));
+  }
+  witness_.NoteKept(keeper.name(), keeper.replica());
+  witness_.NoteVerdicts(keeper.name(), keeper.replica().store());
+}
+
+void World::GoOn(KeeperNode& keeper, Dice& dice) {
+  const std::optional<absl::Status> ended = keeper.GoOn();
+  if (ended) OnEnd(keeper, *ended);
+  if (keeper.machine().disk().dead()) CrashKeeper(keeper, dice);
+}
+
+void World::AfterThing(Dice& dice) {
+  if (server_->machine().disk().dead()) CrashServer(dice);
+  for (const auto& keeper : keepers_) {
+    while (keeper->CanGoOn()) GoOn(*keeper, dice);
+  }
+}
+
+bool World::OneThing(Dice& dice) {
+  if (!server_->runs()) return false;
+  struct Thing {
+    Wire* wire;
+    int what;
+  };
+  std::vector<Thing> things;
+  for (const std::shared_ptr<Wire>& wire : server_->wires()) {
+    if (wire->CanDeliverUp()) things.push_back({wire.get(), 0});
+    if (wire->CanConfirmWrite()) things.push_back({wire.get(), 1});
+    const bool heard = std::ranges::any_of(
+        keepers_, [&](const auto& keeper) { return keeper->wire.get() == wire.get(); });
+    if (heard && wire->CanDeliverDown()) things.push_back({wire.get(), 2});
+  }
+  if (things.empty() || dice.Roll(things.size() + 1) == 0) {
+    if (planted_ == Planted::kServerForgets) {
+      CopyFolder(server_->machine().folder(), folder_ / "server-now");
+    }
+    const bool worked = server_->Work();
+    if (worked && planted_ == Planted::kServerForgets) {
+      CopyFolder(folder_ / "server-now", folder_ / "server-before");
+    }
+    AfterThing(dice);
+    if (worked || things.empty()) return worked;
+  }
+  const Thing thing = things[dice.Roll(things.size())];
+  // The wire may have come to its end meanwhile.
+  const auto wires = server_->wires();
+  if (std::ranges::none_of(wires, [&](const auto& wire) { return wire.get() == thing.wire; })) {
+    return true;
+  }
+  if (thing.what == 0 && thing.wire->CanDeliverUp()) thing.wire->DeliverUp();
+  if (thing.what == 1 && thing.wire->CanConfirmWrite()) thing.wire->ConfirmWrite();
+  if (thing.what == 2 && thing.wire->CanDeliverDown()) {
+    if (planted_ == Planted::kRangesSwapped) thing.wire->Meddle(Mischief::kSwap);
+    if (planted_ == Planted::kRangesLost && ++ranges_ % 3 == 0) {
+      thing.wire->Meddle(Mischief::kLose);
+    }
+    if (thing.wire->CanDeliverDown()) thing.wire->DeliverDown();
+  }
+  AfterThing(dice);
+  return true;
+}
+
+bool World::Messages(Dice& dice, std::size_t count) {
+  AfterThing(dice);
+  for (std::size_t i = 0; i < count; ++i) {
+    if (!OneThing(dice)) return false;
+  }
+  return true;
+}
+
+void World::RunToEnd(KeeperNode& keeper, Dice& dice) {
+  for (std::size_t i = 0; keeper.busy() && i < kMessagesMax; ++i) {
+    if (Messages(dice, 1) || !keeper.busy()) continue;
+    // Nothing more can come: a message was lost, or the server is away. Connections notice that.
+    if (keeper.follows) {
+      keeper.stop.request_stop();
+    } else if (keeper.entry != nullptr) {
+      keeper.gives_up = true;
+    } else if (keeper.wire != nullptr) {
+      keeper.wire->Break();
+    }
+    AfterThing(dice);
+  }
+  if (keeper.busy()) witness_.Complain(fmt::format("a call of {} never ends", keeper.name()));
+}
+
+// -- What keepers do ----------------------------------------------------------------------------
+
+void World::Deeds(KeeperNode& keeper, Dice& dice, std::size_t count) {
+  if (keeper.busy() || !Opened(keeper)) return;
+  if (keeper.replica().cooperative() == Hash{}) return;
+  for (std::size_t i = 0; i < count; ++i) {
+    const Deed deed = DoSomething(keeper.replica(), dice);
+    Tell("  {} {}: {}", keeper.name(), deed.what, TextOf(deed.status));
+    if (keeper.machine().disk().dead()) {
+      CrashKeeper(keeper, dice);
+      return;
+    }
+    if (IsAlarm(deed.status) || (!deed.status.ok() && ReasonOf(deed.status).empty())) {
+      witness_.Complain(fmt::format("{} {}: {}", keeper.name(), deed.what, TextOf(deed.status)));
+    }
+  }
+  witness_.NoteKept(keeper.name(), keeper.replica());
+}
+
+void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
+  if (keeper.busy() || !Opened(keeper)) return;
+  keeper.Begin([this, &keeper, mode]() -> absl::Status {
+    sync::Options options;
+    options.mode = mode;
+    options.now_ms = keeper.machine().clock().NowMillis();
+    options.stop = keeper.stop.get_token();
+    const absl::StatusOr<replica::Synced> synced = keeper.replica().Sync(options);
+    if (!synced.ok()) return synced.status();
+    for (const replica::ChangedVerdict& changed : synced->changed) {
+      const bool named = !changed.after.message.empty() || !changed.after.reason.empty() ||
+                         changed.after.kind == registry::VerdictKind::kCounted;
+      if (!named) {
+        witness_.Complain(fmt::format("finality: arrival {} of {} changed its verdict and nothing "
+                                      "says why",
+                                      changed.arrival, keeper.name()));
+      }
+    }
+    return absl::OkStatus();
+  });
+  keeper.follows = mode == sync::Mode::kFollow;
+}
+
+void World::BeginJoin(KeeperNode& keeper) {
+  if (keeper.busy() || !Opened(keeper)) return;
+  keeper.Begin([this, &keeper]() -> absl::Status {
+    const absl::Status status = keeper.replica().Join(codes_[IndexOf(keeper)]);
+    NoteJoined(keeper);
+    return status;
+  });
+}
+
+void World::Sync(KeeperNode& keeper, Dice& dice) {
+  BeginSync(keeper, sync::Mode::kOnce);
+  RunToEnd(keeper, dice);
+}
+
+void World::Enter(Dice& dice) {
+  const std::vector<std::string> names = {"mira", "tomas", "bela", "iva", "olen", "wanda"};
+  std::vector<std::size_t> outside;
+  for (std::size_t i = 0; i < keepers_.size(); ++i) {
+    if (!joined_[i]) outside.push_back(i);
+  }
+  if (!outside.empty()) {
+    KeeperNode& again = *keepers_[dice.AnyOf(outside)];
+    Tell("  {} tries to join again", again.name());
+    BeginJoin(again);
+    RunToEnd(again, dice);
+    return;
+  }
+  KeeperNode& founder = *keepers_.front();
+  if (keepers_.size() >= kKeepersMax || founder.busy() || !Opened(founder)) return;
+  const absl::StatusOr<std::string> code =
+      founder.replica().Invite(facts::Role::kKeeper, names[keepers_.size()]);
+  if (founder.machine().disk().dead()) return CrashKeeper(founder, dice);
+  if (!code.ok()) return;
+  witness_.NoteKept(founder.name(), founder.replica());
+  Sync(founder, dice);
+  KeeperNode& newcomer = AddKeeper(names[keepers_.size()]);
+  codes_.back() = *code;
+  const absl::Status started = newcomer.Start();
+  if (!started.ok()) return witness_.Complain("a newcomer cannot start: " + TextOf(started));
+  BeginJoin(newcomer);
+  RunToEnd(newcomer, dice);
+}
+
+// -- What befalls machines ----------------------------------------------------------------------
+
+void World::JumpClock(Dice& dice) {
+  const std::vector<std::int64_t> jumps = {0,          300'000,     -7 * kHour,  90 * kDay,
+                                           -90 * kDay, 3'650 * kDay, -3'650 * kDay, 12 * kHour};
+  const std::int64_t ahead = dice.AnyOf(jumps);
+  // A server ten years ahead would stamp all that comes after it: once is enough of that.
+  if (dice.Once(5)) {
+    server_->machine().clock().SetAhead(ahead / 20);
+    return Tell("  the server's clock is {} ms ahead", ahead / 20);
+  }
+  KeeperNode& keeper = AnyKeeper(dice);
+  keeper.machine().clock().SetAhead(ahead);
+  Tell("  the clock of {} is {} ms ahead", keeper.name(), ahead);
+}
+
+void World::BackUp(KeeperNode& keeper) {
+  const std::size_t index = IndexOf(keeper);
+  if (keeper.busy() || !joined_[index]) return;
+  keeper.Close();
+  backups_[index] = folder_ / (keeper.name() + ".backup");
+  CopyFolder(keeper.machine().folder(), *backups_[index]);
+  Tell("  {} puts a copy of the home folder aside", keeper.name());
+}
+
+void World::Restore(KeeperNode& keeper, Dice& dice) {
+  const std::size_t index = IndexOf(keeper);
+  if (!backups_[index] || !server_->runs()) return;
+  keeper.Crash(AnyEnding(dice), dice);
+  CopyFolder(*backups_[index], keeper.machine().folder());
+  NoteJoined(keeper);
+  // What only that disk had is gone with it.
+  witness_.Excuse(keeper.name(), server_->store());
+  Tell("  {} restores the home folder", keeper.name());
+}
+
+void World::Copy(KeeperNode& keeper, Dice& /*dice*/) {
+  const std::size_t index = IndexOf(keeper);
+  const auto copies = static_cast<std::size_t>(std::ranges::count_if(
+      keepers_, [](const auto& one) { return one->name().find('-') != std::string::npos; }));
+  if (keeper.busy() || !joined_[index] || copies >= kCopiesMax) return;
+  keeper.Close();
+  const std::string name = fmt::format("{}-copy{}", keeper.name(), copies + 1);
+  CopyFolder(keeper.machine().folder(), folder_ / name);
+  AddKeeper(name);
+  joined_.back() = true;
+  Tell("  {} copies the home folder to a second machine, {}", keeper.name(), name);
+}
+
+void World::Send(KeeperNode& keeper, Dice& dice) {
+  if (!server_->runs() || !keeper.open() || server_->store().point().arrivals == 0) return;
+  if (planted_ == Planted::kDoorOpen) {
+    server_->log().Submit({.run = RunOfStranger(server_->log().cooperative(), dice),
+                           .meta = {},
+                           .founds = false,
+                           .answer = [](const absl::StatusOr<server::Receipt>&) {}});
+    return;
+  }
+  const HostileSending sending = HostileSendingOf(keeper, *server_, dice);
+  if (sending.without_effect) witness_.NoteHostile(*sending.without_effect);
+  const std::uint64_t before = server_->store().point().arrivals;
+  const std::shared_ptr<Wire> wire = server_->Connect(sending.caller);
+  for (const v1::SyncRequest& request : sending.requests) wire->Send(request);
+  wire->SendEnd();
+  absl::Status answer;
+  for (std::size_t i = 0; i < 64 && !wire->over(); ++i) {
+    if (wire->CanDeliverUp()) wire->DeliverUp();
+    if (wire->CanConfirmWrite()) wire->ConfirmWrite();
+    server_->Work();
+    if (server_->machine().disk().dead()) break;
+    while (wire->CanDeliverDown()) {
+      wire->DeliverDown();
+      const Down down = wire->TakeArrived();
+      if (!down.message) answer = down.end;
+    }
+  }
+  Tell("  with the key of {}: {}: {}", keeper.name(), sending.what, TextOf(answer));
+  if (server_->machine().disk().dead()) return CrashServer(dice);
+  AfterThing(dice);
+  if (!sending.refused) return;
+  if (answer.ok() || ReasonOf(answer).empty()) {
+    witness_.Complain(fmt::format("bounded work: {} is not refused with a reason", sending.what));
+  }
+  if (server_->store().point().arrivals != before) {
+    witness_.Complain(fmt::format("authority: {} got into the log", sending.what));
+  }
+}
+
+void World::Meddle(Dice& dice) {
+  for (const std::shared_ptr<Wire>& wire : server_->wires()) {
+    const auto mischief = static_cast<Mischief>(dice.Roll(3));
+    if (wire->Meddle(mischief)) Tell("  a relay meddles with a stream");
+  }
+}
+
+void World::Bundle(KeeperNode& from, KeeperNode& to, Dice& dice) {
+  if (&from == &to || from.busy() || to.busy() || !Opened(from) || !Opened(to)) return;
+  if (from.replica().cooperative() == Hash{} || to.replica().cooperative() == Hash{}) return;
+  std::ostringstream out;
+  const auto written = from.replica().WriteBundle(out, std::nullopt);
+  if (!written.ok()) {
+    return witness_.Complain(fmt::format("{} cannot write a bundle: {}", from.name(),
+                                         TextOf(written.status())));
+  }
+  std::string bytes = out.str();
+  const std::uint32_t fate = dice.Roll(4);
+  if (fate == 0) bytes.resize(dice.Roll(bytes.size()));
+  if (fate == 1) {
+    char& byte = bytes[dice.Roll(bytes.size())];
+    byte = static_cast<char>(byte ^ (1 << dice.Roll(8)));
+  }
+  std::istringstream in(bytes);
+  const auto read = to.replica().ReadBundle(in);
+  Tell("  a bundle of {}, {}, is read by {}: {}", from.name(),
+       fate == 0 ? "cut short" : fate == 1 ? "damaged" : "whole", to.name(),
+       TextOf(read.status()));
+  if (to.machine().disk().dead()) return CrashKeeper(to, dice);
+  if (fate > 1 && !read.ok()) {
+    witness_.Complain(fmt::format("{} cannot read a whole bundle: {}", to.name(),
+                                  TextOf(read.status())));
+  }
+  witness_.NoteVerdicts(to.name(), to.replica().store());
+}
+
+void World::Verify(KeeperNode& keeper, Dice& dice) {
+  if (keeper.busy() || !Opened(keeper)) return;
+  const bool rebuilds = dice.Once(2);
+  const auto verified = rebuilds ? keeper.replica().Rebuild() : keeper.replica().Verify();
+  Tell("  {} {}: {}", keeper.name(), rebuilds ? "rebuilds" : "verifies",
+       TextOf(verified.status()));
+  if (keeper.machine().disk().dead()) return CrashKeeper(keeper, dice);
+  if (!verified.ok() || !verified->faults.empty()) {
+    witness_.Complain(fmt::format(
+        "{} is not verified: {}", keeper.name(),
+        verified.ok() ? verified->faults.front() : TextOf(verified.status())));
+  }
+}
+
+void World::Do(std::size_t number, const Action& action) {
+  Dice dice(action.seed);
+  now_ms_ += dice.Roll(6 * kHour);
+  Tell("{} {}", number, NameOf(action.kind));
+  switch (action.kind) {
+    case ActionKind::kDeeds:
+      Deeds(AnyKeeper(dice), dice, 1 + dice.Roll(4));
+      break;
+    case ActionKind::kSync:
+      if (!dice.Once(4)) StartServer();
+      BeginSync(AnyKeeper(dice), sync::Mode::kOnce);
+      Messages(dice, dice.Once(3) ? dice.Roll(12) : 200);
+      break;
+    case ActionKind::kFollow:
+      BeginSync(AnyKeeper(dice), sync::Mode::kFollow);
+      Messages(dice, dice.Roll(30));
+      break;
+    case ActionKind::kMessages:
+      Messages(dice, dice.Roll(40));
+      break;
+    case ActionKind::kKeeperCrash:
+      CrashKeeper(AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kKeeperCrashSoon:
+      AnyKeeper(dice).machine().disk().DieAfter(dice.Roll(8), dice.Next());
+      break;
+    case ActionKind::kServerCrash:
+      CrashServer(dice);
+      if (!dice.Once(3)) StartServer();
+      break;
+    case ActionKind::kServerCrashSoon:
+      server_->machine().disk().DieAfter(dice.Roll(6), dice.Next());
+      break;
+    case ActionKind::kCutOff: {
+      KeeperNode& keeper = AnyKeeper(dice);
+      keeper.cut_off = true;
+      if (keeper.wire != nullptr) keeper.wire->Break();
+      AfterThing(dice);
+      break;
+    }
+    case ActionKind::kReachable:
+      AnyKeeper(dice).cut_off = false;
+      StartServer();
+      break;
+    case ActionKind::kClock:
+      JumpClock(dice);
+      break;
+    case ActionKind::kBackUp:
+      BackUp(AnyKeeper(dice));
+      break;
+    case ActionKind::kRestore:
+      Restore(AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kCopy:
+      Copy(AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kHostile:
+      Send(AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kMeddle:
+      Meddle(dice);
+      Messages(dice, 20);
+      break;
+    case ActionKind::kBundle:
+      Bundle(AnyKeeper(dice), AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kJoin:
+      Enter(dice);
+      break;
+    case ActionKind::kVerify:
+      Verify(AnyKeeper(dice), dice);
+      break;
+  }
+  // Lives that end by themselves end between two actions at the latest.
+  if (server_->machine().disk().dead()) CrashServer(dice);
+  for (const auto& keeper : keepers_) {
+    if (keeper->machine().disk().dead()) CrashKeeper(*keeper, dice);
+  }
+}
+
+// -- The end ------------------------------------------------------------------------------------
+
+void World::Settle() {
+  Tell("faults stop");
+  server_->machine().disk().Disarm();
+  StartServer();
+  for (const auto& keeper : keepers_) {
+    keeper->machine().disk().Disarm();
+    keeper->cut_off = false;
+    if (keeper->follows) keeper->stop.request_stop();
+    RunToEnd(*keeper, dice_);
+  }
+  for (rounds_ = 1; rounds_ <= 2; ++rounds_) {
+    Tell("everybody syncs, time {}", rounds_);
+    for (std::size_t i = 0; i < keepers_.size(); ++i) {
+      KeeperNode& keeper = *keepers_[i];
+      if (!Opened(keeper)) continue;
+      if (!joined_[i]) BeginJoin(keeper);
+      RunToEnd(keeper, dice_);
+      if (joined_[i]) Sync(keeper, dice_);
+    }
+  }
+  TamperAtEnd(*this);
+}
+
+}  // namespace broodpact::simulation

@@ -1,0 +1,107 @@
+#pragma once
+
+// A cooperative in a simulated world: keepers, a server, their machines and the network between
+// them, under one scheduler. Nothing in it waits for real time, and no thread decides anything: equal
+// seeds give equal worlds.
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <ostream>
+#include <string>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "tests/simulation/history.h"
+#include "tests/simulation/keeper_node.h"
+#include "tests/simulation/planted.h"
+#include "tests/simulation/server_node.h"
+#include "tests/simulation/witness.h"
+
+namespace broodpact::simulation {
+
+class World {
+ public:
+  // `trace`, if any, gets every step as a line, and outlives the world.
+  World(std::uint64_t seed, Planted planted, std::ostream* trace);
+  ~World();
+  World(const World&) = delete;
+  World& operator=(const World&) = delete;
+
+  // A server, its founder and two keepers who have joined.
+  void SetUp();
+
+  void Do(std::size_t number, const Action& action);
+
+  // Faults stop: everything runs and is reachable, and everybody syncs twice.
+  void Settle();
+
+  // One sync of a keeper from its beginning to its end.
+  void SyncOnce(KeeperNode& keeper) { Sync(keeper, dice_); }
+
+  std::vector<std::unique_ptr<KeeperNode>>& keepers() { return keepers_; }
+  ServerNode& server() { return *server_; }
+  Witness& witness() { return witness_; }
+  Planted planted() const { return planted_; }
+  Dice& dice() { return dice_; }
+  bool joined(std::size_t keeper) const { return joined_[keeper]; }
+
+  template <typename... Args>
+  void Tell(fmt::format_string<Args...> format, Args&&... args) {
+    if (trace_ != nullptr) *trace_ << fmt::format(format, std::forward<Args>(args)...) << '\n';
+  }
+
+ private:
+  KeeperNode& AddKeeper(const std::string& name);
+  KeeperNode& AnyKeeper(Dice& dice);
+  std::size_t IndexOf(const KeeperNode& keeper) const;
+  // Notes whether its folder says that it has joined.
+  void NoteJoined(const KeeperNode& keeper);
+  // Opens a keeper's replica, if it is closed; false (and a complaint) if it cannot be.
+  bool Opened(KeeperNode& keeper);
+
+  // The scheduler. `Messages` lets at most so many things happen, and returns whether anything
+  // still could.
+  bool Messages(Dice& dice, std::size_t count);
+  bool OneThing(Dice& dice);
+  void AfterThing(Dice& dice);
+  void GoOn(KeeperNode& keeper, Dice& dice);
+  void RunToEnd(KeeperNode& keeper, Dice& dice);
+  void OnEnd(KeeperNode& keeper, const absl::Status& status);
+
+  // The actions.
+  void Deeds(KeeperNode& keeper, Dice& dice, std::size_t count);
+  void BeginSync(KeeperNode& keeper, sync::Mode mode);
+  void BeginJoin(KeeperNode& keeper);
+  void Sync(KeeperNode& keeper, Dice& dice);
+  void CrashKeeper(KeeperNode& keeper, Dice& dice);
+  void CrashServer(Dice& dice);
+  void StartServer();
+  void JumpClock(Dice& dice);
+  void BackUp(KeeperNode& keeper);
+  void Restore(KeeperNode& keeper, Dice& dice);
+  void Copy(KeeperNode& keeper, Dice& dice);
+  void Send(KeeperNode& keeper, Dice& dice);
+  void Meddle(Dice& dice);
+  void Bundle(KeeperNode& from, KeeperNode& to, Dice& dice);
+  void Enter(Dice& dice);
+  void Verify(KeeperNode& keeper, Dice& dice);
+
+  const Planted planted_;
+  std::ostream* const trace_;
+  Dice dice_;
+  const std::filesystem::path folder_;
+  std::int64_t now_ms_ = 1'795'597'200'000;
+  Witness witness_;
+  std::unique_ptr<ServerNode> server_;
+  std::vector<std::unique_ptr<KeeperNode>> keepers_;
+  std::vector<std::string> codes_;               // of each keeper; empty: the founder's
+  std::vector<bool> joined_;                     // each keeper
+  std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
+  std::size_t rounds_ = 0;  // of syncs, since faults have stopped
+  std::size_t ranges_ = 0;  // that came by a planted relay
+};
+
+}  // namespace broodpact::simulation
