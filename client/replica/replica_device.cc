@@ -130,7 +130,7 @@ absl::Status Replica::RotateKey() {
   if (!credentials) return absl::InternalError("a replica that has synced has credentials");
   const device::SecretKey tls_key = device::SecretKey::Generate();
   BP_ASSIGN_OR_RETURN(credentials->certificate_pem,
-                      sync::Renew(*credentials, next, tls_key.public_key()));
+                      rep_->network.Renew(*credentials, next, tls_key.public_key()));
   credentials->key_pem = tls_key.Pem();
   BP_RETURN_IF_ERROR(rep_->TakeNextKey(std::move(next)));
   BP_RETURN_IF_ERROR(rep_->home.WriteCredentials(*credentials));
