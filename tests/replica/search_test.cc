@@ -282,6 +282,15 @@ TEST_F(Search, ExplainsEachPlaceAndLeavesOutCriteriaThatAreIgnored) {
   EXPECT_THAT(other.order(), ::testing::Not(HasSubstr("inbreeding")));
 }
 
+TEST_F(Search, SaysThatTwoAreEqualInAll) {
+  Male("mira", "one", "2026-09-01");
+  Male("mira", "other", "2026-09-01");
+  const auto list = Find(
+      "mira", {.group = group_, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven});
+  ASSERT_EQ(list.matches_size(), 2);
+  EXPECT_THAT(list.matches(1).reasons(), Contains(HasSubstr("equal in all, in order of id")));
+}
+
 TEST_F(Search, KeepsToBoundsOfDistancePairingsAndFreedom) {
   Male("tomas", "far", "2026-09-01");
   Male("iva", "near", "2026-09-01");

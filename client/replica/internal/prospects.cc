@@ -26,9 +26,9 @@ void TellMaleLife(const survival::Evidence& lives, v1::GroupHealth& health) {
   const std::optional<survival::Outlook> outlook = survival::OutlookAt(lives, 0);
   if (!outlook) {
     health.add_remarks(fmt::format(
-        "how long males live: {} lives are known here, {} of them ended; too few, and there is no "
-        "prior",
-        lives.group.lives, lives.group.deaths));
+        "how long males live is not known: lives watched in this group {}, ended {}; in its genus "
+        "{}, ended {}; and there is no prior",
+        lives.group.lives, lives.group.deaths, lives.genus.lives, lives.genus.deaths));
     return;
   }
   v1::MaleLife& life = *health.mutable_male_life();
