@@ -186,9 +186,9 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
     if (member.animal.sex == facts::Sex::kMale && !member.mature_since) ++males;
   }
   if (without_parents > 0) {
-    health.add_remarks(fmt::format(
-        "of {} living a parent is not known, and taken as {}: kinship may be higher",
-        without_parents, lineage.assumptions().empty() ? "unrelated" : "a founder"));
+    health.add_remarks(
+        fmt::format("of {} living a parent is not known, and taken as {}: kinship may be higher",
+                    without_parents, lineage.assumptions().empty() ? "unrelated" : "a founder"));
   }
   for (std::string& sentence : TellAssumptions(lineage, refs)) {
     health.add_remarks(std::move(sentence));

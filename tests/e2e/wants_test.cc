@@ -27,9 +27,10 @@ TEST_F(Wants, AreToldToAFollowerWhenSomethingFits) {
   ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
   EXPECT_EQ(follower->out().find("fits\t"), std::string::npos) << follower->out();
   MiraEntersAMale("bruno");
-  EXPECT_TRUE(
-      Eventually([&] { return follower->out().find("fits\tbruno of mira") != std::string::npos; }))
-      << follower->out() << follower->err();
+  EXPECT_TRUE(Eventually([&] {
+    return follower->out().find("fits\tbruno of mira") != std::string::npos;
+  })) << follower->out()
+      << follower->err();
   // What was told is not told again.
   mira_.Do({"animal", "add", "rosa", "--group", "hamorii-colima"});
   mira_.Do({"sync"});

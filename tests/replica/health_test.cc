@@ -183,8 +183,7 @@ TEST_F(Health, LooksAheadByThePriorWhereNoLivesAreKnown) {
   EXPECT_EQ(health.male_life().lives(), 0U);
   // A table without any line: nothing is known, and nothing is shown.
   const survival::Expectations empty;
-  const auto without =
-      HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
+  const auto without = HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
   ASSERT_TRUE(without.ok()) << without.status();
   EXPECT_THAT(without->projection(), IsEmpty());
   EXPECT_FALSE(without->has_male_life());
@@ -305,8 +304,7 @@ TEST_F(HealthOfWatchedLives, TakesDeathsOfOneDayTogether) {
 
 TEST_F(Health, SaysWhoseDayOfMaturityIsMissing) {
   Add("mira", {.name = "bruno", .sex = facts::Sex::kMale});
-  EXPECT_THAT(Shown().remarks(),
-              Contains(HasSubstr("1 living males have no day of maturity")));
+  EXPECT_THAT(Shown().remarks(), Contains(HasSubstr("1 living males have no day of maturity")));
 }
 
 }  // namespace

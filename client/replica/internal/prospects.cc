@@ -61,9 +61,10 @@ void TellMonthsAhead(const survival::Evidence& lives, const Prospect& prospect,
     health.add_remarks("months ahead: nothing says how long males of this age live");
     return;
   }
-  health.add_remarks(fmt::format("months ahead rest on {}; males that mature meanwhile are not "
-                                 "counted",
-                                 males.Basis()));
+  health.add_remarks(
+      fmt::format("months ahead rest on {}; males that mature meanwhile are not "
+                  "counted",
+                  males.Basis()));
 }
 
 // The outcomes of some cases, and the share to which nothing has come.
@@ -104,9 +105,8 @@ constexpr std::array<std::string_view, kSacEnds> kSacWords = {"hatched", "eaten"
 
 absl::Status TellProspects(const registry::Source& source, const Prospect& prospect,
                            v1::GroupHealth& health) {
-  BP_ASSIGN_OR_RETURN(
-      const survival::Evidence lives,
-      MaleLives(source, prospect.group, prospect.today, prospect.expectations));
+  BP_ASSIGN_OR_RETURN(const survival::Evidence lives,
+                      MaleLives(source, prospect.group, prospect.today, prospect.expectations));
   TellMaleLife(lives, health);
   TellMonthsAhead(lives, prospect, health);
   BP_ASSIGN_OR_RETURN(const auto group, registry::Read<registry::Group>(source, prospect.group));
