@@ -7,16 +7,18 @@
 // be rebuilt, and checked against a scan.
 //
 //   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
-//   g <group> e <maturity day, 4> <death day, 4> <entry day, 4> <id>   dead mature males of a group
+//   g <group> e <maturity day, 4> <death day, 4> <entry day, 4> <id>
+//                                        mature males of a group that have died
 //   g <group> f <id>                     living females of a group
 //   g <group> i <hatching day, 4> <id>   living males that are not mature, where it is known
-//   g <group> m <maturity day, 4> <entry day, 4> <id>   living mature males of a group, oldest
-//   first g <group> o <id>                     the other animals of a group o <keeper> d <folded
-//   name> 0x00 <id> dead animals by owner and name o <keeper> l <folded name> 0x00 <id> living
-//   animals by owner and name h <keeper> <id>                      animals by holder, where not the
-//   owner l <keeper> <id>                      loans by party, unless declined, superseded or
-//   closed t <keeper> <id>                      lots with slings, by owner, holder and receiver;
-//   parcels
+//   g <group> m <maturity day, 4> <entry day, 4> <id>
+//                                        living mature males of a group, oldest first
+//   g <group> o <id>                     the other animals of a group
+//   o <keeper> d <folded name> 0x00 <id> dead animals by owner and name
+//   o <keeper> l <folded name> 0x00 <id> living animals by owner and name
+//   h <keeper> <id>                      animals by holder, where not the owner
+//   l <keeper> <id>                      loans by party, unless declined, superseded or closed
+//   t <keeper> <id>                      lots with slings, by owner, holder and receiver; parcels
 //                                        whose dead arrivals are not made good, by sender too
 //   p <keeper> <id>                      clashes that are open, by party
 //   c <subject> <id>                     clashes by what they are about, ended ones too
