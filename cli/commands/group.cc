@@ -66,8 +66,9 @@ void DescribeGroupFounders(Command& command, GroupFoundersOptions& options) {
       "be taken, and every number that rests on it says so. The latest statement stands; 0 takes "
       "it back.");
   command.Positional("group", options.group, "Group, by name or id");
-  command.Option("--kinship", "fraction", options.kinship,
-                 "Kinship of any two founders, 0 to 1/2: 1/4 for full sibs, 1/8 for half sibs")
+  command
+      .Option("--kinship", "fraction", options.kinship,
+              "Kinship of any two founders, 0 to 1/2: 1/4 for full sibs, 1/8 for half sibs")
       .Required();
   command.Option("--reason", "text", options.reason, "Why");
   command.AddExample("All came from one sac",
@@ -179,10 +180,10 @@ absl::Status RunGroupFounders(const Desk& desk, const GroupFoundersOptions& opti
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, replica->Act({kinship}));
   return ReportAct(
       desk, *replica, acted,
-      {.message = kinship.numerator == 0
-                      ? fmt::format("Founders of {} count as unrelated.", options.group)
-                      : fmt::format("Founders of {} count as kin by {}.", options.group,
-                                    options.kinship),
+      {.message =
+           kinship.numerator == 0
+               ? fmt::format("Founders of {} count as unrelated.", options.group)
+               : fmt::format("Founders of {} count as kin by {}.", options.group, options.kinship),
        .subject = RefOf(kinship.group, options.group)});
 }
 

@@ -113,9 +113,9 @@ void PrintOutcomes(const Terminal& terminal, const char* what, const v1::Outcome
   std::vector<Row> rows;
   for (const v1::OutcomeShare& share : outcomes.shares()) {
     rows.push_back({what, share.outcome(), std::to_string(share.cases()), PartText(share.share()),
-                    share.lower() < 0 ? ""
-                                      : fmt::format("{} to {}", PartText(share.lower()),
-                                                    PartText(share.upper())),
+                    share.lower() < 0
+                        ? ""
+                        : fmt::format("{} to {}", PartText(share.lower()), PartText(share.upper())),
                     fmt::format("{}: {} cases, {} ended, within {} days", outcomes.source(),
                                 outcomes.cases(), outcomes.ended(), outcomes.days())});
   }

@@ -65,14 +65,14 @@ std::string GainText(double gain) {
 void Print(const Terminal& terminal, const v1::MaleMatchList& list) {
   std::vector<Row> rows;
   for (const v1::MaleMatch& match : list.matches()) {
-    rows.push_back(
-        {MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
-         InbreedingText(match.offspring_inbreeding()), MatureText(match),
-         DaysText(match.left_days()), DistanceText(match.distance(), match.distance_km()),
-         std::to_string(match.pairings()), match.caution(), ShortId(match.animal().id()),
-         RangeText(match.left_days_lower(), match.left_days_upper()), match.left_basis(),
-         CountText(match.waiting()), SacsText(match.sacs_hatched(), match.sacs()),
-         GainText(match.diversity_gain())});
+    rows.push_back({MarkedName(match.animal()), match.animal().owner().name(), match.availability(),
+                    InbreedingText(match.offspring_inbreeding()), MatureText(match),
+                    DaysText(match.left_days()),
+                    DistanceText(match.distance(), match.distance_km()),
+                    std::to_string(match.pairings()), match.caution(), ShortId(match.animal().id()),
+                    RangeText(match.left_days_lower(), match.left_days_upper()), match.left_basis(),
+                    CountText(match.waiting()), SacsText(match.sacs_hatched(), match.sacs()),
+                    GainText(match.diversity_gain())});
   }
   PrintTable(terminal,
              {"MALE", "OWNER", "FREE", "INBREEDING", "DAYS MATURE", "DAYS LEFT", "DISTANCE",

@@ -17,6 +17,7 @@
 #include "client/base/hash.h"
 #include "client/base/id.h"
 #include "client/base/signature.h"
+#include "client/facts/group.h"
 #include "client/facts/terms.h"
 
 namespace broodpact::facts {
@@ -45,17 +46,6 @@ enum class VetoStance : std::uint8_t { kUnspecified = 0, kStands = 1, kLifted = 
 enum class WantKind : std::uint8_t { kUnspecified = 0, kSlings = 1, kMale = 2, kFemale = 3 };
 // Commits that a revocation awaits at most.
 inline constexpr std::size_t kAwaitedMax = 256;
-// Animals that one statement moves at most.
-inline constexpr std::size_t kAnimalsMovedMax = 1'024;
-
-enum class NameStatus : std::uint8_t {
-  kUnspecified = 0,
-  kAccepted = 1,
-  kSynonym = 2,
-  kNewCombination = 3,
-  kMisapplied = 4,
-  kTradeName = 5
-};
 
 struct Founding {
   std::string name{};
@@ -92,15 +82,6 @@ struct Restatement {
   friend bool operator==(const Restatement& a, const Restatement& b) {
     return a.commit == b.commit && a.signature == b.signature;
   }
-};
-struct GroupEntry {
-  GroupId group{};
-  std::string name{};
-  std::string taxon{};
-  std::string locality{};
-  std::string line{};
-
-  friend bool operator==(const GroupEntry&, const GroupEntry&) = default;
 };
 struct AnimalEntry {
   AnimalId animal{};
@@ -151,41 +132,6 @@ struct Gift {
   std::vector<LoanId> due_loans{};  // whose dues run with her
 
   friend bool operator==(const Gift&, const Gift&) = default;
-};
-struct NameUse {
-  GroupId group{};
-  std::string name{};
-  NameStatus status = NameStatus::kUnspecified;
-  std::optional<DaySpan> since{};
-  std::string source{};
-
-  friend bool operator==(const NameUse&, const NameUse&) = default;
-};
-struct GroupMove {
-  GroupId group{};  // where they go
-  std::vector<AnimalId> animals{};
-  std::string reason{};
-
-  friend bool operator==(const GroupMove&, const GroupMove&) = default;
-};
-struct GroupClosure {
-  GroupId group{};
-  GroupId successor{};
-  std::string reason{};
-
-  friend bool operator==(const GroupClosure&, const GroupClosure&) = default;
-};
-// Bound of the fraction.
-inline constexpr std::uint32_t kKinshipDenominatorMax = 10'000;
-
-// How close founders of a group are taken to be: the fraction is 0 .. 1/2.
-struct FounderKinship {
-  GroupId group{};
-  std::uint32_t numerator = 0;
-  std::uint32_t denominator = 1;
-  std::string reason{};
-
-  friend bool operator==(const FounderKinship&, const FounderKinship&) = default;
 };
 struct LoanProposal {
   std::string agreement{};  // the bytes that are signed

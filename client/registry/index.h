@@ -7,10 +7,12 @@
 // be rebuilt, and checked against a scan.
 //
 //   n <kind> <folded name> 0x00 <id>     by name: every subject with a short name, keepers too
-//   g <group> e <maturity day, 4> <death day, 4> <entry day, 4> <id>   dead mature males of a group
+//   g <group> e <maturity day, 4> <death day, 4> <entry day, 4> <id>
+//                                        mature males of a group that have died
 //   g <group> f <id>                     living females of a group
 //   g <group> i <hatching day, 4> <id>   living males that are not mature, where it is known
-//   g <group> m <maturity day, 4> <entry day, 4> <id>   living mature males of a group, oldest first
+//   g <group> m <maturity day, 4> <entry day, 4> <id>
+//                                        living mature males of a group, oldest first
 //   g <group> o <id>                     the other animals of a group
 //   o <keeper> d <folded name> 0x00 <id> dead animals by owner and name
 //   o <keeper> l <folded name> 0x00 <id> living animals by owner and name

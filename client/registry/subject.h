@@ -17,48 +17,11 @@
 #include "client/base/signature.h"
 #include "client/facts/statement.h"
 #include "client/facts/terms.h"
+#include "client/registry/group.h"
 #include "client/registry/member.h"
 #include "client/shares/occasion.h"
 
 namespace broodpact::registry {
-
-// One use of a name for the concept behind a group.
-struct NameRecord {
-  std::string name{};
-  facts::NameStatus status = facts::NameStatus::kUnspecified;
-  std::optional<DaySpan> since{};
-  std::string source{};
-  Entry entry{};
-
-  friend bool operator==(const NameRecord&, const NameRecord&) = default;
-};
-
-// How close founders of a group are taken to be: a fraction, 0 .. 1/2.
-struct FounderRecord {
-  std::uint32_t numerator = 0;
-  std::uint32_t denominator = 1;
-  std::string reason{};
-  Entry entry{};
-
-  friend bool operator==(const FounderRecord&, const FounderRecord&) = default;
-};
-
-struct Group {
-  static constexpr Kind kKind = Kind::kGroup;
-  GroupId id{};
-  std::string name{};
-  std::string taxon{};  // by the latest accepted name, else as entered
-  std::string locality{};
-  std::string line{};
-  Entry entry{};
-  std::vector<NameRecord> names{};  // in order of arrival
-  GroupId successor{};              // that it was merged into; empty: it is open
-  std::string closure_reason{};
-  Entry closure{};
-  std::vector<FounderRecord> founder_kinships{};  // in order of arrival: the last one stands
-
-  friend bool operator==(const Group&, const Group&) = default;
-};
 
 // One moult of an animal.
 struct MoultRecord {

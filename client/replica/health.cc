@@ -178,15 +178,17 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
                  v1::GroupHealth& health) {
   std::uint32_t without_parents = 0;
   std::uint32_t females = 0;
+  std::uint32_t males = 0;
   for (const PopulationMember& member : members) {
     if (!LivedAt(member, today)) continue;
     if (!lineage.parents_known(member.animal.id)) ++without_parents;
     if (member.animal.sex == facts::Sex::kFemale && !member.mature_since) ++females;
+    if (member.animal.sex == facts::Sex::kMale && !member.mature_since) ++males;
   }
   if (without_parents > 0) {
-    health.add_remarks(fmt::format(
-        "of {} living a parent is not known, and taken as {}: kinship may be higher",
-        without_parents, lineage.assumptions().empty() ? "unrelated" : "a founder"));
+    health.add_remarks(
+        fmt::format("of {} living a parent is not known, and taken as {}: kinship may be higher",
+                    without_parents, lineage.assumptions().empty() ? "unrelated" : "a founder"));
   }
   for (std::string& sentence : TellAssumptions(lineage, refs)) {
     health.add_remarks(std::move(sentence));
@@ -201,6 +203,12 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
     health.add_remarks(fmt::format(
         "{} living females were never stated mature, paired or laid: not counted as mature",
         females));
+  }
+  if (males > 0) {
+    health.add_remarks(fmt::format(
+        "{} living males have no day of maturity: not counted as mature, nor found as mates until "
+        "it is recorded",
+        males));
   }
   if (lineage.cut_off()) {
     health.add_remarks(fmt::format("only {} ancestors were looked at", kAncestorsMax));

@@ -58,10 +58,9 @@ std::vector<Any> Shuffled(std::vector<Any> animals) {
 }
 
 rc::Gen<std::vector<Criterion>> AnyCriteria() {
-  return rc::gen::container<std::vector<Criterion>>(
-      rc::gen::element(Criterion::kAvailability, Criterion::kInbreeding, Criterion::kTimeLeft,
-                       Criterion::kGain, Criterion::kFreshness, Criterion::kDistance,
-                       Criterion::kPairings));
+  return rc::gen::container<std::vector<Criterion>>(rc::gen::element(
+      Criterion::kAvailability, Criterion::kInbreeding, Criterion::kTimeLeft, Criterion::kGain,
+      Criterion::kFreshness, Criterion::kDistance, Criterion::kPairings));
 }
 
 // What decides between two neighbours is the first criterion in which they differ, and none of
@@ -82,8 +81,8 @@ RC_GTEST_PROP(RankMales, IsDecidedByTheFirstCriterionThatIsNotIgnored, ()) {
 TEST(RankMales, SaysItsOrderWithoutWhatIsIgnored) {
   EXPECT_EQ(OrderOf({}), kMaleOrder);
   const std::vector<Criterion> ignored{Criterion::kAvailability, Criterion::kMaturity,
-                                       Criterion::kTimeLeft, Criterion::kGain,
-                                       Criterion::kFreshness, Criterion::kPairings};
+                                       Criterion::kTimeLeft,     Criterion::kGain,
+                                       Criterion::kFreshness,    Criterion::kPairings};
   EXPECT_EQ(OrderOf(ignored), "lower inbreeding of the offspring, nearer");
 }
 
@@ -184,8 +183,8 @@ TEST(RankMales, GoesByItsCriteriaInTheOrderOfTheContract) {
       {"inbreeding", [](const Candidate& from,
                         Candidate& to) { to.offspring_inbreeding = from.offspring_inbreeding; }},
       {"time left", [](const Candidate& from, Candidate& to) { to.left_days = from.left_days; }},
-      {"gain", [](const Candidate& from,
-                  Candidate& to) { to.diversity_gain = from.diversity_gain; }},
+      {"gain",
+       [](const Candidate& from, Candidate& to) { to.diversity_gain = from.diversity_gain; }},
       {"maturity", [](const Candidate& from, Candidate& to) { to.mature_days = from.mature_days; }},
       {"nearness", [](const Candidate& from, Candidate& to) { to.nearness = from.nearness; }},
       {"pairings", [](const Candidate& from, Candidate& to) { to.pairings = from.pairings; }},

@@ -109,10 +109,9 @@ TEST_F(Groups, AMergedGroupGoesOnAsItsSuccessor) {
 
 TEST_F(Groups, TheLatestStatementOfARegistrarSaysHowCloseFoundersAreTaken) {
   const auto say = [&](const Member& by, const GroupId& group, std::uint32_t numerator) {
-    return world_.Say(by, {facts::FounderKinship{.group = group,
-                                                 .numerator = numerator,
-                                                 .denominator = 8,
-                                                 .reason = "one import"}});
+    return world_.Say(
+        by, {facts::FounderKinship{
+                .group = group, .numerator = numerator, .denominator = 8, .reason = "one import"}});
   };
   EXPECT_EQ(say(world_.tomas, world_.group, 1), "void NOT_REGISTRAR");
   EXPECT_EQ(say(world_.mira, Numbered<GroupId>(99), 1), "refused UNKNOWN_SUBJECT");

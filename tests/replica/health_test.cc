@@ -25,7 +25,9 @@ using ::testing::SizeIs;
 
 class Health : public ::testing::Test {
  protected:
-  Health() {
+  // Founded so many days before the today of the tests.
+  explicit Health(int days_before = 0) {
+    society_.clock().AdvanceDays(-days_before);
     society_.Found("mira", "CZ");
     society_.Enter("tomas", "DE");
     group_ = AddGroup(society_, "mira", "hamorii-colima");
@@ -181,12 +183,14 @@ TEST_F(Health, LooksAheadByThePriorWhereNoLivesAreKnown) {
   EXPECT_EQ(health.male_life().lives(), 0U);
   // A table without any line: nothing is known, and nothing is shown.
   const survival::Expectations empty;
-  const auto without =
-      HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
+  const auto without = HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
   ASSERT_TRUE(without.ok()) << without.status();
   EXPECT_THAT(without->projection(), IsEmpty());
   EXPECT_FALSE(without->has_male_life());
   EXPECT_THAT(without->remarks(), Contains(HasSubstr("nothing says how long males")));
+  EXPECT_THAT(without->remarks(),
+              Contains("how long males live is not known: lives watched in this group 0, ended 0; "
+                       "in its genus 0, ended 0; and there is no prior"));
 }
 
 TEST_F(Health, TellsWhatCameOfPairingsAndOfSacs) {
@@ -252,6 +256,55 @@ TEST_F(Health, NamesAMaleThatMaturedBeforeHeHatchedAndParentsOfTheOtherSex) {
               Contains("early matured 2024-01-01, before it hatched, 2025-05-01"));
   EXPECT_THAT(health.remarks(),
               Contains(HasSubstr("turned is a female, but stands as sire of child")));
+}
+
+// Where animals were entered before what happened to them: their lives were watched.
+class HealthOfWatchedLives : public Health {
+ protected:
+  HealthOfWatchedLives() : Health(400) {}
+
+  v1::GroupHealth WithoutPriors() {
+    const survival::Expectations empty;
+    const auto health = HealthOf(society_.ViewOf("mira"), group_, DayOn("2026-11-25"), &empty);
+    EXPECT_TRUE(health.ok()) << health.status();
+    return health.ok() ? *health : v1::GroupHealth{};
+  }
+
+  AnimalId Male(const std::string& name) {
+    return Add("mira", {.name = name, .sex = facts::Sex::kMale, .maturity = On("2025-11-25")});
+  }
+};
+
+TEST_F(HealthOfWatchedLives, SaysThatOneLifeIsTooFew) {
+  Male("bruno");
+  const v1::GroupHealth health = WithoutPriors();
+  EXPECT_FALSE(health.has_male_life());
+  EXPECT_THAT(health.remarks(), Contains(HasSubstr("lives watched in this group 1, ended 0")));
+}
+
+TEST_F(HealthOfWatchedLives, SaysNothingOfLivesOfWhichNoneEnded) {
+  for (int i = 0; i < 8; ++i) Male(fmt::format("m-{}", i));
+  const v1::GroupHealth health = WithoutPriors();
+  EXPECT_FALSE(health.has_male_life());
+  EXPECT_THAT(health.projection(), IsEmpty());
+  EXPECT_THAT(health.remarks(), Contains(HasSubstr("lives watched in this group 8, ended 0")));
+}
+
+// Eight that died on one day: a curve of one step, and every number is that of the step.
+TEST_F(HealthOfWatchedLives, TakesDeathsOfOneDayTogether) {
+  for (int i = 0; i < 8; ++i) {
+    const AnimalId male = Male(fmt::format("m-{}", i));
+    ASSERT_TRUE(
+        society_.At("mira").Act({facts::Death{.animal = male, .day = On("2026-06-13")}}).ok());
+  }
+  const v1::GroupHealth health = WithoutPriors();
+  EXPECT_EQ(health.male_life().source(), "group: 8 lives, 8 ended");
+  EXPECT_EQ(health.male_life().days(), 200);
+}
+
+TEST_F(Health, SaysWhoseDayOfMaturityIsMissing) {
+  Add("mira", {.name = "bruno", .sex = facts::Sex::kMale});
+  EXPECT_THAT(Shown().remarks(), Contains(HasSubstr("1 living males have no day of maturity")));
 }
 
 }  // namespace

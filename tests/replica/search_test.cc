@@ -282,6 +282,15 @@ TEST_F(Search, ExplainsEachPlaceAndLeavesOutCriteriaThatAreIgnored) {
   EXPECT_THAT(other.order(), ::testing::Not(HasSubstr("inbreeding")));
 }
 
+TEST_F(Search, SaysThatTwoAreEqualInAll) {
+  Male("mira", "one", "2026-09-01");
+  Male("mira", "other", "2026-09-01");
+  const auto list =
+      Find("mira", {.group = group_, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven});
+  ASSERT_EQ(list.matches_size(), 2);
+  EXPECT_THAT(list.matches(1).reasons(), Contains(HasSubstr("equal in all, in order of id")));
+}
+
 TEST_F(Search, KeepsToBoundsOfDistancePairingsAndFreedom) {
   Male("tomas", "far", "2026-09-01");
   Male("iva", "near", "2026-09-01");
@@ -317,11 +326,9 @@ TEST_F(Search, FindsFemalesWithTheFresherMoultFirst) {
 
 TEST_F(Search, ShowsWhichFemalesAreReadyAndExplainsTheirPlaces) {
   const AnimalId bruno = Male("mira", "bruno", "2026-09-01");
-  const AnimalId ready = AddAnimal(society_, "iva",
-                                   {.group = group_,
-                                    .name = "ready",
-                                    .sex = facts::Sex::kFemale,
-                                    .maturity = On("2024-05-01")});
+  const AnimalId ready = AddAnimal(
+      society_, "iva",
+      {.group = group_, .name = "ready", .sex = facts::Sex::kFemale, .maturity = On("2024-05-01")});
   const AnimalId paired = Female("iva", "paired");
   const AnimalId guarding = Female("iva", "guarding");
   Female("iva", "young");
@@ -334,8 +341,7 @@ TEST_F(Search, ShowsWhichFemalesAreReadyAndExplainsTheirPlaces) {
       .pairing = PairingId{{1}}, .male = bruno, .female = paired, .day = On("2026-10-01")});
   act(facts::SacLaying{.clutch = ClutchId{{1}}, .female = guarding, .day = On("2026-09-12")});
   society_.Deliver();
-  FemaleQuery query{
-      .male = bruno, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven};
+  FemaleQuery query{.male = bruno, .day = DayOn("2026-12-01"), .reasons = Reasons::kGiven};
   const auto list = society_.ViewOf("mira").FindFemales(query);
   ASSERT_TRUE(list.ok()) << list.status();
   ASSERT_EQ(list->matches_size(), 4);
@@ -346,9 +352,9 @@ TEST_F(Search, ShowsWhichFemalesAreReadyAndExplainsTheirPlaces) {
   EXPECT_THAT(list->matches(1).reasons(),
               Contains("after ready: ready before not known to be mature before occupied"));
   std::vector<std::string> occupied{list->matches(2).breeding(), list->matches(3).breeding()};
-  EXPECT_THAT(occupied, ::testing::UnorderedElementsAre(
-                            "was paired on 2026-10-01, and has not moulted since",
-                            "has a sac, laid on 2026-09-12"));
+  EXPECT_THAT(occupied,
+              ::testing::UnorderedElementsAre("was paired on 2026-10-01, and has not moulted since",
+                                              "has a sac, laid on 2026-09-12"));
   EXPECT_THAT(list->order(), HasSubstr("ready before"));
   EXPECT_THAT(list->remarks(), Contains(HasSubstr("a parent of")));
 
@@ -365,18 +371,13 @@ TEST_F(Search, ShowsWhichFemalesAreReadyAndExplainsTheirPlaces) {
 TEST_F(Search, TakesFoundersAsCloseAsARegistrarSays) {
   const AnimalId rosa = Female("mira", "rosa");
   const AnimalId bruno = Male("tomas", "bruno", "2026-09-01");
-  const AnimalId half = AddAnimal(society_, "mira",
-                                  {.group = group_,
-                                   .name = "half",
-                                   .sex = facts::Sex::kFemale,
-                                   .dam = rosa});
+  const AnimalId half = AddAnimal(
+      society_, "mira", {.group = group_, .name = "half", .sex = facts::Sex::kFemale, .dam = rosa});
   society_.Deliver();
   EXPECT_EQ(society_.ViewOf("mira").Kinship(rosa, bruno)->kinship(), 0);
   ASSERT_TRUE(society_.At("mira")
-                  .Act({facts::FounderKinship{.group = group_,
-                                              .numerator = 1,
-                                              .denominator = 8,
-                                              .reason = "one import"}})
+                  .Act({facts::FounderKinship{
+                      .group = group_, .numerator = 1, .denominator = 8, .reason = "one import"}})
                   .ok());
   society_.Deliver();
   const View view = society_.ViewOf("tomas");

@@ -13,12 +13,10 @@
 namespace broodpact::kinship {
 namespace {
 
-constexpr std::size_t kLanes = 8;
-
 // A family is walked by itself where it has no more ancestors than this share of a block's, one in
 // so many. Measured on generated pedigrees of 10,000 to 1,000,000; within a factor of two it does
 // not matter.
-constexpr std::uint64_t kWalkCost = 1;
+constexpr std::uint64_t kWalkCost = 2;
 
 class Filler {
  public:
@@ -54,7 +52,7 @@ class Filler {
       std::size_t sires = 0;
       for (; end < families.size(); ++end) {
         const bool new_sire = end == begin || families[end].sire != families[end - 1].sire;
-        if (new_sire && ++sires > kLanes) break;
+        if (new_sire && ++sires > kRowLanes) break;
       }
       FillBlock(families.subspan(begin, end - begin));
       begin = end;
@@ -103,7 +101,7 @@ class Filler {
     for (const Family& family : families) spread_.AskFor(family.dam);
     spread_.HandDown(table_.strands);
     for (std::size_t i = 0; i < families.size(); ++i) {
-      families[i].inbreeding = spread_.at(families[i].dam)[lanes[i]] / 2;
+      families[i].inbreeding = spread_.At(families[i].dam, lanes[i]) / 2;
     }
   }
 
@@ -155,7 +153,7 @@ class Filler {
   const std::vector<Node>& levels_;
   std::vector<Node> reach_;  // by place
   AncestorWalk walk_;
-  AncestorSpread<kLanes> spread_;
+  AncestorSpread spread_;
 };
 
 }  // namespace

@@ -38,10 +38,9 @@ absl::StatusOr<Broods> Broods::Of(const registry::Source& source,
     if (clutch.counts.empty() && !clutch.loss) {
       broods.guards_sac_.emplace(clutch.female, clutch.laying);
     }
-    const bool hatched =
-        std::ranges::any_of(clutch.counts, [](const registry::CountRecord& count) {
-          return count.state == registry::CountState::kStanding && count.slings_living > 0;
-        });
+    const bool hatched = std::ranges::any_of(clutch.counts, [](const registry::CountRecord& count) {
+      return count.state == registry::CountState::kStanding && count.slings_living > 0;
+    });
     if (hatched) ++broods.hatched_[clutch.female];
   }
   return broods;
@@ -54,10 +53,9 @@ std::optional<std::string> Broods::WhyOccupied(const registry::Animal& female) c
   }
   const auto paired = last_pairing_.find(female.id);
   if (paired == last_pairing_.end()) return std::nullopt;
-  const bool moulted_since =
-      std::ranges::any_of(female.moults, [&](const registry::MoultRecord& moult) {
-        return moult.day.latest >= paired->second;
-      });
+  const bool moulted_since = std::ranges::any_of(
+      female.moults,
+      [&](const registry::MoultRecord& moult) { return moult.day.latest >= paired->second; });
   const auto laid = last_laying_.find(female.id);
   const bool laid_since = laid != last_laying_.end() && laid->second >= paired->second;
   if (moulted_since || laid_since) return std::nullopt;

@@ -163,8 +163,7 @@ class LineageReader {
       (parents.sire == kinship::kUnknown ? parents.sire : parents.dam) = parent;
       origins.founders.push_back(parent);
     }
-    assumptions_.push_back(
-        {.group = group, .stated = stated, .founders = origins.founders.size()});
+    assumptions_.push_back({.group = group, .stated = stated, .founders = origins.founders.size()});
     lines_.related.push_back(
         {.founders = std::move(origins.founders),
          .kinship = static_cast<double>(stated.numerator) / stated.denominator});
@@ -228,9 +227,9 @@ class LineageReader {
   const registry::Source& source_;
   std::map<AnimalId, kinship::Node> nodes_;
   kinship::Lines lines_;
-  std::vector<AnimalId> animals_;       // by node
-  std::vector<kinship::Life> lives_;    // by node
-  std::vector<GroupId> groups_;         // by node; empty where it stands in for several sires
+  std::vector<AnimalId> animals_;     // by node
+  std::vector<kinship::Life> lives_;  // by node
+  std::vector<GroupId> groups_;       // by node; empty where it stands in for several sires
   std::vector<FounderAssumption> assumptions_;
   std::map<ClutchId, Brood> clutches_;  // those read; the empty ids are not known
   std::size_t nodes_max_ = 0;
@@ -287,7 +286,7 @@ std::string_view Taken(const Lineage& lineage) {
 }  // namespace
 
 std::vector<std::string> TellKin(const Lineage& lineage,
-                                   const std::vector<registry::Animal>& animals, RefBook& refs) {
+                                 const std::vector<registry::Animal>& animals, RefBook& refs) {
   std::vector<std::string> remarks;
   bool bound = false;
   std::vector<std::string> half_known;

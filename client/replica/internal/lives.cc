@@ -24,10 +24,10 @@ absl::Status AddLives(const registry::Source& source, const GroupId& group, Day 
       if (!life) continue;
       const bool died = life->death && *life->death <= today;
       const Day end = died ? *life->death : today;
-      lives.push_back({.entry = static_cast<double>(
-                           std::max(0, life->entry.number - life->maturity.number)),
-                       .exit = static_cast<double>(end.number - life->maturity.number),
-                       .ending = died ? survival::Ending::kDied : survival::Ending::kStillAlive});
+      lives.push_back(
+          {.entry = static_cast<double>(std::max(0, life->entry.number - life->maturity.number)),
+           .exit = static_cast<double>(end.number - life->maturity.number),
+           .ending = died ? survival::Ending::kDied : survival::Ending::kStillAlive});
     }
   }
   return absl::OkStatus();

@@ -26,9 +26,9 @@ void TellMaleLife(const survival::Evidence& lives, v1::GroupHealth& health) {
   const std::optional<survival::Outlook> outlook = survival::OutlookAt(lives, 0);
   if (!outlook) {
     health.add_remarks(fmt::format(
-        "how long males live: {} lives are known here, {} of them ended; too few, and there is no "
-        "prior",
-        lives.group.lives, lives.group.deaths));
+        "how long males live is not known: lives watched in this group {}, ended {}; in its genus "
+        "{}, ended {}; and there is no prior",
+        lives.group.lives, lives.group.deaths, lives.genus.lives, lives.genus.deaths));
     return;
   }
   v1::MaleLife& life = *health.mutable_male_life();
@@ -61,9 +61,10 @@ void TellMonthsAhead(const survival::Evidence& lives, const Prospect& prospect,
     health.add_remarks("months ahead: nothing says how long males of this age live");
     return;
   }
-  health.add_remarks(fmt::format("months ahead rest on {}; males that mature meanwhile are not "
-                                 "counted",
-                                 males.Basis()));
+  health.add_remarks(
+      fmt::format("months ahead rest on {}; males that mature meanwhile are not "
+                  "counted",
+                  males.Basis()));
 }
 
 // The outcomes of some cases, and the share to which nothing has come.
@@ -104,9 +105,8 @@ constexpr std::array<std::string_view, kSacEnds> kSacWords = {"hatched", "eaten"
 
 absl::Status TellProspects(const registry::Source& source, const Prospect& prospect,
                            v1::GroupHealth& health) {
-  BP_ASSIGN_OR_RETURN(
-      const survival::Evidence lives,
-      MaleLives(source, prospect.group, prospect.today, prospect.expectations));
+  BP_ASSIGN_OR_RETURN(const survival::Evidence lives,
+                      MaleLives(source, prospect.group, prospect.today, prospect.expectations));
   TellMaleLife(lives, health);
   TellMonthsAhead(lives, prospect, health);
   BP_ASSIGN_OR_RETURN(const auto group, registry::Read<registry::Group>(source, prospect.group));

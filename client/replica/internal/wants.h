@@ -26,7 +26,6 @@ bool IsOpen(const registry::Want& want, Day day);
 absl::StatusOr<std::vector<registry::Want>> WantsBehind(const registry::Source& source,
                                                         const std::string& prefix, Day day);
 
-v1::Want WantMessage(const registry::Want& want, RefBook& refs,
-                     const registry::Layer* provisional);
+v1::Want WantMessage(const registry::Want& want, RefBook& refs, const registry::Layer* provisional);
 
 }  // namespace broodpact::replica
