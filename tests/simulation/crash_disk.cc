@@ -104,8 +104,14 @@ class File final : public rocksdb::FSWritableFileOwnerWrapper {
     if (is_dead_()) return Dead();
     return target()->Truncate(size, options, context);
   }
-  rocksdb::IOStatus Allocate(std::uint64_t, std::uint64_t, const rocksdb::IOOptions&,
-                             rocksdb::IODebugContext*) override {
+  // Room made ahead would be real memory here, tens of megabytes a database.
+  void SetPreallocationBlockSize(std::size_t /*size*/) override {}
+  void PrepareWrite(std::size_t /*offset*/, std::size_t /*size*/,
+                    const rocksdb::IOOptions& /*options*/,
+                    rocksdb::IODebugContext* /*context*/) override {}
+  rocksdb::IOStatus Allocate(std::uint64_t /*offset*/, std::uint64_t /*size*/,
+                             const rocksdb::IOOptions& /*options*/,
+                             rocksdb::IODebugContext* /*context*/) override {
     return rocksdb::IOStatus::OK();
   }
   bool IsSyncThreadSafe() const override { return false; }

@@ -25,6 +25,7 @@ struct Wanted {
   std::uint64_t histories = 500;
   std::uint64_t seed = 1;
   bool trace = false;
+  std::uint64_t failures_max = 10;
   std::vector<std::size_t> actions;
   Planted planted = Planted::kNone;
 };
@@ -32,6 +33,7 @@ struct Wanted {
 void Report(const Course& course, const Outcome& outcome) {
   std::cout << fmt::format("seed {}: {}\n", course.seed, CommandOf(course));
   for (const std::string& violation : outcome.violations) std::cout << "  " << violation << '\n';
+  std::cout.flush();
 }
 
 int RunAll(const Wanted& wanted) {
@@ -45,7 +47,8 @@ int RunAll(const Wanted& wanted) {
     arrivals += outcome.arrivals;
     if (outcome.violations.empty()) continue;
     Report(course, outcome);
-    if (failures++ == 0 && !wanted.trace) {
+    if (++failures >= wanted.failures_max) break;
+    if (failures == 1 && !wanted.trace) {
       const Course shrunken = Shrunken(course);
       std::cout << "shrunken:\n" << StepsOf(shrunken) << CommandOf(shrunken) << '\n';
     }
@@ -65,6 +68,7 @@ int main(int argc, char** argv) {
   CLI::App app("Simulated histories of a cooperative, with every fault that it has to survive");
   app.add_option("--histories", wanted.histories, "how many, one a seed");
   app.add_option("--seed", wanted.seed, "the first seed");
+  app.add_option("--failures", wanted.failures_max, "how many end the run");
   app.add_flag("--trace", wanted.trace, "tell every step");
   app.add_option("--actions", wanted.actions, "numbers of the actions that happen; all if left out")
       ->delimiter(',');

@@ -127,6 +127,7 @@ void World::SetUp() {
     witness_.NoteKept(keeper->name(), keeper->replica());
     Sync(*keeper, dice_);
   }
+  set_up_ = true;
 }
 
 std::size_t World::IndexOf(const KeeperNode& keeper) const {
@@ -220,8 +221,9 @@ bool World::OneThing(Dice& dice) {
   if (thing.what == 0 && thing.wire->CanDeliverUp()) thing.wire->DeliverUp();
   if (thing.what == 1 && thing.wire->CanConfirmWrite()) thing.wire->ConfirmWrite();
   if (thing.what == 2 && thing.wire->CanDeliverDown()) {
-    if (planted_ == Planted::kRangesSwapped) thing.wire->Meddle(Mischief::kSwap);
-    if (planted_ == Planted::kRangesLost && ++ranges_ % 3 == 0) {
+    // Not before there is a cooperative that could suffer from it.
+    if (set_up_ && planted_ == Planted::kRangesSwapped) thing.wire->Meddle(Mischief::kSwap);
+    if (set_up_ && planted_ == Planted::kRangesLost && ++ranges_ % 3 == 0) {
       thing.wire->Meddle(Mischief::kLose);
     }
     if (thing.wire->CanDeliverDown()) thing.wire->DeliverDown();

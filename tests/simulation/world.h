@@ -100,6 +100,7 @@ class World {
   std::vector<std::string> codes_;               // of each keeper; empty: the founder's
   std::vector<bool> joined_;                     // each keeper
   std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
+  bool set_up_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped
   std::size_t ranges_ = 0;  // that came by a planted relay
 };
