@@ -175,10 +175,12 @@ bool BroodpactWritePdf(const PdfOrder& order, std::string& bytes) {
   const Surface surface(
       cairo_pdf_surface_create_for_stream(&Append, &bytes, kPageWidth, kPageHeight),
       &cairo_surface_destroy);
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, order.title.c_str());
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE,
+                                 order.title.c_str());
   // The mark stands in the document's keywords in plain bytes: what is on the page is compressed.
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_KEYWORDS, order.mark.c_str());
-  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE, order.made.c_str());
+  cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE,
+                                 order.made.c_str());
   const Context context(cairo_create(surface.get()), &cairo_destroy);
   Pen pen(context.get());
   Write(order, pen);
