@@ -1,11 +1,12 @@
 #include "cli/sheets/pdf.h"
 
+#include <dlfcn.h>
+
 #include <fmt/format.h>
 
 #include "cli/sheets/pdf_writer.h"
 #include "cli/sheets/qr.h"
 #include "client/base/status.h"
-#include <dlfcn.h>
 
 namespace broodpact::cli {
 namespace {
@@ -16,11 +17,11 @@ absl::StatusOr<PdfWriter*> LoadWriter() {
   void* const writer = library == nullptr ? nullptr : dlsym(library, kPdfWriterSymbol);
   if (writer != nullptr) return reinterpret_cast<PdfWriter*>(writer);
   const char* const reason = dlerror();
-  return Fail(
-      absl::StatusCode::kFailedPrecondition, "PDF_WRITER_MISSING",
-      fmt::format("the writer of PDF pages cannot be loaded ({}); write the sheet as HTML, "
-                  "or put {} where this program was installed from",
-                  reason == nullptr ? "it is not what was expected" : reason, kPdfWriterFile));
+  return Fail(absl::StatusCode::kFailedPrecondition, "PDF_WRITER_MISSING",
+              fmt::format("the writer of PDF pages cannot be loaded ({}); write the sheet as HTML, "
+                          "or put {} where this program was installed from",
+                          reason == nullptr ? "it is not what was expected" : reason,
+                          kPdfWriterFile));
 }
 
 }  // namespace
