@@ -54,7 +54,8 @@ void DescribeAdopt(Command& command, AdoptOptions& options) {
       "it): honest work that comes late counts from now on, as its keeper's. By another device of "
       "the keeper, or by a registrar. Look at it first: broodpact log --undelivered.");
   command.Positional("device", options.device, std::string(kWhichDevice));
-  command.AddExample("Take over what was recorded before the theft", "broodpact device adopt 2s4kq");
+  command.AddExample("Take over what was recorded before the theft",
+                     "broodpact device adopt 2s4kq");
 }
 
 void DescribeRotate(Command& command, RotateOptions& options) {
@@ -113,10 +114,11 @@ absl::Status RunRevokeDevice(const Desk& desk, const RevokeDeviceOptions& option
         "what is not honest.\n",
         Counted(revoked.arrived_after, "commit"));
   }
-  return ReportAct(desk, *replica, revoked.acted,
-                   {.message = fmt::format("Device {} is revoked; the last of it that counts is {}.",
-                                           ToShortText(device), revoked.cut),
-                    .subject = RefOf(device, "")});
+  return ReportAct(
+      desk, *replica, revoked.acted,
+      {.message = fmt::format("Device {} is revoked; the last of it that counts is {}.",
+                              ToShortText(device), revoked.cut),
+       .subject = RefOf(device, "")});
 }
 
 absl::Status RunAdopt(const Desk& desk, const AdoptOptions& options) {

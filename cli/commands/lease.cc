@@ -83,9 +83,9 @@ absl::Status RunReleaseLease(const Desk& desk, const ReleaseLeaseOptions& option
     BP_ASSIGN_OR_RETURN(acted, replica::ReleaseLot(*replica, lot));
     subject = RefOf(lot, what);
   }
-  return ReportAct(desk, *replica, acted,
-                   {.message = fmt::format("The lease on {} is released.", what),
-                    .subject = subject});
+  return ReportAct(
+      desk, *replica, acted,
+      {.message = fmt::format("The lease on {} is released.", what), .subject = subject});
 }
 
 void AddLeaseCommands(Command& root) {

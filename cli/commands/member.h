@@ -31,8 +31,8 @@ absl::Status RunFound(const Desk& desk, const FoundOptions& options);
 absl::Status RunInvite(const Desk& desk, const InviteOptions& options);
 absl::Status RunJoin(const Desk& desk, const JoinOptions& options);
 
-// Prints the code of an invitation, alone on `out`, and what to do with it. `what` it lets in, as in
-// "keeper".
+// Prints the code of an invitation, alone on `out`, and what to do with it. `what` it lets in, as
+// in "keeper".
 absl::Status ReportCode(const Desk& desk, const replica::Replica& replica, const std::string& code,
                         const std::string& what);
 

@@ -68,16 +68,15 @@ absl::Status RunSignMotion(const Desk& desk, const SignMotionOptions& options) {
 absl::Status RunRole(const Desk& desk, const RoleOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const KeeperId keeper, ViewOf(*replica).KeeperNamed(options.keeper));
-  BP_ASSIGN_OR_RETURN(
-      const replica::Acted acted,
-      replica::ChangeRole(*replica, keeper, RoleOf(options.role), options.reason));
+  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
+                      replica::ChangeRole(*replica, keeper, RoleOf(options.role), options.reason));
   BP_ASSIGN_OR_RETURN(const v1::Keeper now, ViewOf(*replica).Keeper(keeper));
-  return ReportAct(desk, *replica, acted,
-                   {.message = now.role() == options.role
-                                   ? fmt::format("{} is {} now.", now.name(), options.role)
-                                   : fmt::format("You ask that {} becomes {}.", now.name(),
-                                                 options.role),
-                    .subject = RefOf(keeper, now.name())});
+  return ReportAct(
+      desk, *replica, acted,
+      {.message = now.role() == options.role
+                      ? fmt::format("{} is {} now.", now.name(), options.role)
+                      : fmt::format("You ask that {} becomes {}.", now.name(), options.role),
+       .subject = RefOf(keeper, now.name())});
 }
 
 absl::Status RunQuit(const Desk& desk, const QuitOptions& options) {

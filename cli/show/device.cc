@@ -37,8 +37,8 @@ std::string DeviceText(const v1::Device& device) {
 std::string LeaseText(const v1::Lease& lease) {
   const std::string what =
       lease.what() == "slings" ? Counted(lease.slings(), "sling") : lease.what();
-  const std::string device = lease.device_label().empty() ? ShortId(lease.device_id())
-                                                          : lease.device_label();
+  const std::string device =
+      lease.device_label().empty() ? ShortId(lease.device_id()) : lease.device_label();
   return fmt::format("{} until {}, by device {} of {}{}", what, lease.until_day(), device,
                      lease.keeper().name(), lease.arrival() == 0 ? ", not firm yet" : "");
 }
