@@ -5,4 +5,4 @@ cd "$(dirname "$0")/.."
 
 deploy/setup.sh
 export CMAKE_BUILD_PARALLEL_LEVEL="${CMAKE_BUILD_PARALLEL_LEVEL:-2}"
-cmake --workflow --preset dev
+cmake --workflow --preset check

@@ -70,7 +70,7 @@ void SyncStream::OnReadDone(bool ok) {
 absl::Status SyncStream::Receive() {
   // Who is not known is told so, whatever it says.
   if (!caller_.has_value()) {
-    BP_RETURN_IF_ERROR(surroundings_.callers.Of(*context_.auth_context()).status());
+    BP_RETURN_IF_ERROR(pipe_.Who(surroundings_.callers).status());
   }
   switch (request_.kind_case()) {
     case v1::SyncRequest::kHello:
