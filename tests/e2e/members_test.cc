@@ -105,6 +105,7 @@ TEST_F(Members, HonestWorkOfARevokedDeviceIsAdoptedFromABundle) {
 TEST_F(Members, ARegistrarIsRemovedByTheOthers) {
   Keeper iva(folder_.path(), "iva");
   Enter(iva);
+  tomas_.Do({"sync"});
   tomas_.Do({"keeper", "role", "mira", "registrar"});
   tomas_.Do({"keeper", "role", "iva", "registrar"});
   tomas_.Do({"sync"});

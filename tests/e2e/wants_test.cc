@@ -43,8 +43,8 @@ TEST_F(Wants, AreToldToAFollowerWhenSomethingFits) {
 
 TEST_F(Wants, AreToldAtTheNextSyncWhenSomethingFits) {
   MiraEntersAMale("bruno");
-  EXPECT_NE(tomas_.Do({"sync"}).find("bruno of mira"), std::string::npos);
-  EXPECT_EQ(tomas_.Do({"sync"}).find("bruno of mira"), std::string::npos);
+  EXPECT_NE(tomas_.Try({"sync"}).err.find("bruno of mira"), std::string::npos);
+  EXPECT_EQ(tomas_.Try({"sync"}).err.find("bruno of mira"), std::string::npos);
 }
 
 }  // namespace
