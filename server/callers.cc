@@ -69,9 +69,8 @@ absl::StatusOr<std::string> NameOf(const store::Store& database, const KeeperId&
 absl::Status CeasedError(const store::Store& database, const registry::Device& device) {
   BP_ASSIGN_OR_RETURN(const std::string keeper, NameOf(database, device.keeper));
   BP_ASSIGN_OR_RETURN(const std::string by, NameOf(database, device.ended.keeper));
-  const std::string when =
-      fmt::format("on {} (arrival {})", ToText(DayOfMillis(device.ended.time_ms)),
-                  device.ended.arrival);
+  const std::string when = fmt::format(
+      "on {} (arrival {})", ToText(DayOfMillis(device.ended.time_ms)), device.ended.arrival);
   switch (device.state) {
     case registry::DeviceState::kActive:
     case registry::DeviceState::kRevoked:
@@ -82,17 +81,19 @@ absl::Status CeasedError(const store::Store& database, const registry::Device& d
                               "that has the new key",
                               ToShortText(device.id), keeper, ToShortText(device.successor), when));
     case registry::DeviceState::kLeft:
-      return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_LEFT",
-                  fmt::format("{} left the cooperative {}; to come back, ask a registrar for a code "
-                              "(broodpact device invite --for {})",
-                              keeper, when, keeper));
+      return Fail(
+          absl::StatusCode::kPermissionDenied, "DEVICE_LEFT",
+          fmt::format("{} left the cooperative {}; to come back, ask a registrar for a code "
+                      "(broodpact device invite --for {})",
+                      keeper, when, keeper));
   }
   const std::string why = device.reason.empty() ? "" : fmt::format(", because: {}", device.reason);
-  return Fail(absl::StatusCode::kPermissionDenied, "DEVICE_REVOKED",
-              fmt::format("device {} of {} was revoked by {} {}{}; what was recorded here since is "
-                          "kept, and counts when another device of {} or a registrar adopts it from "
-                          "a bundle (bundle write here, bundle read and device adopt there)",
-                          ToShortText(device.id), keeper, by, when, why, keeper));
+  return Fail(
+      absl::StatusCode::kPermissionDenied, "DEVICE_REVOKED",
+      fmt::format("device {} of {} was revoked by {} {}{}; what was recorded here since is "
+                  "kept, and counts when another device of {} or a registrar adopts it from "
+                  "a bundle (bundle write here, bundle read and device adopt there)",
+                  ToShortText(device.id), keeper, by, when, why, keeper));
 }
 
 Caller CallerOf(const registry::Device& device) {

@@ -17,10 +17,7 @@ absl::StatusOr<LogEnd> EndOf(const store::Store& store) {
 
 Herald::Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
                const Hash& cooperative, const LogEnd& end, Pace pace)
-    : store_(store),
-      log_key_(log_key),
-      clock_(clock),
-      head_(Signed(cooperative, end)) {
+    : store_(store), log_key_(log_key), clock_(clock), head_(Signed(cooperative, end)) {
   if (pace == Pace::kThreads) thread_ = std::thread([this] { Run(); });
 }
 

@@ -14,8 +14,7 @@ class GrpcPipe final : public grpc::ServerBidiReactor<v1::SyncRequest, v1::SyncR
  public:
   // The caller holds the result weakly from the moment when it returns.
   static GrpcPipe* Open(const SyncService::Surroundings& surroundings,
-                        grpc::CallbackServerContext& context,
-                        std::shared_ptr<SyncStream>& stream) {
+                        grpc::CallbackServerContext& context, std::shared_ptr<SyncStream>& stream) {
     auto* pipe = new GrpcPipe(context);  // OnDone deletes it
     pipe->stream_ = SyncStream::Open(surroundings, *pipe);
     stream = pipe->stream_;

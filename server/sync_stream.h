@@ -82,7 +82,7 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
 
   // Reads, writes and the end are started with mutex_ held, so that nothing is started after the
   // end. A pipe never calls back on the thread that starts something.
-  std::mutex mutex_;  // guards all below
+  std::mutex mutex_;                          // guards all below
   std::optional<facts::ChainHead> greeting_;  // due
   std::optional<Receipt> receipt_;            // due; the newest is enough
   std::optional<absl::Status> ending_;

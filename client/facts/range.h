@@ -40,8 +40,8 @@ struct RangeContext {
   // The head of a chain before the range; seq 0 where there is none.
   std::function<absl::StatusOr<ChainHead>(const ChainId&)> head_of;
   // A device's key, where it is known from before the range. The range itself may bring it, in a
-  // Founding, a Joining or a KeyRotation: a device's id is the hash of its key, so any key that fits is the right
-  // one.
+  // Founding, a Joining or a KeyRotation: a device's id is the hash of its key, so any key that
+  // fits is the right one.
   std::function<absl::StatusOr<std::optional<PublicKey>>(const DeviceId&)> key_of;
   Hash cooperative{};
 };

@@ -18,13 +18,11 @@
 #include "client/base/id.h"
 #include "client/base/signature.h"
 #include "client/facts/group.h"
+#include "client/facts/membership.h"
 #include "client/facts/terms.h"
 
 namespace broodpact::facts {
 
-struct Commit;  // commit.h
-
-enum class Role : std::uint8_t { kUnspecified = 0, kKeeper = 1, kRegistrar = 2, kObserver = 3 };
 enum class Sex : std::uint8_t { kUnknown = 0, kFemale = 1, kMale = 2 };
 enum class SexMethod : std::uint8_t {
   kUnspecified = 0,
@@ -44,35 +42,7 @@ enum class PairingOutcome : std::uint8_t {
 inline constexpr int kDueLoansMax = 16;
 enum class VetoStance : std::uint8_t { kUnspecified = 0, kStands = 1, kLifted = 2 };
 enum class WantKind : std::uint8_t { kUnspecified = 0, kSlings = 1, kMale = 2, kFemale = 3 };
-// Commits that a revocation awaits at most.
-inline constexpr std::size_t kAwaitedMax = 256;
 
-struct Founding {
-  std::string name{};
-  KeeperId keeper{};
-  std::string keeper_name{};
-  PublicKey device_key{};
-  std::string region{};
-
-  friend bool operator==(const Founding&, const Founding&) = default;
-};
-struct Invitation {
-  PublicKey invite_key{};
-  Role role = Role::kKeeper;
-  std::string keeper_name{};
-
-  friend bool operator==(const Invitation&, const Invitation&) = default;
-};
-struct Joining {
-  PublicKey invite_key{};
-  KeeperId keeper{};
-  std::string keeper_name{};
-  PublicKey device_key{};
-  Signature invite_signature{};
-  std::string region{};
-
-  friend bool operator==(const Joining&, const Joining&) = default;
-};
 struct Restatement {
   std::string commit{};  // the bytes that were signed
   Signature signature{};
@@ -427,83 +397,6 @@ struct CountWitness {
   friend bool operator==(const CountWitness&, const CountWitness&) = default;
 };
 
-struct DeviceInvitation {
-  PublicKey invite_key{};
-  KeeperId keeper{};
-  std::string label{};
-
-  friend bool operator==(const DeviceInvitation&, const DeviceInvitation&) = default;
-};
-struct DeviceJoining {
-  PublicKey invite_key{};
-  KeeperId keeper{};
-  PublicKey device_key{};
-  Signature invite_signature{};
-
-  friend bool operator==(const DeviceJoining&, const DeviceJoining&) = default;
-};
-struct Revocation {
-  DeviceId device{};
-  std::uint32_t incarnation = 0;  // place of the last commit that counts
-  std::uint64_t seq = 0;
-  Hash hash{};
-  std::vector<Hash> awaited{};  // up to it, and not arrived yet
-  std::string reason{};
-
-  friend bool operator==(const Revocation&, const Revocation&) = default;
-};
-struct Adoption {
-  std::string commit{};  // the bytes that were signed
-  Signature signature{};
-  std::shared_ptr<const Commit> told{};  // the commit, read; never absent after parsing
-
-  // `told` follows from the bytes.
-  friend bool operator==(const Adoption& a, const Adoption& b) {
-    return a.commit == b.commit && a.signature == b.signature;
-  }
-};
-struct KeyRotation {
-  PublicKey device_key{};
-  Signature key_signature{};
-
-  friend bool operator==(const KeyRotation&, const KeyRotation&) = default;
-};
-struct RoleChange {
-  KeeperId keeper{};
-  Role role = Role::kUnspecified;
-  std::string reason{};
-
-  friend bool operator==(const RoleChange&, const RoleChange&) = default;
-};
-struct MotionSignature {
-  MotionId motion{};
-
-  friend bool operator==(const MotionSignature&, const MotionSignature&) = default;
-};
-struct Leaving {
-  std::string reason{};
-
-  friend bool operator==(const Leaving&, const Leaving&) = default;
-};
-struct LeaseTaking {
-  LeaseId lease{};
-  AnimalId animal{};  // with one token or both; or
-  Token owner_token{};
-  Token holder_token{};
-  LotId lot{};  // with a number of slings
-  std::uint32_t slings = 0;
-  Day until{};  // the last day
-
-  friend bool operator==(const LeaseTaking&, const LeaseTaking&) = default;
-};
-struct LeaseRelease {
-  LeaseId lease{};
-  AnimalId animal{};  // or
-  LotId lot{};
-
-  friend bool operator==(const LeaseRelease&, const LeaseRelease&) = default;
-};
-
 // A kind that this replica does not know: kept and relayed with its commit, not understood.
 struct Unknown {
   std::vector<IdBytes> subjects{};
@@ -511,17 +404,15 @@ struct Unknown {
   friend bool operator==(const Unknown&, const Unknown&) = default;
 };
 
-using Statement =
-    std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
-                 SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
-                 LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
-                 LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
-                 ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
-                 LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
-                 PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
-                 TermsForm, CountWitness, FounderKinship, DeviceInvitation, DeviceJoining,
-                 Revocation, Adoption, KeyRotation, RoleChange, MotionSignature, Leaving,
-                 LeaseTaking, LeaseRelease>;
+using Statement = std::variant<
+    Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity, SexClaim,
+    Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt, LoanClosure, Pairing,
+    SacLaying, SacPulling, SacLoss, Count, SplitRecord, LotDispatch, LotReceipt, LotLoss,
+    LotRaising, Objection, ClashWithdrawal, ClashSettlement, ClashSignature, LateHatching,
+    ShareWaiver, LotReturn, LotPassing, LotDivision, LotMerging, Succession, SacGift, DueAcceptance,
+    LoanAmendment, PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
+    TermsForm, CountWitness, FounderKinship, DeviceInvitation, DeviceJoining, Revocation, Adoption,
+    KeyRotation, RoleChange, MotionSignature, Leaving, LeaseTaking, LeaseRelease>;
 
 // The bytes that an invitation's key signs to let a newcomer in.
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,

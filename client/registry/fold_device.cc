@@ -14,9 +14,10 @@ namespace {
 Finding CheckMayAdmit(Case& c, const Keeper& keeper) {
   if (c.author() == keeper.id) return std::nullopt;
   if (Known<Keeper>(c, c.author()).role != facts::Role::kRegistrar) {
-    return Void("NOT_REGISTRAR", fmt::format("a device of {} is let in by {}; or by a registrar, if "
-                                             "{} has none left",
-                                             keeper.name, keeper.name, keeper.name));
+    return Void("NOT_REGISTRAR",
+                fmt::format("a device of {} is let in by {}; or by a registrar, if "
+                            "{} has none left",
+                            keeper.name, keeper.name, keeper.name));
   }
   if (HasDevice(c, keeper)) {
     return Refused("KEEPER_HAS_DEVICE",
@@ -116,10 +117,11 @@ Finding Apply(Case& c, const facts::DeviceJoining& s) {
   }
   if (Finding f = CheckDeviceKey(c, s.device_key)) return f;
   const InviteId id = InviteOf(s.invite_key);
-  if (Finding f = CheckInvite(c, id, {.keeper = s.keeper,
-                                      .device_key = s.device_key,
-                                      .signature = s.invite_signature,
-                                      .further_device = true})) {
+  if (Finding f = CheckInvite(c, id,
+                              {.keeper = s.keeper,
+                               .device_key = s.device_key,
+                               .signature = s.invite_signature,
+                               .further_device = true})) {
     return f;
   }
   const Keeper* keeper = c.state.Find<Keeper>(s.keeper);
@@ -155,23 +157,23 @@ Finding Apply(Case& c, const facts::KeyRotation& s) {
     return Refused("KEY_REPLACED", "another key has taken this one's place already");
   }
   if (c.state.Find<Device>(next) != nullptr) return IdTaken("device", next.bytes);
-  const std::string message =
-      facts::RotationMessage(c.state.cooperative()->id, header.device);
+  const std::string message = facts::RotationMessage(c.state.cooperative()->id, header.device);
   if (!VerifySignature(s.device_key, message, s.key_signature)) {
-    return Void("KEY_SIGNATURE_BAD", "the new key has not signed that it takes the old one's place");
+    return Void("KEY_SIGNATURE_BAD",
+                "the new key has not signed that it takes the old one's place");
   }
   if (Known<Keeper>(c, c.author()).devices.size() >= kDevicesMax) {
-    return Refused("TOO_MANY_RECORDS", "you have had so many devices that there is no room for "
-                                       "another; ask for a new keeper's invitation");
+    return Refused("TOO_MANY_RECORDS",
+                   "you have had so many devices that there is no room for "
+                   "another; ask for a new keeper's invitation");
   }
   const std::string label = old->label;
   EnterDevice(c, s.device_key, header.device).label = label;
-  Cease(c, header.device,
-        {.state = DeviceState::kReplaced,
-         .cut = {.incarnation = header.incarnation,
-                 .seq = header.seq,
-                 .hash = c.arrived.commit.hash},
-         .successor = next});
+  Cease(
+      c, header.device,
+      {.state = DeviceState::kReplaced,
+       .cut = {.incarnation = header.incarnation, .seq = header.seq, .hash = c.arrived.commit.hash},
+       .successor = next});
   return std::nullopt;
 }
 

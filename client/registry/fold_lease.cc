@@ -42,10 +42,10 @@ Finding LeaseStands(Case& c, const Lease& lease, std::string_view what,
                     std::string_view statement) {
   return Superseded(
       "LEASE_STANDS",
-      fmt::format("the {} of {} came while lease {} of {}, by another device, stood until {}; state "
-                  "it there, or when the lease has ended",
-                  statement, what, ToShortText(lease.id), NameOf(c, lease.keeper),
-                  ToText(lease.until)),
+      fmt::format(
+          "the {} of {} came while lease {} of {}, by another device, stood until {}; state "
+          "it there, or when the lease has ended",
+          statement, what, ToShortText(lease.id), NameOf(c, lease.keeper), ToText(lease.until)),
       lease.entry.arrival);
 }
 
@@ -86,14 +86,14 @@ struct Leased {
 Finding CheckToken(Case& c, const Animal& animal, const Token& named, const Leased& leased) {
   if (named.empty()) return std::nullopt;
   if (leased.keeper != c.author()) {
-    return Void(leased.not_reason, fmt::format("{} is {}'s, not yours", NameOf(animal),
-                                               NameOf(c, leased.keeper)));
+    return Void(leased.not_reason,
+                fmt::format("{} is {}'s, not yours", NameOf(animal), NameOf(c, leased.keeper)));
   }
   if (named != leased.token) {
-    return Superseded("TOKEN_SPENT",
-                      fmt::format("{} changed hands before; look at it and take the lease again",
-                                  NameOf(animal)),
-                      leased.arrival);
+    return Superseded(
+        "TOKEN_SPENT",
+        fmt::format("{} changed hands before; look at it and take the lease again", NameOf(animal)),
+        leased.arrival);
   }
   return CheckLease(c, animal, leased.kind, "lease");
 }
@@ -151,8 +151,8 @@ Finding LeaseLot(Case& c, const facts::LeaseTaking& s) {
   const Lot* lot = c.state.Find<Lot>(s.lot);
   if (lot == nullptr) return UnknownSubject("lot", s.lot.bytes);
   if (!ActsFor(c, lot->owner)) {
-    return Void("NOT_OWNER", fmt::format("{} is owned by {}, not by you", NameOf(*lot),
-                                         NameOf(c, lot->owner)));
+    return Void("NOT_OWNER",
+                fmt::format("{} is owned by {}, not by you", NameOf(*lot), NameOf(c, lot->owner)));
   }
   if (Finding f = CheckSettled(c, *lot)) return f;
   if (Finding f = CheckSlings(*lot, s.slings)) return f;
@@ -177,8 +177,8 @@ Finding Release(Case& c, const AnyId& id, const LeaseId& released, std::string_v
   if (lease == subject->leases.end()) return UnknownSubject("lease", released.bytes);
   const bool orphaned = lease->keeper == c.author() && !Stands(c, *lease);
   if (!IsWriters(c, *lease) && !orphaned) {
-    return Void("NOT_YOUR_LEASE", fmt::format("the lease is of another device of {}",
-                                              NameOf(c, lease->keeper)));
+    return Void("NOT_YOUR_LEASE",
+                fmt::format("the lease is of another device of {}", NameOf(c, lease->keeper)));
   }
   std::erase_if(c.state.Edit<Subject>(id).leases, is_it);
   return std::nullopt;

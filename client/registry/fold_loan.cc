@@ -92,9 +92,9 @@ Finding CheckPromise(Case& c, const Loan& loan, bool last) {
   const Animal& animal = Known<Animal>(c, loan.animal);
   if (c.author() == loan.lender) return CheckLease(c, animal, LeaseKind::kOwnership, "loan");
   if (!last) return std::nullopt;
-  const auto said = std::find_if(
-      loan.signatures.begin(), loan.signatures.end(),
-      [&](const SignatureRecord& record) { return record.keeper == loan.lender; });
+  const auto said =
+      std::find_if(loan.signatures.begin(), loan.signatures.end(),
+                   [&](const SignatureRecord& record) { return record.keeper == loan.lender; });
   if (said == loan.signatures.end()) return std::nullopt;
   return CheckSaidUnderLease(c, animal, said->entry.arrival, "loan");
 }

@@ -12,15 +12,15 @@ namespace {
 // An invitation stands while who made it may still let in: a stolen key leaves none behind.
 Finding CheckStands(Case& c, const Invite& invite) {
   const Device& maker = Known<Device>(c, invite.device);
-  const bool ceased =
-      maker.state == DeviceState::kRevoked || maker.state == DeviceState::kLeft;
+  const bool ceased = maker.state == DeviceState::kRevoked || maker.state == DeviceState::kLeft;
   const bool by_itself = invite.keeper == invite.entry.keeper;
-  const bool may = by_itself ||
-                   Known<Keeper>(c, invite.entry.keeper).role == facts::Role::kRegistrar;
+  const bool may =
+      by_itself || Known<Keeper>(c, invite.entry.keeper).role == facts::Role::kRegistrar;
   if (!ceased && may) return std::nullopt;
-  return Void("INVITE_WITHDRAWN", fmt::format("{} or the device that made this invite may let nobody "
-                                              "in any more; ask for a new one",
-                                              NameOf(c, invite.entry.keeper)));
+  return Void("INVITE_WITHDRAWN",
+              fmt::format("{} or the device that made this invite may let nobody "
+                          "in any more; ask for a new one",
+                          NameOf(c, invite.entry.keeper)));
 }
 
 }  // namespace
@@ -86,8 +86,8 @@ Finding CheckInvite(Case& c, const InviteId& id, const Entrance& entrance) {
     return Void("INVITE_UNKNOWN",
                 "nobody of this cooperative has made this invite; ask for a new one");
   }
-  const std::string message = facts::JoiningMessage(c.state.cooperative()->id, entrance.keeper,
-                                                    entrance.device_key);
+  const std::string message =
+      facts::JoiningMessage(c.state.cooperative()->id, entrance.keeper, entrance.device_key);
   if (!VerifySignature(invite->key, message, entrance.signature)) {
     return Void("INVITE_SIGNATURE_BAD", "the invite's signature is not over this keeper and key");
   }
@@ -110,10 +110,11 @@ Finding Apply(Case& c, const facts::Joining& s) {
   }
   if (Finding f = CheckDeviceKey(c, s.device_key)) return f;
   const InviteId id = InviteOf(s.invite_key);
-  if (Finding f = CheckInvite(c, id, {.keeper = s.keeper,
-                                      .device_key = s.device_key,
-                                      .signature = s.invite_signature,
-                                      .further_device = false})) {
+  if (Finding f = CheckInvite(c, id,
+                              {.keeper = s.keeper,
+                               .device_key = s.device_key,
+                               .signature = s.invite_signature,
+                               .further_device = false})) {
     return f;
   }
   if (IsKeeper(c, s.keeper)) return IdTaken("keeper", s.keeper.bytes);

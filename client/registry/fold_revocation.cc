@@ -12,11 +12,10 @@ namespace {
 
 // The device that a commit came from has ceased.
 Finding Ceased(Case& c, const Device& device) {
-  const std::string cut =
-      device.cut.seq == 0
-          ? "what arrives from it later"
-          : fmt::format("what it wrote after commit {} of life {}", device.cut.seq,
-                        device.cut.incarnation);
+  const std::string cut = device.cut.seq == 0
+                              ? "what arrives from it later"
+                              : fmt::format("what it wrote after commit {} of life {}",
+                                            device.cut.seq, device.cut.incarnation);
   const std::string by = NameOf(c, device.ended.keeper);
   Verdict verdict{.kind = VerdictKind::kVoid, .winner_arrival = device.ended.arrival};
   switch (device.state) {
@@ -31,9 +30,10 @@ Finding Ceased(Case& c, const Device& device) {
       return verdict;
     case DeviceState::kReplaced:
       verdict.reason = "DEVICE_REPLACED";
-      verdict.message = fmt::format("another key has taken this device's place: {} does not count; "
-                                    "state it with that key",
-                                    cut);
+      verdict.message = fmt::format(
+          "another key has taken this device's place: {} does not count; "
+          "state it with that key",
+          cut);
       return verdict;
     case DeviceState::kLeft:
       verdict.reason = "DEVICE_LEFT";

@@ -34,9 +34,9 @@ absl::StatusOr<Place> LastArrived(const store::Store& database, const DeviceId& 
 absl::StatusOr<Place> PlaceAt(const store::Store& database, const DeviceId& device,
                               std::uint64_t arrival) {
   const auto other = [&] {
-    return Fail(absl::StatusCode::kInvalidArgument, "CUT_OTHER",
-                fmt::format("arrival {} is no commit of that device; `broodpact log` shows them",
-                            arrival));
+    return Fail(
+        absl::StatusCode::kInvalidArgument, "CUT_OTHER",
+        fmt::format("arrival {} is no commit of that device; `broodpact log` shows them", arrival));
   };
   if (arrival == 0 || arrival > database.point().arrivals) return other();
   BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, database.ReadArrival(arrival));
@@ -152,9 +152,8 @@ absl::StatusOr<Acted> Leave(Replica& replica, const std::string& reason) {
 absl::StatusOr<Made<LeaseId>> LeaseAnimal(Replica& replica, const AnimalId& id, Day until) {
   BP_ASSIGN_OR_RETURN(const auto animal, Known<registry::Animal>(replica, id, "animal"));
   const KeeperId self = replica.identity().keeper;
-  facts::LeaseTaking lease{.lease = device::FreshId<LeaseId>(replica.randomness()),
-                           .animal = id,
-                           .until = until};
+  facts::LeaseTaking lease{
+      .lease = device::FreshId<LeaseId>(replica.randomness()), .animal = id, .until = until};
   if (animal.owner == self || animal.holder != self) lease.owner_token = animal.owner_token;
   if (animal.holder == self) lease.holder_token = animal.holder_token;
   const LeaseId lease_id = lease.lease;

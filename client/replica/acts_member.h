@@ -23,7 +23,7 @@ struct CutDraft {
 
 struct Revoked {
   Acted acted;
-  std::string cut{};              // "commit 7 of life 1"
+  std::string cut{};                // "commit 7 of life 1"
   std::uint64_t arrived_after = 0;  // commits after the cut that arrived before, and stand
 };
 

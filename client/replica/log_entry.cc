@@ -297,10 +297,9 @@ class Speaker {
     return fmt::format("left the cooperative{}", Because(said.reason));
   }
   std::string operator()(const facts::LeaseTaking& said) {
-    const std::string what = said.animal.empty()
-                                 ? fmt::format("{} of lot {}", Slings(said.slings),
-                                               refs_.Name(said.lot))
-                                 : refs_.Name(said.animal);
+    const std::string what =
+        said.animal.empty() ? fmt::format("{} of lot {}", Slings(said.slings), refs_.Name(said.lot))
+                            : refs_.Name(said.animal);
     return fmt::format("leased {} until {}", what, ToText(said.until));
   }
   std::string operator()(const facts::LeaseRelease& said) {

@@ -96,9 +96,9 @@ absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
   }
   BP_RETURN_IF_ERROR(MakeFolder(home.folder()));
   BP_ASSIGN_OR_RETURN(const device::SecretKey key, NewOrEarlierKey(home));
-  BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::Store> database,
-                      store::Store::Open(home.database(), store::Access::kReadWrite,
-                                         surroundings.disk));
+  BP_ASSIGN_OR_RETURN(
+      const std::unique_ptr<store::Store> database,
+      store::Store::Open(home.database(), store::Access::kReadWrite, surroundings.disk));
   BP_RETURN_IF_ERROR(NumberInstall(home, surroundings.randomness, *database));
   return home.WriteIdentity({.keeper = device::FreshId<KeeperId>(surroundings.randomness),
                              .keeper_name = keeper_name,

@@ -145,8 +145,8 @@ class Replica {
   // States something: builds one commit, signs it, folds it provisionally and stores it. A verdict
   // other than counted is an error, and nothing is stored then.
   // Errors: FAILED_PRECONDITION with reason NO_COOPERATIVE; those of Refusal; PERMISSION_DENIED,
-  // ABORTED, FAILED_PRECONDITION or INVALID_ARGUMENT with the reason and message of the verdict; those of
-  // ParseCommit; those of the store.
+  // ABORTED, FAILED_PRECONDITION or INVALID_ARGUMENT with the reason and message of the verdict;
+  // those of ParseCommit; those of the store.
   absl::StatusOr<Acted> Act(const std::vector<facts::Statement>& statements);
 
   // What Act would say, without doing it.

@@ -46,8 +46,7 @@ bool IsRefusal(const absl::Status& status) {
 absl::Status FinishRotation(const Home& home, const PublicKey& device_key) {
   std::error_code ignored;
   if (!std::filesystem::exists(home.next_key_file(), ignored)) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(const device::SecretKey next,
-                      device::SecretKey::Load(home.next_key_file()));
+  BP_ASSIGN_OR_RETURN(const device::SecretKey next, device::SecretKey::Load(home.next_key_file()));
   // The identity is written first: where it names the next key, only the file is left to move.
   if (next.public_key() != device_key) return absl::OkStatus();
   return PutKeyInPlace(home);
@@ -125,8 +124,7 @@ absl::Status Replica::RotateKey() {
   // have arrived then. That it is this key that took the place is proved by what follows.
   const absl::Status stated = rep_->StateRotation(*this, next, options);
   if (!stated.ok() && ReasonOf(stated) != "DEVICE_REPLACED") return stated;
-  BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials,
-                      rep_->home.ReadCredentials());
+  BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, rep_->home.ReadCredentials());
   if (!credentials) return absl::InternalError("a replica that has synced has credentials");
   const device::SecretKey tls_key = device::SecretKey::Generate();
   BP_ASSIGN_OR_RETURN(credentials->certificate_pem,

@@ -56,8 +56,9 @@ absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& databa
   const facts::Statement& first = commit->statements.front();
   const auto* joining = std::get_if<facts::Joining>(&first);
   const auto* of_device = std::get_if<facts::DeviceJoining>(&first);
-  const bool same = joining != nullptr ? joining->invite_key == invite_key
-                                       : of_device != nullptr && of_device->invite_key == invite_key;
+  const bool same = joining != nullptr
+                        ? joining->invite_key == invite_key
+                        : of_device != nullptr && of_device->invite_key == invite_key;
   return same ? bytes : std::optional<std::string>();
 }
 
@@ -135,8 +136,8 @@ absl::Status Replica::Join(const std::string& code) {
   }
   sync::Options options;
   options.now_ms = rep_->clock.NowMillis();
-  BP_RETURN_IF_ERROR(Annotate(Sync(options).status(),
-                              "the server let this replica in; `broodpact sync` goes on"));
+  BP_RETURN_IF_ERROR(
+      Annotate(Sync(options).status(), "the server let this replica in; `broodpact sync` goes on"));
   return rep_->KnowSelf();
 }
 
@@ -155,8 +156,7 @@ absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKe
   return home.WriteCredentials(credentials);
 }
 
-facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code,
-                                         const Signer& invite) const {
+facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code, const Signer& invite) const {
   const KeeperId keeper = code.keeper.empty() ? identity.keeper : code.keeper;
   const Signature signature =
       invite.Sign(facts::JoiningMessage(code.cooperative, keeper, identity.device_key));

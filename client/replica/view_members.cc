@@ -27,9 +27,8 @@ absl::Status Ambiguous(std::string_view what, std::string_view text, std::size_t
 }
 
 absl::StatusOr<std::vector<registry::Motion>> MotionsOf(const registry::Source& source) {
-  BP_ASSIGN_OR_RETURN(
-      const std::vector<registry::StoredSubject> stored,
-      source.SubjectsOfKind(registry::Kind::kMotion, std::nullopt, kMotionsMax));
+  BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> stored,
+                      source.SubjectsOfKind(registry::Kind::kMotion, std::nullopt, kMotionsMax));
   std::vector<registry::Motion> motions;
   for (const registry::StoredSubject& one : stored) {
     std::optional<registry::Motion> motion = registry::Decode<registry::Motion>(one.value);
@@ -75,8 +74,8 @@ absl::StatusOr<DeviceId> View::DeviceNamed(std::string_view text) const {
 
 absl::StatusOr<v1::MotionList> View::Motions(MotionRange which) const {
   BP_ASSIGN_OR_RETURN(const std::vector<registry::Motion> motions, MotionsOf(source_));
-  BP_ASSIGN_OR_RETURN(const auto cooperative, registry::Read<registry::Cooperative>(
-                                                  source_, registry::kCooperativeKey.id));
+  BP_ASSIGN_OR_RETURN(const auto cooperative,
+                      registry::Read<registry::Cooperative>(source_, registry::kCooperativeKey.id));
   registry::Votes votes;
   if (cooperative) {
     votes = {.registrars = cooperative->registrars, .voters = cooperative->voters};

@@ -3,9 +3,9 @@
 // The code that lets somebody in: all that a newcomer needs, on one line that can be read out,
 // mailed or printed. Bech32m with the prefix "broodpact", over: 1 byte format (1), 32 bytes
 // cooperative id (zeros: the code claims a fresh server), 32 bytes SHA-256 of the server's
-// authority certificate (DER), 16 bytes secret, then the address, "host:port". Format 2 lets a further
-// device of a keeper in: before the address it has 16 bytes keeper id, 1 byte length of the keeper's
-// name, and the name.
+// authority certificate (DER), 16 bytes secret, then the address, "host:port". Format 2 lets a
+// further device of a keeper in: before the address it has 16 bytes keeper id, 1 byte length of the
+// keeper's name, and the name.
 
 #include <string>
 #include <string_view>

@@ -3,6 +3,8 @@
 // Statements of every kind within their bounds, for laws: ids from a few, so that two are often the
 // same; texts, counts and days at their limits more often than chance would have it.
 
+#include <optional>
+
 #include <rapidcheck.h>
 
 #include "client/facts/statement.h"
@@ -38,6 +40,18 @@ rc::Gen<Array> AnyBytes() {
 inline rc::Gen<std::string> AnyName() {
   return rc::gen::element<std::string>("m", "mira", "a name longer than fits into a string itself",
                                        std::string(64, 'x'), "h\xc3\xa1morii");
+}
+
+// One of the values from `first` to `last`.
+template <typename Enum>
+Enum Any(Enum last, int first = 0) {
+  return static_cast<Enum>(*rc::gen::inRange(first, static_cast<int>(last) + 1));
+}
+
+template <typename Value>
+std::optional<Value> Maybe(const rc::Gen<Value>& value) {
+  if (*rc::gen::arbitrary<bool>()) return std::nullopt;
+  return *value;
 }
 
 inline rc::Gen<std::string> AnyText() {

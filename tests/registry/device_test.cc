@@ -146,8 +146,7 @@ TEST_F(Devices, LateWorkIsAdoptedOnceAndAlone) {
   const Member field = society_.Admit(world_.tomas, 'f');
   const facts::Revocation cut = society_.CutOf(field);
   ASSERT_EQ(society_.Say(world_.tomas, {cut}), "counted");
-  const facts::Adoption work =
-      society_.LateWork(field, 'f', cut.seq + 1, {society_.Group("a")});
+  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq + 1, {society_.Group("a")});
   EXPECT_EQ(society_.Say(world_.tomas, {work, society_.Group("b")}), "refused ADOPTION_NOT_ALONE");
   ASSERT_EQ(society_.Say(world_.tomas, {work}), "counted");
   const std::uint64_t first = world_.arrival();
@@ -162,13 +161,12 @@ TEST_F(Devices, OnlyWhatComesAfterTheCutIsAdoptedAndNothingAboutMembers) {
   const facts::Adoption work = society_.LateWork(field, 'f', 6, {society_.Group("a")});
   EXPECT_EQ(society_.Say(world_.tomas, {work}), "refused NOT_REVOKED");
   ASSERT_EQ(society_.Say(world_.tomas, {cut}), "counted");
-  EXPECT_EQ(society_.Say(world_.mira,
-                         {society_.LateWork(field, 'f', 4, {society_.Group("b")})}),
+  EXPECT_EQ(society_.Say(world_.mira, {society_.LateWork(field, 'f', 4, {society_.Group("b")})}),
             "refused BEFORE_CUT");
-  EXPECT_EQ(society_.Say(world_.tomas,
-                         {society_.LateWork(field, 'f', 6,
-                                            {society_.InvitationOf(world_.tomas, 'x')})}),
-            "refused ADOPTS_MEMBERSHIP");
+  EXPECT_EQ(
+      society_.Say(world_.tomas,
+                   {society_.LateWork(field, 'f', 6, {society_.InvitationOf(world_.tomas, 'x')})}),
+      "refused ADOPTS_MEMBERSHIP");
   facts::Adoption forged = work;
   forged.signature[0] = static_cast<std::uint8_t>(forged.signature[0] ^ 1U);
   EXPECT_EQ(society_.Say(world_.tomas, {forged}), "void SIGNATURE_BAD");
@@ -180,8 +178,7 @@ TEST_F(Devices, AnotherKeyTakesTheOldOnesPlaceAndTheOldOneWritesNoMore) {
   const Member rotated = Society::DeviceOfKeeper(world_.tomas, 'n');
   const facts::KeyRotation rotation{
       .device_key = next.public_key(),
-      .key_signature =
-          next.Sign(facts::RotationMessage(world_.cooperative, world_.tomas.device))};
+      .key_signature = next.Sign(facts::RotationMessage(world_.cooperative, world_.tomas.device))};
   facts::KeyRotation unsigned_by_it = rotation;
   unsigned_by_it.key_signature =
       SeededKey('o').Sign(facts::RotationMessage(world_.cooperative, world_.tomas.device));
@@ -198,10 +195,9 @@ TEST_F(Devices, AnotherKeyTakesTheOldOnesPlaceAndTheOldOneWritesNoMore) {
 TEST_F(Devices, OneCommitReplacesAKeyOnce) {
   const auto rotation = [&](char seed) {
     const device::SecretKey next = SeededKey(seed);
-    return facts::KeyRotation{
-        .device_key = next.public_key(),
-        .key_signature =
-            next.Sign(facts::RotationMessage(world_.cooperative, world_.tomas.device))};
+    return facts::KeyRotation{.device_key = next.public_key(),
+                              .key_signature = next.Sign(
+                                  facts::RotationMessage(world_.cooperative, world_.tomas.device))};
   };
   EXPECT_EQ(society_.Say(world_.tomas, {rotation('n'), rotation('o')}), "refused KEY_REPLACED");
   EXPECT_EQ(society_.Say(world_.tomas, {rotation('n')}), "counted");

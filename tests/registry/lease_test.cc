@@ -105,11 +105,11 @@ TEST_F(Leases, ThatEndedBeforeTheyArrivedOrStandTooLongAreNotGranted) {
 TEST_F(Leases, EndWithTheirDeviceAndGoOverToAnotherKey) {
   ASSERT_EQ(society_.Say(field_, {LeaseOf(rosa_, InJune("07"))}), "counted");
   const device::SecretKey next = SeededKey('n');
-  ASSERT_EQ(society_.Say(field_, {facts::KeyRotation{
-                                     .device_key = next.public_key(),
-                                     .key_signature = next.Sign(facts::RotationMessage(
-                                         world_.cooperative, field_.device))}}),
-            "counted");
+  ASSERT_EQ(
+      society_.Say(field_, {facts::KeyRotation{.device_key = next.public_key(),
+                                               .key_signature = next.Sign(facts::RotationMessage(
+                                                   world_.cooperative, field_.device))}}),
+      "counted");
   const Member rotated = Society::DeviceOfKeeper(world_.tomas, 'n');
   EXPECT_EQ(society_.Say(world_.tomas, {GiftOf(rosa_)}).substr(0, 23), "superseded LEASE_STANDS");
   ASSERT_EQ(society_.Say(rotated, {society_.Group("a")}), "counted");
@@ -129,11 +129,12 @@ TEST_F(Leases, AreReleasedByTheirDevice) {
 
 TEST_F(Leases, KeepTheLenderFromPromisingByAnotherDevice) {
   const AnimalId bruno = world_.Enter(world_.tomas, "bruno", facts::Sex::kMale);
-  const LoanId before = world_.Propose(world_.tomas, world_.AgreementOf(world_.tomas, world_.bela,
-                                                                        bruno));
+  const LoanId before =
+      world_.Propose(world_.tomas, world_.AgreementOf(world_.tomas, world_.bela, bruno));
   ASSERT_EQ(society_.Say(field_, {LeaseOf(bruno, InJune("07"))}), "counted");
-  EXPECT_EQ(society_.Say(world_.tomas, {world_.ProposalOf(world_.AgreementOf(
-                                           world_.tomas, world_.iva, bruno))})
+  EXPECT_EQ(society_
+                .Say(world_.tomas,
+                     {world_.ProposalOf(world_.AgreementOf(world_.tomas, world_.iva, bruno))})
                 .substr(0, 23),
             "superseded LEASE_STANDS");
   EXPECT_EQ(world_.Sign(world_.bela, before).substr(0, 23), "superseded LEASE_STANDS")

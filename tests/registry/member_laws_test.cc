@@ -61,12 +61,11 @@ class MemberHistory {
         return society.CutOf(other);
       case 4:
       case 5:
-        return facts::RoleChange{.keeper = other.id,
-                                 .role = static_cast<facts::Role>(1 + Roll(3))};
+        return facts::RoleChange{.keeper = other.id, .role = static_cast<facts::Role>(1 + Roll(3))};
       case 6:
       case 7:
-        return facts::MotionSignature{
-            .motion = motions_.empty() ? Numbered<MotionId>(1) : motions_[Roll(motions_.size())]};
+        return facts::MotionSignature{.motion = motions_.empty() ? Numbered<MotionId>(1)
+                                                                 : motions_[Roll(motions_.size())]};
       case 8:
         if (Roll(8) == 0) return facts::Leaving{};
         [[fallthrough]];
@@ -187,7 +186,8 @@ TEST(MemberLaws, ARegistrarIsMadeOrUnmadeByEnoughOrByItself) {
     MemberHistory history(*rc::gen::arbitrary<std::uint32_t>());
     for (int i = 0; i < kSteps; ++i) {
       std::map<KeeperId, facts::Role> roles;
-      for (const Keeper& keeper : history.world.Flush().All<Keeper>()) roles[keeper.id] = keeper.role;
+      for (const Keeper& keeper : history.world.Flush().All<Keeper>())
+        roles[keeper.id] = keeper.role;
       const std::uint64_t registrars = history.world.state().cooperative()->registrars;
       history.Step();
       const facts::Arrived& last = history.world.history().back();

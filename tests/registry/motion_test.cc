@@ -1,10 +1,11 @@
 // Goal: nobody alone makes or removes a registrar where there are several, and a registrar who is
 // lost can be removed all the same. Method: a cooperative in memory.
 
+#include "client/registry/motion.h"
+
 #include "fmt/core.h"
 #include "gtest/gtest.h"
 
-#include "client/registry/motion.h"
 #include "tests/registry/society.h"
 
 namespace broodpact::registry {
@@ -15,9 +16,7 @@ class Motions : public testing::Test {
   facts::RoleChange Change(const Member& keeper, facts::Role role) const {
     return {.keeper = keeper.id, .role = role};
   }
-  facts::Role RoleOf(const Member& keeper) {
-    return world_.state().Find<Keeper>(keeper.id)->role;
-  }
+  facts::Role RoleOf(const Member& keeper) { return world_.state().Find<Keeper>(keeper.id)->role; }
 
   Society society_;
   World& world_ = society_.world;
@@ -55,9 +54,8 @@ TEST_F(Motions, MoreThanHalfOfSeveralRegistrarsMakeAnotherOne) {
 
 TEST_F(Motions, WhereThereAreSeveralRegistrarsNoneIsInvited) {
   society_.Promote(world_.tomas);
-  EXPECT_EQ(society_.Say(world_.mira,
-                         {facts::Invitation{.invite_key = SeededKey('i').public_key(),
-                                            .role = facts::Role::kRegistrar}}),
+  EXPECT_EQ(society_.Say(world_.mira, {facts::Invitation{.invite_key = SeededKey('i').public_key(),
+                                                         .role = facts::Role::kRegistrar}}),
             "refused REGISTRAR_BY_COSIGNING");
 }
 
@@ -149,11 +147,14 @@ TEST(Electorate, IsOfRegistrarsWhereThoseApartFromTheOneItIsAboutAreEnough) {
   EXPECT_EQ(ElectorateFor({.registrars = 3, .voters = 9, .about_registrar = true}).needed, 2U);
   EXPECT_TRUE(ElectorateFor({.registrars = 3, .voters = 9, .about_registrar = true}).of_registrars);
   EXPECT_EQ(ElectorateFor({.registrars = 5, .voters = 9, .about_registrar = true}).needed, 3U);
-  EXPECT_FALSE(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = true}).of_registrars);
+  EXPECT_FALSE(
+      ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = true}).of_registrars);
   EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = true}).needed, 5U);
-  EXPECT_TRUE(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = false}).of_registrars);
+  EXPECT_TRUE(
+      ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = false}).of_registrars);
   EXPECT_EQ(ElectorateFor({.registrars = 2, .voters = 9, .about_registrar = false}).needed, 2U);
-  EXPECT_FALSE(ElectorateFor({.registrars = 0, .voters = 4, .about_registrar = false}).of_registrars);
+  EXPECT_FALSE(
+      ElectorateFor({.registrars = 0, .voters = 4, .about_registrar = false}).of_registrars);
 }
 
 }  // namespace

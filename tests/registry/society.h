@@ -39,9 +39,8 @@ class Society {
   }
 
   facts::DeviceInvitation InvitationOf(const Member& keeper, char invite_seed) const {
-    return {.invite_key = SeededKey(invite_seed).public_key(),
-            .keeper = keeper.id,
-            .label = "field"};
+    return {
+        .invite_key = SeededKey(invite_seed).public_key(), .keeper = keeper.id, .label = "field"};
   }
   facts::DeviceJoining JoiningOf(const Member& device, char invite_seed) const {
     const device::SecretKey invite = SeededKey(invite_seed);

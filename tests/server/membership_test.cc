@@ -206,8 +206,9 @@ TEST_F(MembershipTest, ARevokedDeviceNeitherPushesNorRenewsNorJoinsAgain) {
   tomas_.CommitGroups(3);
   EXPECT_EQ(ReasonOf(tomas_.Sync().status()), "DEVICE_REVOKED");
   const device::SecretKey tls_key = device::SecretKey::Generate();
-  EXPECT_EQ(ReasonOf(sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key()).status()),
-            "DEVICE_REVOKED");
+  EXPECT_EQ(
+      ReasonOf(sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key()).status()),
+      "DEVICE_REVOKED");
   EXPECT_EQ(Arrivals(), arrivals);
 }
 
@@ -270,10 +271,9 @@ TEST_F(MembershipTest, AFurtherDeviceOfAKeeperIsInByItsCode) {
                             .invite_signature = invite.Sign(facts::JoiningMessage(
                                 tomas_.cooperative(), tomas_.keeper(), key.public_key()))}});
   sync::Credentials fresh = tomas_.credentials();
-  const auto pem = sync::Join(
-      fresh, tomas_.cooperative(),
-      {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))}, tls_key.public_key(),
-      key);
+  const auto pem = sync::Join(fresh, tomas_.cooperative(),
+                              {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))},
+                              tls_key.public_key(), key);
   ASSERT_TRUE(pem.ok()) << pem.status();
   fresh.certificate_pem = *pem;
   fresh.key_pem = tls_key.Pem();

@@ -1,9 +1,9 @@
 #pragma once
 
 // A disk that fails at a chosen write, and a machine that loses what was not synced: what RocksDB
-// writes goes through it to real files. Small private files are written whole and durable, or not at
-// all (device/private_file.h), so they need no such care: `on_death` lets the owner remember them as
-// they are at that instant.
+// writes goes through it to real files. Small private files are written whole and durable, or not
+// at all (device/private_file.h), so they need no such care: `on_death` lets the owner remember
+// them as they are at that instant.
 
 #include <cstdint>
 #include <functional>
@@ -33,8 +33,8 @@ class CrashDisk {
   // Called at the instant of death, on the thread that wrote.
   std::function<void()> on_death;
 
-  // The process dies at the write of log bytes that is `writes` from now (0: the next one), of which
-  // a part may be written.
+  // The process dies at the write of log bytes that is `writes` from now (0: the next one), of
+  // which a part may be written.
   void DieAfter(std::uint32_t writes, std::uint64_t torn_seed);
   // It does not die by itself any more.
   void Disarm();

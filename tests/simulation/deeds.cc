@@ -67,8 +67,7 @@ class Doer {
   template <typename Subject>
   std::vector<Subject> All() {
     std::vector<Subject> all;
-    const auto stored =
-        replica_.view().SubjectsOfKind(Subject::kKind, std::nullopt, kSubjectsMax);
+    const auto stored = replica_.view().SubjectsOfKind(Subject::kKind, std::nullopt, kSubjectsMax);
     if (!stored.ok()) return all;
     for (const registry::StoredSubject& one : *stored) {
       auto decoded = registry::Decode<Subject>(one.value);
@@ -112,11 +111,11 @@ class Doer {
   absl::Status EnterAnimal() {
     const auto group = One<registry::Group>([](const auto&) { return true; });
     if (!group) return Nothing();
-    return replica::EnterAnimal(
-               replica_, {.group = group->id,
-                          .name = fmt::format("a{}", dice_.Roll(60)),
-                          .sex = dice_.Once(2) ? facts::Sex::kMale : facts::Sex::kFemale,
-                          .sex_method = facts::SexMethod::kShedSkin})
+    return replica::EnterAnimal(replica_,
+                                {.group = group->id,
+                                 .name = fmt::format("a{}", dice_.Roll(60)),
+                                 .sex = dice_.Once(2) ? facts::Sex::kMale : facts::Sex::kFemale,
+                                 .sex_method = facts::SexMethod::kShedSkin})
         .status();
   }
 
@@ -136,8 +135,7 @@ class Doer {
                                             .day = ADay()})
             .status();
       case 3:
-        return replica::RecordDeath(replica_,
-                                    {.animal = animal->id, .day = ADay(), .cause = "age"})
+        return replica::RecordDeath(replica_, {.animal = animal->id, .day = ADay(), .cause = "age"})
             .status();
       default:
         return replica::RecordMoult(
@@ -184,8 +182,7 @@ class Doer {
 
   std::optional<Loan> OwnLoan(registry::LoanState state) {
     return One<Loan>([&](const Loan& loan) {
-      return loan.state == state &&
-             std::ranges::find(loan.parties, self_) != loan.parties.end();
+      return loan.state == state && std::ranges::find(loan.parties, self_) != loan.parties.end();
     });
   }
 
@@ -206,8 +203,7 @@ class Doer {
                          loan.state == registry::LoanState::kAskedFor;
       const bool signed_here = std::ranges::any_of(
           loan.signatures, [&](const auto& signature) { return signature.keeper == self_; });
-      return waits && !signed_here &&
-             std::ranges::find(loan.parties, self_) != loan.parties.end();
+      return waits && !signed_here && std::ranges::find(loan.parties, self_) != loan.parties.end();
     });
     const auto loan = dice_.Once(5) ? OwnLoan(registry::LoanState::kInForce) : open;
     if (!loan) return Nothing();
@@ -244,12 +240,11 @@ class Doer {
     if (female->pairings.empty() || dice_.Once(3)) {
       const auto male = HeldAnimal(facts::Sex::kMale);
       if (!male) return Nothing();
-      return replica::RecordPairing(replica_,
-                                    {.male = male->id,
-                                     .female = female->id,
-                                     .day = ADay(),
-                                     .outcome = facts::PairingOutcome::kInsertionSeen,
-                                     .loan = male->loan})
+      return replica::RecordPairing(replica_, {.male = male->id,
+                                               .female = female->id,
+                                               .day = ADay(),
+                                               .outcome = facts::PairingOutcome::kInsertionSeen,
+                                               .loan = male->loan})
           .status();
     }
     facts::SacLaying laying{.female = female->id, .day = ADay()};
@@ -272,8 +267,8 @@ class Doer {
           .status();
     }
     if (clutch->shared_out && dice_.Once(2)) {
-      return replica::HatchLate(
-                 replica_, {.clutch = clutch->id, .slings = 1 + dice_.Roll(5), .day = ADay()})
+      return replica::HatchLate(replica_,
+                                {.clutch = clutch->id, .slings = 1 + dice_.Roll(5), .day = ADay()})
           .status();
     }
     facts::Count count{.clutch = clutch->id,
@@ -302,8 +297,7 @@ class Doer {
 
   absl::Status AboutLot() {
     const auto lot = One<Lot>([&](const Lot& one) {
-      return one.slings > 0 &&
-             (one.owner == self_ || one.holder == self_ || one.receiver == self_);
+      return one.slings > 0 && (one.owner == self_ || one.holder == self_ || one.receiver == self_);
     });
     if (!lot) return Nothing();
     if (lot->receiver == self_) {
@@ -318,20 +312,19 @@ class Doer {
     switch (dice_.Roll(7)) {
       case 0:
       case 1:
-        return replica::SendSlings(replica_, {.lot = lot->id,
-                                              .receiver = lot->owner == self_ ? OtherKeeper()
-                                                                              : lot->owner,
-                                              .slings = some,
-                                              .day = ADay()})
+        return replica::SendSlings(replica_,
+                                   {.lot = lot->id,
+                                    .receiver = lot->owner == self_ ? OtherKeeper() : lot->owner,
+                                    .slings = some,
+                                    .day = ADay()})
             .status();
       case 2:
         return replica::LoseSlings(replica_, {.lot = lot->id, .slings = some, .day = ADay()})
             .status();
       case 3:
-        return replica::PassSlings(replica_, {.lot = lot->id,
-                                              .receiver = OtherKeeper(),
-                                              .slings = some,
-                                              .day = ADay()})
+        return replica::PassSlings(
+                   replica_,
+                   {.lot = lot->id, .receiver = OtherKeeper(), .slings = some, .day = ADay()})
             .status();
       case 4:
         return replica::DivideLot(replica_, {.lot = lot->id, .slings = some, .day = ADay()})
@@ -340,9 +333,9 @@ class Doer {
         return replica::ReturnSlings(replica_, {.lot = lot->id, .slings = some, .day = ADay()})
             .status();
       default:
-        return replica::RaiseSling(replica_, {.lot = lot->id,
-                                              .name = fmt::format("r{}", dice_.Roll(60)),
-                                              .day = ADay()})
+        return replica::RaiseSling(
+                   replica_,
+                   {.lot = lot->id, .name = fmt::format("r{}", dice_.Roll(60)), .day = ADay()})
             .status();
     }
   }
@@ -395,12 +388,11 @@ Deed DoSomething(replica::Replica& replica, Dice& dice) {
 }
 
 absl::Status FurnishWith(replica::Replica& replica, const std::string& prefix) {
-  BP_ASSIGN_OR_RETURN(const replica::Made<GroupId> group,
-                      replica::EnterGroup(replica, {.name = prefix + "-group",
-                                                    .taxon = "Brachypelma hamorii"}));
+  BP_ASSIGN_OR_RETURN(
+      const replica::Made<GroupId> group,
+      replica::EnterGroup(replica, {.name = prefix + "-group", .taxon = "Brachypelma hamorii"}));
   for (const facts::Sex sex : {facts::Sex::kMale, facts::Sex::kFemale, facts::Sex::kMale}) {
-    const std::string name =
-        fmt::format("{}{}", prefix, replica.undelivered().size());
+    const std::string name = fmt::format("{}{}", prefix, replica.undelivered().size());
     BP_RETURN_IF_ERROR(replica::EnterAnimal(replica, {.group = group.id,
                                                       .name = name,
                                                       .sex = sex,

@@ -2,8 +2,8 @@
 
 // Chance that repeats: one seed, one sequence, on every machine.
 //
-// Method: SplitMix64 (Steele, Lea & Flood, Fast splittable pseudorandom number generators, 2014; the
-// constants are from memory).
+// Method: SplitMix64 (Steele, Lea & Flood, Fast splittable pseudorandom number generators, 2014;
+// the constants are from memory).
 
 #include <cstddef>
 #include <cstdint>

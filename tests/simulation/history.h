@@ -10,25 +10,25 @@
 namespace broodpact::simulation {
 
 enum class ActionKind : std::uint8_t {
-  kDeeds,             // a keeper does a few things at home
-  kSync,              // a keeper syncs, and some messages move
-  kFollow,            // a keeper's session stays on as the live feed, until he stops
-  kMessages,          // messages move
-  kKeeperCrash,       // between two writes
-  kKeeperCrashSoon,   // in the middle of a write to come
+  kDeeds,            // a keeper does a few things at home
+  kSync,             // a keeper syncs, and some messages move
+  kFollow,           // a keeper's session stays on as the live feed, until he stops
+  kMessages,         // messages move
+  kKeeperCrash,      // between two writes
+  kKeeperCrashSoon,  // in the middle of a write to come
   kServerCrash,
   kServerCrashSoon,
-  kCutOff,            // a keeper cannot reach the server
-  kReachable,         // he can again
-  kClock,             // a machine's clock jumps
-  kBackUp,            // a home folder is put aside
-  kRestore,           // and put back
-  kCopy,              // a home folder is copied to a second machine, and both go on
-  kHostile,           // somebody sends what he should not
-  kMeddle,            // a relay loses, repeats or swaps messages
-  kBundle,            // a bundle goes from hand to hand, whole or damaged
-  kJoin,              // a newcomer enters, or tries again
-  kVerify,            // a keeper verifies, or rebuilds
+  kCutOff,     // a keeper cannot reach the server
+  kReachable,  // he can again
+  kClock,      // a machine's clock jumps
+  kBackUp,     // a home folder is put aside
+  kRestore,    // and put back
+  kCopy,       // a home folder is copied to a second machine, and both go on
+  kHostile,    // somebody sends what he should not
+  kMeddle,     // a relay loses, repeats or swaps messages
+  kBundle,     // a bundle goes from hand to hand, whole or damaged
+  kJoin,       // a newcomer enters, or tries again
+  kVerify,     // a keeper verifies, or rebuilds
 };
 
 std::string_view NameOf(ActionKind kind);

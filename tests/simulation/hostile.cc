@@ -173,17 +173,16 @@ class Thief {
   HostileSending GiveWhatIsNotHis(HostileSending sending, const facts::CommitHeader& header) {
     sending.what = "a gift of what is not his";
     sending.refused = false;
-    const auto animals =
-        server_.store().SubjectsOfKind(registry::Kind::kAnimal, std::nullopt, 256);
+    const auto animals = server_.store().SubjectsOfKind(registry::Kind::kAnimal, std::nullopt, 256);
     BP_CHECK(animals.ok());
     for (const registry::StoredSubject& stored : *animals) {
       const auto animal = registry::Decode<registry::Animal>(stored.value);
       if (!animal || animal->owner == self_) continue;
-      const std::string bytes = facts::BuildCommit(
-          header, {facts::Gift{.animal = animal->id,
-                               .receiver = self_,
-                               .owner_token = animal->owner_token,
-                               .holder_token = animal->holder_token}});
+      const std::string bytes =
+          facts::BuildCommit(header, {facts::Gift{.animal = animal->id,
+                                                  .receiver = self_,
+                                                  .owner_token = animal->owner_token,
+                                                  .holder_token = animal->holder_token}});
       sending.without_effect = Sha256(bytes);
       sending.requests.push_back(Push(bytes, facts::SignCommit(key_, Sha256(bytes))));
       break;
@@ -210,14 +209,18 @@ server::Run RunOfStranger(const Hash& cooperative, Dice& dice) {
   const Hash seed = Sha256("stranger" + std::to_string(dice.Next()));
   const device::SecretKey key = device::SecretKey::OfSeed(ViewOf(seed));
   const DeviceId device = DeviceOf(key.public_key());
-  const std::string bytes = facts::BuildCommit(
-      {.cooperative = cooperative, .device = device, .incarnation = 1, .seq = 1, .prev = {},
-       .seen = {}, .clock_ms = 0},
-      {Harmless(dice)});
+  const std::string bytes = facts::BuildCommit({.cooperative = cooperative,
+                                                .device = device,
+                                                .incarnation = 1,
+                                                .seq = 1,
+                                                .prev = {},
+                                                .seen = {},
+                                                .clock_ms = 0},
+                                               {Harmless(dice)});
   const Signature signature = facts::SignCommit(key, Sha256(bytes));
-  auto run = server::CheckRun({bytes}, ViewOf(signature),
-                              {.cooperative = cooperative, .device = device,
-                               .key = key.public_key()});
+  auto run =
+      server::CheckRun({bytes}, ViewOf(signature),
+                       {.cooperative = cooperative, .device = device, .key = key.public_key()});
   BP_CHECK(run.ok());
   return *std::move(run);
 }

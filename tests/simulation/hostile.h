@@ -17,7 +17,7 @@ struct HostileSending {
   std::string what;
   DeviceId caller;  // as the connection says
   std::vector<v1::SyncRequest> requests;
-  bool refused = true;                  // the server must say no, with a reason
+  bool refused = true;                   // the server must say no, with a reason
   std::optional<Hash> without_effect{};  // a commit that must not count where it arrives
 };
 

@@ -13,8 +13,8 @@
 #include "client/registry/encode.h"
 #include "client/registry/fold.h"
 #include "client/registry/state.h"
-#include "client/replica/acts_group.h"
 #include "client/replica/acts_animal.h"
+#include "client/replica/acts_group.h"
 #include "client/store/state_digest.h"
 
 namespace broodpact::simulation {
@@ -37,15 +37,15 @@ std::vector<KeeperNode*> Members(World& world) {
 std::vector<facts::Arrived> LogOf(const store::Store& store) {
   std::vector<facts::Arrived> log;
   store
-      .VisitArrivals(1, store.point().arrivals,
-                     [&](std::uint64_t arrival, const store::StoredArrival& stored) {
-                       auto commit = facts::ParseCommit(stored.bytes);
-                       if (!commit.ok()) return commit.status();
-                       log.push_back({.commit = *std::move(commit),
-                                      .arrival = arrival,
-                                      .time_ms = stored.time_ms});
-                       return absl::OkStatus();
-                     })
+      .VisitArrivals(
+          1, store.point().arrivals,
+          [&](std::uint64_t arrival, const store::StoredArrival& stored) {
+            auto commit = facts::ParseCommit(stored.bytes);
+            if (!commit.ok()) return commit.status();
+            log.push_back(
+                {.commit = *std::move(commit), .arrival = arrival, .time_ms = stored.time_ms});
+            return absl::OkStatus();
+          })
       .IgnoreError();  // what is missing shows in the digest
   return log;
 }
@@ -91,9 +91,10 @@ Violations Convergence(World& world) {
     if (store.point() != server.point()) continue;  // told by Liveness
     const absl::StatusOr<Hash> other = store.StateDigest();
     if (!other.ok() || *other != *digest) {
-      found.push_back(fmt::format("{} and the server have equal logs of {} arrivals and different "
-                                  "states",
-                                  keeper->name(), server.point().arrivals));
+      found.push_back(
+          fmt::format("{} and the server have equal logs of {} arrivals and different "
+                      "states",
+                      keeper->name(), server.point().arrivals));
     }
   }
   std::vector<facts::Arrived> log = LogOf(server);
@@ -131,9 +132,8 @@ Violations NothingLost(World& world) {
   for (const v1::SignedHead& head : world.server().told()) {
     const absl::StatusOr<Hash> hash = server.LogHashAt(head.arrivals());
     if (head.arrivals() == 0 || (hash.ok() && ViewOf(*hash) == head.log_hash())) continue;
-    found.push_back(
-        fmt::format("the server acknowledged a log of {} arrivals that it does not have",
-                    head.arrivals()));
+    found.push_back(fmt::format(
+        "the server acknowledged a log of {} arrivals that it does not have", head.arrivals()));
     break;
   }
   return found;
@@ -231,27 +231,27 @@ Violations AgreementBinds(World& world) {
   // By the log alone, whatever the state says: who signed which bytes.
   std::map<std::pair<LoanId, Hash>, std::set<KeeperId>> signers;
   server
-      .VisitArrivals(1, server.folded(),
-                     [&](std::uint64_t, const store::StoredArrival& stored) {
-                       const auto read = facts::ParseCommit(stored.bytes);
-                       if (!read.ok()) return absl::OkStatus();
-                       const facts::Commit* commit = &*read;
-                       if (const auto* again =
-                               std::get_if<facts::Restatement>(&commit->statements.front())) {
-                         commit = again->told.get();
-                       }
-                       const KeeperId keeper = keepers[commit->header.device];
-                       for (const facts::Statement& statement : commit->statements) {
-                         if (const auto* s = std::get_if<facts::LoanProposal>(&statement)) {
-                           signers[{s->parsed.loan, s->agreement_digest}].insert(keeper);
-                         } else if (const auto* a = std::get_if<facts::LoanAmendment>(&statement)) {
-                           signers[{a->parsed.loan, a->agreement_digest}].insert(keeper);
-                         } else if (const auto* l = std::get_if<facts::LoanSignature>(&statement)) {
-                           signers[{l->loan, l->agreement_digest}].insert(keeper);
-                         }
-                       }
-                       return absl::OkStatus();
-                     })
+      .VisitArrivals(
+          1, server.folded(),
+          [&](std::uint64_t, const store::StoredArrival& stored) {
+            const auto read = facts::ParseCommit(stored.bytes);
+            if (!read.ok()) return absl::OkStatus();
+            const facts::Commit* commit = &*read;
+            if (const auto* again = std::get_if<facts::Restatement>(&commit->statements.front())) {
+              commit = again->told.get();
+            }
+            const KeeperId keeper = keepers[commit->header.device];
+            for (const facts::Statement& statement : commit->statements) {
+              if (const auto* s = std::get_if<facts::LoanProposal>(&statement)) {
+                signers[{s->parsed.loan, s->agreement_digest}].insert(keeper);
+              } else if (const auto* a = std::get_if<facts::LoanAmendment>(&statement)) {
+                signers[{a->parsed.loan, a->agreement_digest}].insert(keeper);
+              } else if (const auto* l = std::get_if<facts::LoanSignature>(&statement)) {
+                signers[{l->loan, l->agreement_digest}].insert(keeper);
+              }
+            }
+            return absl::OkStatus();
+          })
       .IgnoreError();  // a log that cannot be read is told of elsewhere
   Violations found;
   for (const registry::Loan& loan : All<registry::Loan>(server)) {
@@ -286,8 +286,8 @@ Violations HonestServer(World& world) {
     const auto doubts = keeper->replica().Doubts();
     if (!doubts.ok()) found.push_back(TextOf(doubts.status()));
     if (doubts.ok() && !doubts->empty()) {
-      found.push_back(fmt::format("{} doubts the server: {}", keeper->name(),
-                                  doubts->front().message));
+      found.push_back(
+          fmt::format("{} doubts the server: {}", keeper->name(), doubts->front().message));
     }
     const auto head = keeper->replica().LastHead();
     if (!head.ok() || !*head || (*head)->point.arrivals == 0) continue;
@@ -332,8 +332,8 @@ Violations ForkNeverWedges(World& world) {
     const auto acted = replica::EnterGroup(
         keeper->replica(), {.name = "after all: " + keeper->name(), .taxon = "Grammostola rosea"});
     if (!acted.ok()) {
-      found.push_back(fmt::format("{} cannot write on: {}", keeper->name(),
-                                  TextOf(acted.status())));
+      found.push_back(
+          fmt::format("{} cannot write on: {}", keeper->name(), TextOf(acted.status())));
       continue;
     }
     said.emplace_back(keeper->name(), acted->acted.commit);
@@ -353,8 +353,7 @@ Violations Liveness(World& world) {
     KeeperNode& keeper = *world.keepers()[i];
     if (!world.joined(i)) continue;
     if (const absl::Status opened = keeper.Open(); !opened.ok()) {
-      found.push_back(fmt::format("{} cannot open the replica: {}", keeper.name(),
-                                  TextOf(opened)));
+      found.push_back(fmt::format("{} cannot open the replica: {}", keeper.name(), TextOf(opened)));
       continue;
     }
     const facts::LogPoint point = keeper.replica().store().point();

@@ -74,8 +74,7 @@ absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials
                                                          sync::Target& target,
                                                          const sync::Options& options) {
   BP_RETURN_IF_ERROR(CheckReachable());
-  const std::shared_ptr<Wire> wire =
-      server_.Connect(DeviceOf(keeper_.replica().device_key()));
+  const std::shared_ptr<Wire> wire = server_.Connect(DeviceOf(keeper_.replica().device_key()));
   keeper_.wire = wire;
   const auto end = [&](absl::StatusOr<sync::Progress> result) {
     if (result.ok()) {
@@ -123,8 +122,8 @@ absl::Status KeeperNetwork::CheckGrowth(const sync::Head& before, const sync::He
       !CheckReachable().ok()) {
     return absl::OkStatus();
   }
-  const auto proof = ConsistencyProof(*server_.store().TreeNodes(), before.point.arrivals,
-                                      after.point.arrivals);
+  const auto proof =
+      ConsistencyProof(*server_.store().TreeNodes(), before.point.arrivals, after.point.arrivals);
   if (!proof.ok()) return absl::OkStatus();
   if (VerifyConsistency({.size = before.point.arrivals, .root = before.tree_root},
                         {.size = after.point.arrivals, .root = after.tree_root}, *proof)
@@ -161,8 +160,7 @@ absl::Status KeeperNode::Start() {
       device::SecretKey::OfSeed(ViewOf(Sha256({name_, ":", std::to_string(seed_)})));
   BP_RETURN_IF_ERROR(key.Save(home.key_file()));
   return replica::Replica::Start(
-      home, name_, "",
-      {machine_.clock(), randomness_, network_, &machine_.disk().disk()});
+      home, name_, "", {machine_.clock(), randomness_, network_, &machine_.disk().disk()});
 }
 
 absl::Status KeeperNode::Open() {
@@ -181,7 +179,8 @@ void KeeperNode::Close() {
 
 void KeeperNode::Begin(std::function<absl::Status()> call) {
   BP_CHECK(turn_ == nullptr && replica_ != nullptr);
-  stop = std::stop_source();
+  std::stop_source fresh;
+  stop.swap(fresh);
   gives_up = false;
   turn_ = std::make_unique<Turn>([this, call = std::move(call)] { result_ = call(); });
 }

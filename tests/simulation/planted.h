@@ -12,8 +12,8 @@ namespace broodpact::simulation {
 
 enum class Planted : std::uint8_t {
   kNone,
-  kServerForgets,     // after a crash the server is without its last acknowledged group
-  kServerDiskLies,    // says that it has synced, and has not
+  kServerForgets,   // after a crash the server is without its last acknowledged group
+  kServerDiskLies,  // says that it has synced, and has not
   kKeeperDiskLies,
   kDoorOpen,          // what a stranger signed gets into the log
   kArrivalSkipped,    // a replica's state lacks what one arrival did

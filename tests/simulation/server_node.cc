@@ -18,9 +18,9 @@ ServerNode::~ServerNode() {
 }
 
 absl::Status ServerNode::Start() {
-  BP_ASSIGN_OR_RETURN(
-      store_, store::Store::Open(machine_.folder() / "database", store::Access::kReadWrite,
-                                 &machine_.disk().disk()));
+  BP_ASSIGN_OR_RETURN(store_,
+                      store::Store::Open(machine_.folder() / "database", store::Access::kReadWrite,
+                                         &machine_.disk().disk()));
   callers_.emplace(*store_, machine_.clock());
   BP_ASSIGN_OR_RETURN(log_, server::ArrivalLog::Start({.store = *store_,
                                                        .log_key = log_key_,
@@ -57,8 +57,9 @@ std::shared_ptr<Wire> ServerNode::Connect(const DeviceId& caller) {
 
 absl::Status ServerNode::SubmitFounding(const facts::SignedCommit& founding,
                                         const std::shared_ptr<Entry>& entry) {
-  BP_ASSIGN_OR_RETURN(server::Run run, server::CheckFounding(
-                                           founding.bytes, std::string(ViewOf(founding.signature))));
+  BP_ASSIGN_OR_RETURN(
+      server::Run run,
+      server::CheckFounding(founding.bytes, std::string(ViewOf(founding.signature))));
   log_->Submit({.run = std::move(run),
                 .meta = {},
                 .founds = true,
@@ -70,14 +71,12 @@ absl::Status ServerNode::SubmitFounding(const facts::SignedCommit& founding,
 
 absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
                                        const std::shared_ptr<Entry>& entry) {
-  BP_ASSIGN_OR_RETURN(server::Run run,
-                      server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)),
-                                           cooperative));
-  const auto& statement =
-      std::get<facts::Joining>(run.commits.front().statements.front());
   BP_ASSIGN_OR_RETURN(
-      const std::optional<registry::Invite> invite,
-      registry::Read<registry::Invite>(*store_, InviteOf(statement.invite_key)));
+      server::Run run,
+      server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)), cooperative));
+  const auto& statement = std::get<facts::Joining>(run.commits.front().statements.front());
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Invite> invite,
+                      registry::Read<registry::Invite>(*store_, InviteOf(statement.invite_key)));
   if (!invite) {
     return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
                 "the invitation has not arrived at this server");

@@ -1,7 +1,7 @@
-// Goal: whatever keepers, machines and the network do, the invariants of the design hold once faults
-// have stopped; and a fault in the program would be found.
-// Method: seeded histories of the real replica, server and protocol under one scheduler; then the
-// same with faults planted on purpose.
+// Goal: whatever keepers, machines and the network do, the invariants of the design hold once
+// faults have stopped; and a fault in the program would be found. Method: seeded histories of the
+// real replica, server and protocol under one scheduler; then the same with faults planted on
+// purpose.
 
 #include "tests/simulation/simulation.h"
 
@@ -21,7 +21,7 @@ constexpr std::uint64_t kHistoriesPerPart = 64;
 TEST_P(Histories, KeepAllInvariants) {
   for (std::uint64_t i = 0; i < kHistoriesPerPart; ++i) {
     const Course course{.seed = GetParam() * kHistoriesPerPart + i + 1};
-    const Outcome outcome = Run(course);
+    const Outcome outcome = simulation::Run(course);
     if (outcome.violations.empty()) continue;
     const Course shrunken = Shrunken(course);
     ADD_FAILURE() << CommandOf(course) << '\n'
@@ -37,8 +37,8 @@ TEST(Simulation, TellsTheSameHistoryForTheSameSeed) {
   for (const std::uint64_t seed : {3U, 17U, 40U}) {
     std::ostringstream first;
     std::ostringstream second;
-    Run({.seed = seed}, &first);
-    Run({.seed = seed}, &second);
+    simulation::Run({.seed = seed}, &first);
+    simulation::Run({.seed = seed}, &second);
     EXPECT_EQ(first.str(), second.str()) << seed;
   }
 }
@@ -60,7 +60,7 @@ class Finds : public ::testing::TestWithParam<Finding> {};
 TEST_P(Finds, WhatIsPlanted) {
   const Finding& finding = GetParam();
   for (std::uint64_t seed = 1; seed <= finding.histories; ++seed) {
-    const Outcome outcome = Run({.seed = seed, .planted = finding.planted});
+    const Outcome outcome = simulation::Run({.seed = seed, .planted = finding.planted});
     const bool found = std::ranges::any_of(outcome.violations, [&](const std::string& violation) {
       return violation.starts_with(finding.invariant);
     });
@@ -78,13 +78,12 @@ std::string NameOf(const ::testing::TestParamInfo<Finding>& info) {
   return name;
 }
 
-INSTANTIATE_TEST_SUITE_P(
-    A, Finds,
-    ::testing::Values(Finding{Planted::kKeeperDiskLies, 40, ""},
-                      Finding{Planted::kArrivalSkipped, 3, "Convergence"},
-                      Finding{Planted::kPendingForgotten, 40, "NothingLost"},
-                      Finding{Planted::kIndexEntryLost, 3, "Indexes"}),
-    NameOf);
+INSTANTIATE_TEST_SUITE_P(A, Finds,
+                         ::testing::Values(Finding{Planted::kKeeperDiskLies, 40, ""},
+                                           Finding{Planted::kArrivalSkipped, 3, "Convergence"},
+                                           Finding{Planted::kPendingForgotten, 40, "NothingLost"},
+                                           Finding{Planted::kIndexEntryLost, 3, "Indexes"}),
+                         NameOf);
 
 }  // namespace
 }  // namespace broodpact::simulation

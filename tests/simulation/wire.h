@@ -30,8 +30,7 @@ enum class Mischief { kLose, kRepeat, kSwap };
 class Wire final : public server::Pipe {
  public:
   // Every head that the server lets out is added to `told`, which outlives this.
-  Wire(const DeviceId& caller, std::vector<v1::SignedHead>& told)
-      : caller_(caller), told_(told) {}
+  Wire(const DeviceId& caller, std::vector<v1::SignedHead>& told) : caller_(caller), told_(told) {}
 
   // The server's end begins.
   void Accept(const server::SyncService::Surroundings& surroundings);

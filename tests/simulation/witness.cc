@@ -43,15 +43,15 @@ void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) 
         if (arrival > verdicts_.size()) {
           verdicts_.push_back(stored.verdict);
         } else if (verdicts_[arrival - 1] != stored.verdict) {
-          Complain(fmt::format("finality: arrival {} has another verdict at {} ({}) than was shown "
-                               "before ({})",
-                               arrival, whose, stored.verdict.reason,
-                               verdicts_[arrival - 1].reason));
+          Complain(
+              fmt::format("finality: arrival {} has another verdict at {} ({}) than was shown "
+                          "before ({})",
+                          arrival, whose, stored.verdict.reason, verdicts_[arrival - 1].reason));
         }
         return absl::OkStatus();
       });
-  if (!status.ok()) Complain(fmt::format("the log of {} cannot be read: {}", whose,
-                                         std::string(status.message())));
+  if (!status.ok())
+    Complain(fmt::format("the log of {} cannot be read: {}", whose, std::string(status.message())));
 }
 
 void Witness::Complain(std::string what) {

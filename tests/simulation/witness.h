@@ -22,7 +22,8 @@ class Witness {
   // kept. A restatement stands for the commit that it states again.
   void NoteKept(const std::string& keeper, const replica::Replica& replica);
 
-  // The disk with what a keeper was told is gone, by his own hand: what is not in `log` may be lost.
+  // The disk with what a keeper was told is gone, by his own hand: what is not in `log` may be
+  // lost.
   void Excuse(const std::string& keeper, const store::Store& log);
 
   // Notes the verdicts that a replica shows as final, and what differs from what was shown before.

@@ -49,9 +49,9 @@ std::string TextOf(const absl::Status& status) {
 // What no honest network, crash or keeper leads to.
 bool IsAlarm(const absl::Status& status) {
   static const std::set<std::string> kAlarms = {
-      "LOG_FORKED",   "LOG_SHRUNK",    "LOG_OTHER",   "LOG_SHORTER",        "PROOF_WRONG",
-      "SERVER_OTHER", "STORE_DAMAGED", "HOME_DAMAGED", "HEAD_SIGNATURE_BAD", "CHAIN_HOLE",
-      "SIGNATURE_BAD", "COMMIT_FORM",  "LOG_MOVED",   "FOLD_UNFINISHED",    "TREE_MISSING"};
+      "LOG_FORKED",    "LOG_SHRUNK",    "LOG_OTHER",    "LOG_SHORTER",        "PROOF_WRONG",
+      "SERVER_OTHER",  "STORE_DAMAGED", "HOME_DAMAGED", "HEAD_SIGNATURE_BAD", "CHAIN_HOLE",
+      "SIGNATURE_BAD", "COMMIT_FORM",   "LOG_MOVED",    "FOLD_UNFINISHED",    "TREE_MISSING"};
   return status.code() == absl::StatusCode::kInternal || kAlarms.contains(ReasonOf(status));
 }
 
@@ -77,8 +77,8 @@ World::~World() {
 // -- Keepers and the server ---------------------------------------------------------------------
 
 KeeperNode& World::AddKeeper(const std::string& name) {
-  keepers_.push_back(std::make_unique<KeeperNode>(name, folder_ / name, *server_, now_ms_,
-                                                  dice_.Next()));
+  keepers_.push_back(
+      std::make_unique<KeeperNode>(name, folder_ / name, *server_, now_ms_, dice_.Next()));
   codes_.emplace_back();
   joined_.push_back(false);
   backups_.emplace_back();
@@ -288,9 +288,10 @@ void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
       const bool named = !changed.after.message.empty() || !changed.after.reason.empty() ||
                          changed.after.kind == registry::VerdictKind::kCounted;
       if (!named) {
-        witness_.Complain(fmt::format("finality: arrival {} of {} changed its verdict and nothing "
-                                      "says why",
-                                      changed.arrival, keeper.name()));
+        witness_.Complain(
+            fmt::format("finality: arrival {} of {} changed its verdict and nothing "
+                        "says why",
+                        changed.arrival, keeper.name()));
       }
     }
     return absl::OkStatus();
@@ -344,7 +345,7 @@ void World::Enter(Dice& dice) {
 // -- What befalls machines ----------------------------------------------------------------------
 
 void World::JumpClock(Dice& dice) {
-  const std::vector<std::int64_t> jumps = {0,          300'000,     -7 * kHour,  90 * kDay,
+  const std::vector<std::int64_t> jumps = {0,          300'000,      -7 * kHour,    90 * kDay,
                                            -90 * kDay, 3'650 * kDay, -3'650 * kDay, 12 * kHour};
   const std::int64_t ahead = dice.AnyOf(jumps);
   // A server ten years ahead would stamp all that comes after it: once is enough of that.
@@ -442,8 +443,8 @@ void World::Bundle(KeeperNode& from, KeeperNode& to, Dice& dice) {
   std::ostringstream out;
   const auto written = from.replica().WriteBundle(out, std::nullopt);
   if (!written.ok()) {
-    return witness_.Complain(fmt::format("{} cannot write a bundle: {}", from.name(),
-                                         TextOf(written.status())));
+    return witness_.Complain(
+        fmt::format("{} cannot write a bundle: {}", from.name(), TextOf(written.status())));
   }
   std::string bytes = out.str();
   const std::uint32_t fate = dice.Roll(4);
@@ -455,12 +456,14 @@ void World::Bundle(KeeperNode& from, KeeperNode& to, Dice& dice) {
   std::istringstream in(bytes);
   const auto read = to.replica().ReadBundle(in);
   Tell("  a bundle of {}, {}, is read by {}: {}", from.name(),
-       fate == 0 ? "cut short" : fate == 1 ? "damaged" : "whole", to.name(),
-       TextOf(read.status()));
+       fate == 0   ? "cut short"
+       : fate == 1 ? "damaged"
+                   : "whole",
+       to.name(), TextOf(read.status()));
   if (to.machine().disk().dead()) return CrashKeeper(to, dice);
   if (fate > 1 && !read.ok()) {
-    witness_.Complain(fmt::format("{} cannot read a whole bundle: {}", to.name(),
-                                  TextOf(read.status())));
+    witness_.Complain(
+        fmt::format("{} cannot read a whole bundle: {}", to.name(), TextOf(read.status())));
   }
   witness_.NoteVerdicts(to.name(), to.replica().store());
 }
@@ -469,13 +472,12 @@ void World::Verify(KeeperNode& keeper, Dice& dice) {
   if (keeper.busy() || !Opened(keeper)) return;
   const bool rebuilds = dice.Once(2);
   const auto verified = rebuilds ? keeper.replica().Rebuild() : keeper.replica().Verify();
-  Tell("  {} {}: {}", keeper.name(), rebuilds ? "rebuilds" : "verifies",
-       TextOf(verified.status()));
+  Tell("  {} {}: {}", keeper.name(), rebuilds ? "rebuilds" : "verifies", TextOf(verified.status()));
   if (keeper.machine().disk().dead()) return CrashKeeper(keeper, dice);
   if (!verified.ok() || !verified->faults.empty()) {
-    witness_.Complain(fmt::format(
-        "{} is not verified: {}", keeper.name(),
-        verified.ok() ? verified->faults.front() : TextOf(verified.status())));
+    witness_.Complain(
+        fmt::format("{} is not verified: {}", keeper.name(),
+                    verified.ok() ? verified->faults.front() : TextOf(verified.status())));
   }
 }
 

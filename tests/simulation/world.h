@@ -1,8 +1,8 @@
 #pragma once
 
 // A cooperative in a simulated world: keepers, a server, their machines and the network between
-// them, under one scheduler. Nothing in it waits for real time, and no thread decides anything: equal
-// seeds give equal worlds.
+// them, under one scheduler. Nothing in it waits for real time, and no thread decides anything:
+// equal seeds give equal worlds.
 
 #include <cstdint>
 #include <filesystem>
@@ -97,8 +97,8 @@ class World {
   Witness witness_;
   std::unique_ptr<ServerNode> server_;
   std::vector<std::unique_ptr<KeeperNode>> keepers_;
-  std::vector<std::string> codes_;               // of each keeper; empty: the founder's
-  std::vector<bool> joined_;                     // each keeper
+  std::vector<std::string> codes_;  // of each keeper; empty: the founder's
+  std::vector<bool> joined_;        // each keeper
   std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
   bool set_up_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped

@@ -50,8 +50,8 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<Invite> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry, v.keeper,
-                  v.device, v.label);
+  return std::tie(v.id, v.key, v.role, v.spent_by, v.spent_arrival, v.entry, v.keeper, v.device,
+                  v.label);
 }
 
 template <AnyConst<NameRecord> Value>
@@ -219,7 +219,8 @@ template <AnyConst<Lot> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.clutch, v.owner, v.holder, v.receiver, v.slings, v.slings_dispatched,
                   v.dispatch, v.receipt, v.source, v.raised, v.dead, v.receipt_arrival,
-                  v.dead_on_arrival, v.made_good, v.replaces, v.sender, v.events, v.entry, v.leases);
+                  v.dead_on_arrival, v.made_good, v.replaces, v.sender, v.events, v.entry,
+                  v.leases);
 }
 
 template <AnyConst<Clash> Value>

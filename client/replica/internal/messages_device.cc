@@ -84,10 +84,10 @@ v1::Motion Messages::Of(const registry::Motion& motion, const registry::Votes& v
   v1::Motion message;
   message.set_id(ToText(motion.id));
   const std::string name = refs_.Name(motion.keeper);
-  message.set_message(motion.what == registry::MotionMatter::kRole
-                          ? MotionTextOf(name, motion.role)
-                          : fmt::format("revoke device {} of {}, a registrar",
-                                        ToShortText(motion.device), name));
+  message.set_message(
+      motion.what == registry::MotionMatter::kRole
+          ? MotionTextOf(name, motion.role)
+          : fmt::format("revoke device {} of {}, a registrar", ToShortText(motion.device), name));
   *message.mutable_keeper() = refs_.Ref(motion.keeper);
   message.set_reason(motion.reason);
   for (const registry::SignatureRecord& record : motion.signatures) {
@@ -102,8 +102,8 @@ v1::Motion Messages::Of(const registry::Motion& motion, const registry::Votes& v
   about.about_registrar = Votes(motion.keeper, {.of_registrars = true});
   const registry::Electorate electorate = registry::ElectorateFor(about);
   message.set_electorate(electorate.of_registrars ? "registrars" : "keepers");
-  const auto signatures = std::ranges::count_if(
-      motion.signatures, [&](const registry::SignatureRecord& record) {
+  const auto signatures =
+      std::ranges::count_if(motion.signatures, [&](const registry::SignatureRecord& record) {
         return record.keeper != motion.keeper && Votes(record.keeper, electorate);
       });
   const auto counted = static_cast<std::uint64_t>(signatures);
