@@ -281,7 +281,7 @@ TEST(UnknownKind, KeepsTheSubjectsThatItNames) {
   v1::Statement& newer = *commit.add_statements();
   newer.add_subject_ids(kId);
   newer.add_subject_ids(std::string(16, '\3'));
-  newer.GetReflection()->MutableUnknownFields(&newer)->AddLengthDelimited(99, "from the future");
+  newer.GetReflection()->MutableUnknownFields(&newer)->AddLengthDelimited(9999, "from the future");
   const Commit parsed = ParseCommit(commit.SerializeAsString()).value();
   const auto* const unknown = std::get_if<Unknown>(&parsed.statements[1]);
   ASSERT_NE(unknown, nullptr);
