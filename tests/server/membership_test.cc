@@ -117,8 +117,8 @@ class MembershipTest : public Cooperative {
                      .reason = "NO_CERTIFICATE",
                      .says = "join the cooperative first"});
     // With a certificate of this server's for a device that the registry does not have.
-    const auto authority =
-        Authority::Open(Folder(server_.folder()), {"127.0.0.1"}, server_.clock().NowMillis());
+    const auto authority = Authority::Open(Folder(server_.folder() / "server"), {"127.0.0.1"},
+                                           server_.clock().NowMillis());
     EXPECT_TRUE(authority.ok()) << authority.status();
     const device::SecretKey tls_key = device::SecretKey::Generate();
     sync::Credentials unknown = tomas_.credentials();
