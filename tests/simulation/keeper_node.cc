@@ -179,8 +179,7 @@ void KeeperNode::Close() {
 
 void KeeperNode::Begin(std::function<absl::Status()> call) {
   BP_CHECK(turn_ == nullptr && replica_ != nullptr);
-  std::stop_source fresh;
-  stop.swap(fresh);
+  stop = std::stop_source();
   gives_up = false;
   turn_ = std::make_unique<Turn>([this, call = std::move(call)] { result_ = call(); });
 }
