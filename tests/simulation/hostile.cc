@@ -1,6 +1,7 @@
 #include "tests/simulation/hostile.h"
 
 #include <limits>
+#include <set>
 #include <utility>
 
 #include "client/base/check.h"
@@ -223,6 +224,21 @@ server::Run RunOfStranger(const Hash& cooperative, Dice& dice) {
                        {.cooperative = cooperative, .device = device, .key = key.public_key()});
   BP_CHECK(run.ok());
   return *std::move(run);
+}
+
+bool IsAmong(const HostileSending& sending, const store::Store& log, std::uint64_t before) {
+  std::set<std::string> sent;
+  for (const v1::SyncRequest& request : sending.requests) {
+    sent.insert(request.push().commits().begin(), request.push().commits().end());
+  }
+  bool found = false;
+  log.VisitArrivals(before + 1, log.point().arrivals,
+                    [&](std::uint64_t /*arrival*/, const store::StoredArrival& stored) {
+                      found = found || sent.contains(stored.bytes);
+                      return absl::OkStatus();
+                    })
+      .IgnoreError();  // a log that cannot be read is told of elsewhere
+  return found;
 }
 
 }  // namespace broodpact::simulation

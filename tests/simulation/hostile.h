@@ -27,4 +27,8 @@ HostileSending HostileSendingOf(KeeperNode& keeper, ServerNode& server, Dice& di
 // A run that a stranger signed, as the door would never let it through.
 server::Run RunOfStranger(const Hash& cooperative, Dice& dice);
 
+// Whether a commit of a sending is in the log after so many arrivals: what waited there of honest
+// keepers may arrive beside it.
+bool IsAmong(const HostileSending& sending, const store::Store& log, std::uint64_t before);
+
 }  // namespace broodpact::simulation

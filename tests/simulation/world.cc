@@ -59,23 +59,6 @@ Ending AnyEnding(Dice& dice) {
   return dice.Once(2) ? Ending::kKilled : Ending::kPowerLoss;
 }
 
-// Whether a commit of a sending is in the log after so many arrivals: what waited there of honest
-// keepers may arrive beside it.
-bool IsAmong(const HostileSending& sending, const store::Store& log, std::uint64_t before) {
-  std::set<std::string> sent;
-  for (const v1::SyncRequest& request : sending.requests) {
-    sent.insert(request.push().commits().begin(), request.push().commits().end());
-  }
-  bool found = false;
-  log.VisitArrivals(before + 1, log.point().arrivals,
-                    [&](std::uint64_t /*arrival*/, const store::StoredArrival& stored) {
-                      found = found || sent.contains(stored.bytes);
-                      return absl::OkStatus();
-                    })
-      .IgnoreError();  // a log that cannot be read is told of elsewhere
-  return found;
-}
-
 }  // namespace
 
 World::World(std::uint64_t seed, Planted planted, std::ostream* trace)
