@@ -44,10 +44,10 @@ absl::StatusOr<sync::Validity> ValidityIn(const grpc::AuthContext& context) {
   return sync::ValidityOf(certificate.get());
 }
 
-absl::Status ExpiredError(const Caller& caller) {
+absl::Status ExpiredError(std::int64_t until_ms) {
   return Fail(absl::StatusCode::kUnauthenticated, "CERTIFICATE_EXPIRED",
               fmt::format("the certificate of this device was good until {}; renew it",
-                          InstantText(caller.until_ms)));
+                          InstantText(until_ms)));
 }
 
 absl::StatusOr<registry::Device> KnownDevice(const store::Store& database, const DeviceId& device) {
@@ -107,16 +107,14 @@ absl::StatusOr<Caller> Callers::Of(const grpc::AuthContext& context) const {
   const std::optional<DeviceId> device = DeviceIn(context);
   if (!device.has_value()) return NoCertificateError();
   BP_ASSIGN_OR_RETURN(const sync::Validity validity, ValidityIn(context));
-  Caller caller;
-  caller.until_ms = validity.until_ms;
-  if (clock_.NowMillis() > caller.until_ms) return ExpiredError(caller);
-  BP_ASSIGN_OR_RETURN(caller, Member(*device));
+  if (clock_.NowMillis() > validity.until_ms) return ExpiredError(validity.until_ms);
+  BP_ASSIGN_OR_RETURN(Caller caller, Member(*device));
   caller.until_ms = validity.until_ms;
   return caller;
 }
 
 absl::Status Callers::CheckStill(const Caller& caller) const {
-  if (clock_.NowMillis() > caller.until_ms) return ExpiredError(caller);
+  if (clock_.NowMillis() > caller.until_ms) return ExpiredError(caller.until_ms);
   return Member(caller.device).status();
 }
 

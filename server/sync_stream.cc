@@ -68,24 +68,17 @@ void SyncStream::OnReadDone(bool ok) {
 }
 
 absl::Status SyncStream::Receive() {
+  if (caller_.has_value()) {
+    if (!request_.has_push()) return HelloError();
+    return ReceivePush(*request_.mutable_push());
+  }
   // Who is not known is told so, whatever it says.
-  if (!caller_.has_value()) {
-    BP_RETURN_IF_ERROR(pipe_.Who(surroundings_.callers).status());
-  }
-  switch (request_.kind_case()) {
-    case v1::SyncRequest::kHello:
-      return ReceiveHello(request_.hello());
-    case v1::SyncRequest::kPush:
-      return ReceivePush(*request_.mutable_push());
-    case v1::SyncRequest::KIND_NOT_SET:
-      return HelloError();
-  }
-  return HelloError();
+  BP_ASSIGN_OR_RETURN(const Caller caller, pipe_.Who(surroundings_.callers));
+  if (!request_.has_hello()) return HelloError();
+  return ReceiveHello(request_.hello(), caller);
 }
 
-absl::Status SyncStream::ReceiveHello(const v1::Hello& hello) {
-  if (caller_.has_value()) return HelloError();
-  BP_ASSIGN_OR_RETURN(const Caller caller, pipe_.Who(surroundings_.callers));
+absl::Status SyncStream::ReceiveHello(const v1::Hello& hello, const Caller& caller) {
   BP_RETURN_IF_ERROR(CheckPlace(hello));
   author_ = caller;
   if (!hello.device_id().empty()) {
@@ -124,7 +117,6 @@ absl::Status SyncStream::CheckPlace(const v1::Hello& hello) const {
 }
 
 absl::Status SyncStream::ReceivePush(v1::Push& push) {
-  if (!caller_.has_value()) return HelloError();
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));
   std::vector<std::string> commits(std::make_move_iterator(push.mutable_commits()->begin()),
                                    std::make_move_iterator(push.mutable_commits()->end()));

@@ -51,7 +51,7 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
 
   // Receiving. One at a time: each follows on a read.
   absl::Status Receive();
-  absl::Status ReceiveHello(const v1::Hello& hello);
+  absl::Status ReceiveHello(const v1::Hello& hello, const Caller& caller);
   absl::Status ReceivePush(v1::Push& push);
   absl::Status CheckPlace(const v1::Hello& hello) const;
   void OnAnswer(const absl::StatusOr<Receipt>& answer);

@@ -1,6 +1,5 @@
 #include "cli/commands/group.h"
 
-#include <charconv>
 #include <optional>
 #include <string_view>
 
@@ -8,6 +7,7 @@
 
 #include "cli/act.h"
 #include "cli/commands/words.h"
+#include "cli/terms/syntax.h"
 #include "client/base/status.h"
 #include "client/replica/acts_group.h"
 
@@ -76,21 +76,12 @@ void DescribeGroupFounders(Command& command, GroupFoundersOptions& options) {
                      "--reason \"one sac, imported 2015\"");
 }
 
-// A whole number without a sign.
-std::optional<std::uint32_t> NumberOf(std::string_view text) {
-  std::uint32_t number = 0;
-  const char* const end = text.data() + text.size();
-  const auto [rest, error] = std::from_chars(text.data(), end, number);
-  if (error != std::errc() || rest != end) return std::nullopt;
-  return number;
-}
-
 // "1/8", or "0".
 absl::Status ReadFraction(std::string_view text, facts::FounderKinship& kinship) {
   const std::size_t slash = text.find('/');
-  const auto above = NumberOf(text.substr(0, slash));
+  const auto above = WholeNumber(text.substr(0, slash));
   const auto below = slash == std::string_view::npos ? std::optional<std::uint32_t>(1)
-                                                     : NumberOf(text.substr(slash + 1));
+                                                     : WholeNumber(text.substr(slash + 1));
   if (!above || !below || *below == 0 || *below > facts::kKinshipDenominatorMax ||
       *above > *below / 2) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",

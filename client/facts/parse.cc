@@ -274,32 +274,30 @@ absl::StatusOr<Commit> ReadWithin(const std::string& bytes) {
   return Take(message, Sha256(bytes));
 }
 
+// What both statements that carry a signed commit say of it.
+template <typename Kind, typename Message>
+Kind ReadCarried(const Message& from, internal::Fields& fields) {
+  Kind carried{.commit = from.commit()};
+  carried.signature = fields.Fixed<Signature>("signature", from.signature());
+  absl::StatusOr<Commit> told = ReadWithin(from.commit());
+  if (told.ok()) {
+    carried.told = std::make_shared<const Commit>(*std::move(told));
+  } else {
+    fields.Note(internal::Fault::kForm, told.status());
+  }
+  return carried;
+}
+
 }  // namespace
 
 Restatement internal::Parse(const v1::Restatement& from, Fields& fields) {
   fields.EnterKind("restatement");
-  Restatement again{.commit = from.commit()};
-  again.signature = fields.Fixed<Signature>("signature", from.signature());
-  absl::StatusOr<Commit> told = ReadWithin(from.commit());
-  if (told.ok()) {
-    again.told = std::make_shared<const Commit>(*std::move(told));
-  } else {
-    fields.Note(Fault::kForm, told.status());
-  }
-  return again;
+  return ReadCarried<Restatement>(from, fields);
 }
 
 Adoption internal::Parse(const v1::Adoption& from, Fields& fields) {
   fields.EnterKind("adoption");
-  Adoption adoption{.commit = from.commit()};
-  adoption.signature = fields.Fixed<Signature>("signature", from.signature());
-  absl::StatusOr<Commit> told = ReadWithin(from.commit());
-  if (told.ok()) {
-    adoption.told = std::make_shared<const Commit>(*std::move(told));
-  } else {
-    fields.Note(Fault::kForm, told.status());
-  }
-  return adoption;
+  return ReadCarried<Adoption>(from, fields);
 }
 
 absl::StatusOr<Commit> ParseCommit(std::string_view bytes) {

@@ -93,6 +93,9 @@ struct PriorClaim {
   friend bool operator==(const PriorClaim&, const PriorClaim&) = default;
 };
 
+// Whether a claim takes all that is left, whatever the count.
+bool TakesAll(const PriorClaim& claim);
+
 struct RatioShare {
   std::uint32_t party = 0;  // index into Terms::parties
   std::uint32_t weight = 0;

@@ -15,6 +15,7 @@ namespace {
 
 using facts::ClaimKind;
 using facts::PriorClaim;
+using facts::TakesAll;
 using facts::Terms;
 using Names = std::vector<std::string>;
 
@@ -68,11 +69,6 @@ class Reader {
   const Names& names_;
   std::vector<Remark> remarks_;
 };
-
-bool TakesAll(const PriorClaim& claim) {
-  return claim.kind == ClaimKind::kBasisPoints && claim.amount == facts::kBasisPointsMax &&
-         claim.slings_counted_min == 0 && claim.slings_max == 0 && claim.sacs_max == 0;
-}
 
 void Reader::ReadClaim(std::size_t i) {
   const PriorClaim& claim = terms_.prior_claims[i];

@@ -13,18 +13,10 @@
 #include <rapidcheck.h>
 #include <rapidcheck/gtest.h>
 
+#include "tests/match/any_candidate.h"
+
 namespace broodpact::match {
 namespace {
-
-AnimalId Animal(std::uint8_t number) {
-  AnimalId animal;
-  animal.bytes.back() = number;
-  return animal;
-}
-
-rc::Gen<std::optional<double>> AnyOf(double a, double b) {
-  return rc::gen::element<std::optional<double>>(std::nullopt, a, b);
-}
 
 // Few values for each criterion, so that every one of them has to decide now and then.
 rc::Gen<std::vector<Candidate>> AnyMales() {

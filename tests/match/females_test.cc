@@ -12,18 +12,10 @@
 #include <rapidcheck.h>
 #include <rapidcheck/gtest.h>
 
+#include "tests/match/any_candidate.h"
+
 namespace broodpact::match {
 namespace {
-
-AnimalId Animal(std::uint8_t number) {
-  AnimalId animal;
-  animal.bytes.back() = number;
-  return animal;
-}
-
-rc::Gen<std::optional<double>> AnyOf(double a, double b) {
-  return rc::gen::element<std::optional<double>>(std::nullopt, a, b);
-}
 
 rc::Gen<std::vector<FemaleCandidate>> AnyFemales() {
   return rc::gen::exec([] {

@@ -7,7 +7,14 @@
 #include "client/base/text.h"
 #include "client/facts/internal/terms.h"
 
-namespace broodpact::facts::internal {
+namespace broodpact::facts {
+
+bool TakesAll(const PriorClaim& claim) {
+  return claim.kind == ClaimKind::kBasisPoints && claim.amount == kBasisPointsMax &&
+         claim.slings_counted_min == 0 && claim.slings_max == 0 && claim.sacs_max == 0;
+}
+
+namespace internal {
 namespace {
 
 absl::Status CheckIndexes(const Terms& terms) {
@@ -45,12 +52,6 @@ absl::Status CheckClaims(const Terms& terms) {
                  fmt::format("a small clutch must have fewer than {} slings", kSlingsMax));
   }
   return absl::OkStatus();
-}
-
-// Whether a claim takes all that is left, whatever the count.
-bool TakesAll(const PriorClaim& claim) {
-  return claim.kind == ClaimKind::kBasisPoints && claim.amount == kBasisPointsMax &&
-         claim.slings_counted_min == 0 && claim.slings_max == 0 && claim.sacs_max == 0;
 }
 
 absl::Status CheckShareList(const std::vector<RatioShare>& shares) {
@@ -170,4 +171,5 @@ absl::Status CheckClauses(const Terms& terms) {
                   "agreement");
 }
 
-}  // namespace broodpact::facts::internal
+}  // namespace internal
+}  // namespace broodpact::facts
