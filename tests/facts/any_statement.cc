@@ -479,10 +479,10 @@ Statement Drawn() {
 // One function a kind, in the order of Statement, without Unknown.
 template <std::size_t... kIndex>
 auto Drawers(std::index_sequence<kIndex...> /*kinds*/) {
-  return std::array{&Drawn<std::variant_alternative_t<kIndex + 1, Statement>>...};
+  return std::array{&Drawn<std::variant_alternative_t<kIndex + 1, StatementKinds>>...};
 }
 
-constexpr std::size_t kKinds = std::variant_size_v<Statement> - 1;
+constexpr std::size_t kKinds = std::variant_size_v<StatementKinds> - 1;
 
 }  // namespace
 

@@ -49,7 +49,7 @@ RC_GTEST_PROP(Commit, ReadsBackAsItWasBuilt, ()) {
 
 // The law above draws a kind in 26 cases; here none is left out.
 TEST(Commit, ReadsBackEveryKind) {
-  for (std::size_t kind = 1; kind < std::variant_size_v<Statement>; ++kind) {
+  for (std::size_t kind = 1; kind < std::variant_size_v<StatementKinds>; ++kind) {
     EXPECT_TRUE(rc::check([kind] {
       const Statement statement = *AnyStatementOfKind(kind);
       RC_ASSERT(statement.index() == kind);
