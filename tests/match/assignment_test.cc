@@ -24,7 +24,7 @@ using ::testing::IsEmpty;
 using ::testing::SizeIs;
 using Json = nlohmann::json;
 
-Json CasesOf(const std::string& name) {
+Json MarketsOf(const std::string& name) {
   std::ifstream file(std::string(BROODPACT_PUBLISHED) + "/assignment/" + name);
   return Json::parse(file).at("cases");
 }
@@ -80,7 +80,7 @@ std::int64_t CostOf(const Market& market, const std::vector<Pair>& pairs) {
 }
 
 TEST(BestPairs, MeetsThePublishedCosts) {
-  const Json cases = CasesOf("small.json");
+  const Json cases = MarketsOf("small.json");
   EXPECT_THAT(cases, SizeIs(11));
   for (const Json& one : cases) {
     SCOPED_TRACE(one.at("name").get<std::string>());
@@ -102,7 +102,7 @@ TEST(BestPairs, MeetsThePublishedCosts) {
 }
 
 TEST(BestPairs, MeetsAHundredByAHundred) {
-  const Json cases = CasesOf("orlib_assign100.json");
+  const Json cases = MarketsOf("orlib_assign100.json");
   const Market market = MarketOfCosts(cases[0].at("cost"), -1);
   const std::vector<Pair> pairs = BestPairs(market);
   EXPECT_THAT(pairs, SizeIs(100));
@@ -110,7 +110,7 @@ TEST(BestPairs, MeetsAHundredByAHundred) {
 }
 
 TEST(BestPairs, MeetsThePublishedMarketsWithCapacities) {
-  for (const Json& one : CasesOf("capacitated.json")) {
+  for (const Json& one : MarketsOf("capacitated.json")) {
     SCOPED_TRACE(one.at("name").get<std::string>());
     Market market;
     market.male_capacities = one.at("male_capacity").get<std::vector<std::uint32_t>>();

@@ -33,7 +33,7 @@ rc::Gen<std::vector<FemaleCandidate>> AnyFemales() {
   });
 }
 
-rc::Gen<FemaleBounds> AnyBounds() {
+rc::Gen<FemaleBounds> AnyFemaleBounds() {
   return rc::gen::exec([] { return FemaleBounds{.offspring_inbreeding_max = *AnyOf(0, 0.125)}; });
 }
 
@@ -44,13 +44,13 @@ std::vector<FemaleCandidate> Shuffled(std::vector<FemaleCandidate> females) {
 
 RC_GTEST_PROP(RankFemales, DoesNotDependOnTheOrderInWhichTheyCome, ()) {
   const auto females = *AnyFemales();
-  const auto bounds = *AnyBounds();
+  const auto bounds = *AnyFemaleBounds();
   RC_ASSERT(RankFemales(females, bounds) == RankFemales(Shuffled(females), bounds));
 }
 
 RC_GTEST_PROP(RankFemales, ShowsNoneThatIsOutOfBoundsAndLosesNoOther, ()) {
   const auto females = *AnyFemales();
-  const auto bounds = *AnyBounds();
+  const auto bounds = *AnyFemaleBounds();
   const auto shown = RankFemales(females, bounds);
   const auto is_out = [&](const FemaleCandidate& female) {
     return bounds.offspring_inbreeding_max && female.offspring_inbreeding &&

@@ -19,13 +19,13 @@ namespace {
 
 using Json = nlohmann::json;
 
-Json CasesOf(const std::string& name) {
+Json DistancesOf(const std::string& name) {
   std::ifstream file(std::string(BROODPACT_PUBLISHED) + "/misc/" + name);
   return Json::parse(file).at("cases");
 }
 
 TEST(Place, MeetsThePublishedGreatCircles) {
-  for (const Json& one : CasesOf("great_circle.json")) {
+  for (const Json& one : DistancesOf("great_circle.json")) {
     SCOPED_TRACE(one.at("name").get<std::string>());
     const Place a{one.at("lat1").get<double>(), one.at("lon1").get<double>()};
     const Place b{one.at("lat2").get<double>(), one.at("lon2").get<double>()};
@@ -35,7 +35,7 @@ TEST(Place, MeetsThePublishedGreatCircles) {
 }
 
 TEST(Place, MeetsThePublishedGeohashes) {
-  for (const Json& one : CasesOf("geohash.json")) {
+  for (const Json& one : DistancesOf("geohash.json")) {
     SCOPED_TRACE(one.dump());
     const auto square = SquareOf(one.at("geohash").get<std::string>());
     ASSERT_TRUE(square);
@@ -48,7 +48,7 @@ TEST(Place, MeetsThePublishedGeohashes) {
 }
 
 TEST(Place, KnowsTheCodesOfCountriesAndNoOthers) {
-  for (const Json& one : CasesOf("iso3166_checks.json")) {
+  for (const Json& one : DistancesOf("iso3166_checks.json")) {
     const auto code = one.at("code").get<std::string>();
     EXPECT_EQ(PlaceOf(code).has_value(), one.at("valid").get<bool>()) << code;
   }

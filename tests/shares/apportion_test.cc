@@ -24,7 +24,7 @@ namespace {
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
-std::vector<std::uint32_t> SlingsOf(const std::vector<Award>& awards) {
+std::vector<std::uint32_t> SlingsIn(const std::vector<Award>& awards) {
   std::vector<std::uint32_t> slings;
   for (const Award& award : awards) slings.push_back(award.slings);
   return slings;
@@ -32,7 +32,7 @@ std::vector<std::uint32_t> SlingsOf(const std::vector<Award>& awards) {
 
 std::vector<std::uint32_t> Shared(std::uint32_t slings, const std::vector<Claimant>& claimants) {
   const auto awards = ShareByLargestRemainder(slings, claimants);
-  return awards.ok() ? SlingsOf(*awards) : std::vector<std::uint32_t>{};
+  return awards.ok() ? SlingsIn(*awards) : std::vector<std::uint32_t>{};
 }
 
 Wide WeightSum(const std::vector<Claimant>& claimants) {

@@ -22,7 +22,7 @@ using ::testing::ElementsAre;
 
 using Slings = std::vector<std::uint32_t>;
 
-Slings SlingsOf(const facts::Terms& terms, std::uint32_t counted, const Occasion& occasion = {}) {
+Slings SlingsBy(const facts::Terms& terms, std::uint32_t counted, const Occasion& occasion = {}) {
   const auto split = SplitOf(terms, counted, occasion);
   return split.ok() ? split->slings : Slings{};
 }
@@ -43,7 +43,7 @@ facts::Terms By(facts::Method method, facts::Terms terms) {
   return terms;
 }
 
-facts::Terms Carried(facts::Terms terms) {
+facts::Terms QuotaCarried(facts::Terms terms) {
   terms.apportioning.carry = facts::Carry::kQuota;
   return terms;
 }
@@ -63,7 +63,7 @@ RC_GTEST_PROP(SplitMethod, GivesTheRestByTheMethodOfTheTerms, ()) {
   const auto counted = *AnyCount();
   const auto shared = ShareBy(terms.apportioning.method, counted, ClaimantsOf(terms, 1));
   RC_ASSERT(shared.ok());
-  RC_ASSERT(SlingsOf(terms, counted) == *shared);
+  RC_ASSERT(SlingsBy(terms, counted) == *shared);
 }
 
 // The margin proves the rest: no sling that was given is worth less than one that was not.
@@ -93,7 +93,7 @@ RC_GTEST_PROP(SplitMethod, GivesTheDifferenceOfTwoTotalsWhereRemaindersCarryOver
   const auto before = ShareTotal(*RunningMethodOf(terms), carried, ClaimantsOf(terms, 1));
   const auto after = ShareTotal(*RunningMethodOf(terms), carried + counted, ClaimantsOf(terms, 1));
   RC_ASSERT(before.ok() && after.ok());
-  const Slings slings = SlingsOf(terms, counted, {.carried_slings = carried});
+  const Slings slings = SlingsBy(terms, counted, {.carried_slings = carried});
   for (std::size_t i = 0; i < slings.size(); ++i) {
     RC_ASSERT(slings[i] == (*after)[i] - (*before)[i]);
   }
@@ -118,9 +118,9 @@ RC_GTEST_PROP(SplitMethod, TakesTheSireSideFromNobodyElse, ()) {
 
 TEST(SplitMethod, SharesTheSameClutchInFiveWays) {
   const facts::Terms terms = SharedBy({60, 30, 10});
-  EXPECT_THAT(SlingsOf(By(facts::Method::kLargestRemainder, terms), 7), ElementsAre(4, 2, 1));
-  EXPECT_THAT(SlingsOf(By(facts::Method::kDHondt, terms), 7), ElementsAre(5, 2, 0));
-  EXPECT_THAT(SlingsOf(By(facts::Method::kAdams, terms), 7), ElementsAre(4, 2, 1));
+  EXPECT_THAT(SlingsBy(By(facts::Method::kLargestRemainder, terms), 7), ElementsAre(4, 2, 1));
+  EXPECT_THAT(SlingsBy(By(facts::Method::kDHondt, terms), 7), ElementsAre(5, 2, 0));
+  EXPECT_THAT(SlingsBy(By(facts::Method::kAdams, terms), 7), ElementsAre(4, 2, 1));
 }
 
 TEST(SplitMethod, ShowsTheQuotientsAtTheMargin) {
@@ -149,7 +149,7 @@ TEST(SplitMethod, ShowsFirstSlingsOfMethodsThatGiveThemToAll) {
 }
 
 TEST(SplitMethod, ShowsWhatCarriesOver) {
-  const facts::Terms terms = Carried(SharedBy({2, 1}));
+  const facts::Terms terms = QuotaCarried(SharedBy({2, 1}));
   EXPECT_THAT(Working(terms, 4),
               ElementsAre("4 slings were counted.",
                           "All 4 slings are shared 2 : 1, and remainders carry over: these are the "
@@ -171,7 +171,7 @@ TEST(SplitMethod, SharesALaterSacByItsOwnShares) {
   terms.prior_claims[0].sacs_max = 1;
   terms.later_shares = {
       {.first_sac = 2, .shares = {{.party = 0, .weight = 3}, {.party = 1, .weight = 1}}}};
-  EXPECT_THAT(SlingsOf(terms, 12), ElementsAre(5, 7));
+  EXPECT_THAT(SlingsBy(terms, 12), ElementsAre(5, 7));
   EXPECT_THAT(Working(terms, 12, {.sac_number = 2}),
               ElementsAre("12 slings were counted.",
                           "tomas has a prior claim only of the first sac: this is number 2, so it "
@@ -184,10 +184,10 @@ TEST(SplitMethod, HoldsAClaimToItsFloorBeforeItsCap) {
   facts::Terms terms = SharedBy({1, 1});
   terms.prior_claims = {PartOfRest(0, 500)};
   terms.prior_claims[0].slings_min = 8;
-  EXPECT_THAT(SlingsOf(terms, 80), ElementsAre(44, 36));
-  EXPECT_THAT(SlingsOf(terms, 6), ElementsAre(6, 0));
+  EXPECT_THAT(SlingsBy(terms, 80), ElementsAre(44, 36));
+  EXPECT_THAT(SlingsBy(terms, 6), ElementsAre(6, 0));
   terms.prior_claims[0].slings_max = 5;
-  EXPECT_THAT(SlingsOf(terms, 80), ElementsAre(43, 37));
+  EXPECT_THAT(SlingsBy(terms, 80), ElementsAre(43, 37));
 }
 
 TEST(SireSide, IsDividedEquallyBetweenTheOwnersOfPossibleSiresWhereNothingIsSaid) {
@@ -215,10 +215,10 @@ TEST(SireSide, IsDividedByTheRuleOfTheTerms) {
       .sire_owners = {{.keeper = Keeper(2), .pairings = 3},
                       {.keeper = Keeper(3), .pairings = 1, .paired_last = true}}};
   using enum facts::SireRule;
-  EXPECT_THAT(SlingsOf(OfMale(kAsWritten), 24, occasion), ElementsAre(12, 12));
-  EXPECT_THAT(SlingsOf(OfMale(kEqual), 24, occasion), ElementsAre(12, 6, 6));
-  EXPECT_THAT(SlingsOf(OfMale(kLastPaired), 24, occasion), ElementsAre(12, 0, 12));
-  EXPECT_THAT(SlingsOf(OfMale(kPairings), 24, occasion), ElementsAre(12, 9, 3));
+  EXPECT_THAT(SlingsBy(OfMale(kAsWritten), 24, occasion), ElementsAre(12, 12));
+  EXPECT_THAT(SlingsBy(OfMale(kEqual), 24, occasion), ElementsAre(12, 6, 6));
+  EXPECT_THAT(SlingsBy(OfMale(kLastPaired), 24, occasion), ElementsAre(12, 0, 12));
+  EXPECT_THAT(SlingsBy(OfMale(kPairings), 24, occasion), ElementsAre(12, 9, 3));
 }
 
 TEST(SireSide, StaysWithTheMalesOwnerWhoseMalesAreTheOnlyOnes) {
@@ -234,7 +234,7 @@ TEST(SireSide, StaysWithTheMalesOwnerWhoseMalesAreTheOnlyOnes) {
 TEST(SireSide, LeavesPriorClaimsOfTheMalesOwnerAlone) {
   facts::Terms terms = OfMale();
   terms.prior_claims = {FirstSlings(1, 4)};
-  EXPECT_THAT(SlingsOf(terms, 24, {.sire_owners = {{.keeper = Keeper(3), .pairings = 1}}}),
+  EXPECT_THAT(SlingsBy(terms, 24, {.sire_owners = {{.keeper = Keeper(3), .pairings = 1}}}),
               ElementsAre(10, 9, 5));
 }
 
@@ -243,7 +243,7 @@ TEST(SireSide, StaysAsWrittenBetweenMoreOwnersThanDivide) {
   for (std::uint32_t i = 0; i < facts::kSireOwnersMax + 1; ++i) {
     occasion.sire_owners.push_back({.keeper = Keeper(10 + i), .pairings = 1});
   }
-  EXPECT_THAT(SlingsOf(OfMale(), 24, occasion), ElementsAre(12, 12));
+  EXPECT_THAT(SlingsBy(OfMale(), 24, occasion), ElementsAre(12, 12));
 }
 
 }  // namespace

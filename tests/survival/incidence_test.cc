@@ -28,7 +28,7 @@ using ::testing::IsEmpty;
 using ::testing::SizeIs;
 using Json = nlohmann::json;
 
-constexpr double kTolerance = 1e-10;
+constexpr double kIncidenceTolerance = 1e-10;
 
 TEST(AalenJohansen, MeetsThePublishedCase) {
   std::ifstream file(std::string(BROODPACT_PUBLISHED) + "/survival/competing_risks.json");
@@ -46,9 +46,9 @@ TEST(AalenJohansen, MeetsThePublishedCase) {
   for (std::size_t i = 0; i < fit.steps.size(); ++i) {
     const Step& step = fit.steps[i];
     EXPECT_EQ(step.time, at.at("time")[i].get<double>());
-    EXPECT_NEAR(step.outcomes[0].share, at.at("cif1")[i].get<double>(), kTolerance);
-    EXPECT_NEAR(step.outcomes[1].share, at.at("cif2")[i].get<double>(), kTolerance);
-    EXPECT_NEAR(step.open, at.at("event_free")[i].get<double>(), kTolerance);
+    EXPECT_NEAR(step.outcomes[0].share, at.at("cif1")[i].get<double>(), kIncidenceTolerance);
+    EXPECT_NEAR(step.outcomes[1].share, at.at("cif2")[i].get<double>(), kIncidenceTolerance);
+    EXPECT_NEAR(step.open, at.at("event_free")[i].get<double>(), kIncidenceTolerance);
   }
   EXPECT_EQ(fit.cases, 12U);
   EXPECT_THAT(fit.ended, ::testing::ElementsAre(6U, 2U));

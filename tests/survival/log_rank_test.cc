@@ -22,7 +22,7 @@ namespace {
 
 using Json = nlohmann::json;
 
-constexpr double kTolerance = 1e-8;
+constexpr double kLogRankTolerance = 1e-8;
 
 TEST(LogRank, MeetsThePublishedCases) {
   std::ifstream file(std::string(BROODPACT_PUBLISHED) + "/survival/logrank.json");
@@ -42,14 +42,14 @@ TEST(LogRank, MeetsThePublishedCases) {
     ASSERT_TRUE(test);
     EXPECT_EQ(test->first_observed, one.at("observed")[0].get<double>());
     EXPECT_EQ(test->second_observed, one.at("observed")[1].get<double>());
-    EXPECT_NEAR(test->first_expected, one.at("expected")[0].get<double>(), kTolerance);
-    EXPECT_NEAR(test->second_expected, one.at("expected")[1].get<double>(), kTolerance);
-    EXPECT_NEAR(test->chi_square, one.at("chisq").get<double>(), kTolerance);
-    EXPECT_NEAR(test->probability, one.at("p").get<double>(), kTolerance);
+    EXPECT_NEAR(test->first_expected, one.at("expected")[0].get<double>(), kLogRankTolerance);
+    EXPECT_NEAR(test->second_expected, one.at("expected")[1].get<double>(), kLogRankTolerance);
+    EXPECT_NEAR(test->chi_square, one.at("chisq").get<double>(), kLogRankTolerance);
+    EXPECT_NEAR(test->probability, one.at("p").get<double>(), kLogRankTolerance);
   }
 }
 
-rc::Gen<std::vector<Life>> AnyLives() {
+rc::Gen<std::vector<Life>> AnyGroup() {
   return rc::gen::container<std::vector<Life>>(rc::gen::exec([] {
     return Life{.entry = *rc::gen::element<double>(0, 0, 3),
                 .exit = *rc::gen::inRange(0, 9) * 1.0,
@@ -58,7 +58,7 @@ rc::Gen<std::vector<Life>> AnyLives() {
 }
 
 RC_GTEST_PROP(LogRank, ExpectsAsManyDeathsAsWereSeen, ()) {
-  const auto test = LogRankOf(*AnyLives(), *AnyLives());
+  const auto test = LogRankOf(*AnyGroup(), *AnyGroup());
   if (!test) return;
   RC_ASSERT(std::abs(test->first_expected + test->second_expected - test->first_observed -
                      test->second_observed) < 1e-9);
@@ -66,8 +66,8 @@ RC_GTEST_PROP(LogRank, ExpectsAsManyDeathsAsWereSeen, ()) {
 }
 
 RC_GTEST_PROP(LogRank, IsTheSameTheOtherWayRound, ()) {
-  const auto first = *AnyLives();
-  const auto second = *AnyLives();
+  const auto first = *AnyGroup();
+  const auto second = *AnyGroup();
   const auto one = LogRankOf(first, second);
   const auto other = LogRankOf(second, first);
   RC_ASSERT(one.has_value() == other.has_value());

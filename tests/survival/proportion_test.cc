@@ -20,11 +20,11 @@ namespace {
 
 using Json = nlohmann::json;
 
-constexpr double kTolerance = 1e-8;
+constexpr double kProportionTolerance = 1e-8;
 
 void ExpectInterval(const Interval& interval, const Json& expected) {
-  EXPECT_NEAR(interval.lower, expected[0].get<double>(), kTolerance);
-  EXPECT_NEAR(interval.upper, expected[1].get<double>(), kTolerance);
+  EXPECT_NEAR(interval.lower, expected[0].get<double>(), kProportionTolerance);
+  EXPECT_NEAR(interval.upper, expected[1].get<double>(), kProportionTolerance);
 }
 
 TEST(Proportion, MeetsThePublishedCases) {
@@ -43,11 +43,11 @@ TEST(Proportion, MeetsThePublishedCases) {
     const auto rate =
         RateOf(one.at("events").get<std::uint32_t>(), one.at("exposure").get<double>());
     ASSERT_TRUE(rate);
-    EXPECT_NEAR(rate->rate, one.at("rate").get<double>(), kTolerance);
+    EXPECT_NEAR(rate->rate, one.at("rate").get<double>(), kProportionTolerance);
     ExpectInterval({rate->lower, rate->upper}, one.at("rate_ci95"));
     EXPECT_EQ(rate->mean_days.has_value(), !one.at("mean_time").is_null());
     if (rate->mean_days) {
-      EXPECT_NEAR(*rate->mean_days, one.at("mean_time").get<double>(), kTolerance);
+      EXPECT_NEAR(*rate->mean_days, one.at("mean_time").get<double>(), kProportionTolerance);
     }
   }
 }
