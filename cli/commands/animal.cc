@@ -27,28 +27,28 @@ absl::StatusOr<AnimalId> MaybeAnimal(const replica::View& view, const std::strin
 }
 
 // An animal that a command is about, with the replica that it is in.
-struct Subject {
+struct AnimalAtHand {
   std::unique_ptr<replica::Replica> replica;
   AnimalId id;
   v1::Ref ref;
 };
 
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
+absl::StatusOr<AnimalAtHand> AnimalAtHandNamed(const Desk& desk, const std::string& name) {
   BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const AnimalId id, view.AnimalNamed(name));
   BP_ASSIGN_OR_RETURN(const v1::Animal animal, view.Animal(id));
-  return Subject{.replica = std::move(replica), .id = id, .ref = RefOf(id, animal.name())};
+  return AnimalAtHand{.replica = std::move(replica), .id = id, .ref = RefOf(id, animal.name())};
 }
 
-absl::Status Report(const Desk& desk, const Subject& subject, const replica::Acted& acted,
+absl::Status Report(const Desk& desk, const AnimalAtHand& subject, const replica::Acted& acted,
                     std::string message) {
   return ReportAct(desk, *subject.replica, acted,
                    {.message = std::move(message), .subject = subject.ref});
 }
 
 // The loans whose dues run with an animal, as "L4, L5"; empty where none do.
-absl::StatusOr<std::string> DuesText(const Subject& subject) {
+absl::StatusOr<std::string> DuesText(const AnimalAtHand& subject) {
   BP_ASSIGN_OR_RETURN(const std::vector<LoanId> dues,
                       replica::DuesRunningWith(*subject.replica, subject.id));
   std::string text;
@@ -121,7 +121,7 @@ absl::Status RunShowAnimal(const Desk& desk, const ShowAnimalOptions& options) {
 
 absl::Status RunMoult(const Desk& desk, const MoultOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::RecordMoult(
@@ -133,7 +133,7 @@ absl::Status RunMoult(const Desk& desk, const MoultOptions& options) {
 
 absl::Status RunMatured(const Desk& desk, const MaturedOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
   std::optional<facts::Sex> sex;
   if (!options.sex.empty()) sex = SexOf(options.sex);
   BP_ASSIGN_OR_RETURN(
@@ -145,7 +145,7 @@ absl::Status RunMatured(const Desk& desk, const MaturedOptions& options) {
 
 absl::Status RunSexed(const Desk& desk, const SexedOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::ClaimSex(*subject.replica, {.animal = subject.id,
                                                            .sex = SexOf(options.sex),
@@ -157,7 +157,7 @@ absl::Status RunSexed(const Desk& desk, const SexedOptions& options) {
 
 absl::Status RunDied(const Desk& desk, const DiedOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::RecordDeath(*subject.replica,
@@ -167,7 +167,7 @@ absl::Status RunDied(const Desk& desk, const DiedOptions& options) {
 }
 
 absl::Status RunGiveAnimal(const Desk& desk, const GiveAnimalOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));

@@ -7,7 +7,7 @@ namespace broodpact::cli {
 namespace {
 
 constexpr char kWhichAnimal[] = "Animal, by name or id";
-constexpr char kOnHelp[] =
+constexpr char kAnimalDayHelp[] =
     "Day it happened, as 2026-11-25, 2026-11 or 2026-11-25~ (default: today)";
 
 void DescribeAdd(Command& command, AddAnimalOptions& options) {
@@ -52,7 +52,7 @@ void DescribeMoult(Command& command, MoultOptions& options) {
       "A female sheds the stored sperm with her skin: pairings before a moult do not count for "
       "sacs after it, also when the moult is entered late.");
   command.Positional("animal", options.animal, kWhichAnimal);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kAnimalDayHelp);
   command.Number("--number", "n", options.number, "Moults since the egg, hatching being 0");
   command.AddExample("It moulted today", "broodpact animal moult rosa");
   command.AddExample("It moulted about the third of May",
@@ -61,7 +61,7 @@ void DescribeMoult(Command& command, MoultOptions& options) {
 
 void DescribeMatured(Command& command, MaturedOptions& options) {
   command.Positional("animal", options.animal, kWhichAnimal);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kAnimalDayHelp);
   command.Option("--sex", "sex", options.sex, "Sex, as the adult form shows it")
       .OneOf({"female", "male"});
   command.AddExample("A male's ultimate moult",
@@ -74,14 +74,14 @@ void DescribeSexed(Command& command, SexedOptions& options) {
   command.Positional("sex", options.sex, "Sex").OneOf({"female", "male", "unknown"});
   command.Option("--method", "method", options.method, "How it was told")
       .OneOf({"shed-skin", "ventral", "adult-form"});
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kAnimalDayHelp);
   command.AddExample("Read in a shed skin",
                      "broodpact animal sexed rosa female --method shed-skin");
 }
 
 void DescribeDied(Command& command, DiedOptions& options) {
   command.Positional("animal", options.animal, kWhichAnimal);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kAnimalDayHelp);
   command.Option("--cause", "text", options.cause, "Cause, in your words");
   command.AddExample("A male that has had his time",
                      "broodpact animal died bh-m-07 --cause \"old age\"");

@@ -16,23 +16,23 @@ namespace {
 constexpr char kWhichClash[] = "Clash, by id; broodpact clashes has them";
 
 // A clash that a command is about, with the replica that it is in.
-struct Subject {
+struct ClashAtHand {
   std::unique_ptr<replica::Replica> replica;
   ClashId id;
   registry::Clash clash;
 };
 
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
+absl::StatusOr<ClashAtHand> ClashAtHandNamed(const Desk& desk, const std::string& name) {
   BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const ClashId id, ViewOf(*replica).ClashNamed(name));
   BP_ASSIGN_OR_RETURN(registry::Clash clash,
                       replica::Known<registry::Clash>(*replica, id, "clash"));
-  return Subject{.replica = std::move(replica), .id = id, .clash = std::move(clash)};
+  return ClashAtHand{.replica = std::move(replica), .id = id, .clash = std::move(clash)};
 }
 
 // The clutch that a clash is about.
 // Errors: FAILED_PRECONDITION with reason SETTLEMENT_FORM.
-absl::StatusOr<registry::Clutch> ClutchOf(const Subject& subject) {
+absl::StatusOr<registry::Clutch> ClutchOf(const ClashAtHand& subject) {
   if (subject.clash.subject_kind != registry::Kind::kClutch) {
     return Fail(absl::StatusCode::kFailedPrecondition, "SETTLEMENT_FORM",
                 "that clash is about no clutch: settle it by words alone");
@@ -42,7 +42,7 @@ absl::StatusOr<registry::Clutch> ClutchOf(const Subject& subject) {
 }
 
 // A count by its token, or by the keeper who stated the last one of theirs.
-absl::StatusOr<Token> CountNamed(const Subject& subject, const std::string& text) {
+absl::StatusOr<Token> CountNamed(const ClashAtHand& subject, const std::string& text) {
   if (text.empty()) return Token();
   if (const std::optional<Token> token = TokenOf(text)) return *token;
   BP_ASSIGN_OR_RETURN(const registry::Clutch clutch, ClutchOf(subject));
@@ -77,7 +77,7 @@ absl::StatusOr<Part> PartOf(const replica::View& view, const std::string& text,
 }
 
 // The shares in the order of the clutch's parties; who is not named gets none.
-absl::StatusOr<std::vector<facts::SplitShare>> SharesOf(const Subject& subject,
+absl::StatusOr<std::vector<facts::SplitShare>> SharesOf(const ClashAtHand& subject,
                                                         const std::vector<std::string>& texts) {
   std::vector<facts::SplitShare> shares;
   if (texts.empty()) return shares;
@@ -99,7 +99,7 @@ absl::StatusOr<std::vector<facts::SplitShare>> SharesOf(const Subject& subject,
 }
 
 // "mira=4@f3kq": slings of a lot that become a keeper's.
-absl::StatusOr<std::vector<facts::LotMove>> MovesOf(const Subject& subject,
+absl::StatusOr<std::vector<facts::LotMove>> MovesOf(const ClashAtHand& subject,
                                                     const std::vector<std::string>& texts) {
   constexpr std::string_view kForm = "an award such as mira=4@f3kq";
   std::vector<facts::LotMove> moves;
@@ -115,7 +115,7 @@ absl::StatusOr<std::vector<facts::LotMove>> MovesOf(const Subject& subject,
 }
 
 // What became of a clash after somebody proposed or signed a settlement.
-absl::Status ReportSettlement(const Desk& desk, const Subject& subject,
+absl::Status ReportSettlement(const Desk& desk, const ClashAtHand& subject,
                               const replica::Acted& acted) {
   BP_ASSIGN_OR_RETURN(const v1::Clash clash, ViewOf(*subject.replica).Clash(subject.id));
   const v1::Ref ref = RefOf(subject.id, "");
@@ -246,7 +246,7 @@ absl::Status RunShowClash(const Desk& desk, const ShowClashOptions& options) {
 }
 
 absl::Status RunSettleClash(const Desk& desk, const SettleClashOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clash));
+  BP_ASSIGN_OR_RETURN(const ClashAtHand subject, ClashAtHandNamed(desk, options.clash));
   facts::ClashSettlement settlement{
       .clash = subject.id, .words = options.words, .count_token = {}, .shares = {}, .moves = {}};
   BP_ASSIGN_OR_RETURN(settlement.count_token, CountNamed(subject, options.count));
@@ -258,7 +258,7 @@ absl::Status RunSettleClash(const Desk& desk, const SettleClashOptions& options)
 }
 
 absl::Status RunSignClash(const Desk& desk, const SignClashOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clash));
+  BP_ASSIGN_OR_RETURN(const ClashAtHand subject, ClashAtHandNamed(desk, options.clash));
   const std::optional<Token> token = TokenOf(options.settlement);
   if (!options.settlement.empty() && !token) {
     return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
@@ -271,7 +271,7 @@ absl::Status RunSignClash(const Desk& desk, const SignClashOptions& options) {
 }
 
 absl::Status RunWithdrawClash(const Desk& desk, const WithdrawClashOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.clash));
+  BP_ASSIGN_OR_RETURN(const ClashAtHand subject, ClashAtHandNamed(desk, options.clash));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::WithdrawClash(*subject.replica, subject.id, options.reason));
   return ReportAct(

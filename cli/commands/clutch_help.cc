@@ -7,7 +7,7 @@
 namespace broodpact::cli {
 namespace {
 
-constexpr char kOnHelp[] =
+constexpr char kClutchDayHelp[] =
     "Day it happened, as 2026-11-25 or 2026-11-20/2026-11-25 (default: today)";
 constexpr char kWhichClutch[] = "Clutch, by name or id";
 
@@ -17,7 +17,7 @@ void DescribePair(Command& command, PairOptions& options) {
       "marks all offspring for ever.");
   command.Positional("male", options.male, "Male, by name or id");
   command.Positional("female", options.female, "Female, by name or id");
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.Option("--outcome", "what", options.outcome, "What was seen")
       .OneOf({"seen", "refused", "eaten"});
   command.Option("--loan", "loan", options.loan,
@@ -33,7 +33,7 @@ void DescribeSacLaid(Command& command, SacLaidOptions& options) {
       "The clutch is shared by the terms of the loan that her pairings since her last moult were "
       "under. The terms that count are those in force when the sac was laid.");
   command.Positional("female", options.female, "Mother, by name or id");
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.Option("--name", "name", options.name, "Short name of the clutch (default: its id)");
   command.Option("--loan", "loan", options.loan, "Loan whose terms share it");
   command.Flag("--no-loan", options.no_loan, "No loan: the slings are her owner's");
@@ -42,7 +42,7 @@ void DescribeSacLaid(Command& command, SacLaidOptions& options) {
 
 void DescribeSacPulled(Command& command, SacPulledOptions& options) {
   command.Positional("clutch", options.clutch, kWhichClutch);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.AddExample("Taken from her after six weeks",
                      "broodpact sac pulled rosa-26 --on 2027-04-22");
 }
@@ -50,7 +50,7 @@ void DescribeSacPulled(Command& command, SacPulledOptions& options) {
 void DescribeSacLost(Command& command, SacLostOptions& options) {
   command.Note("For a sac that was not counted. Slings that die later are a loss of their lot.");
   command.Positional("clutch", options.clutch, kWhichClutch);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.Option("--cause", "text", options.cause, "Cause, in your words");
   command.AddExample("She ate it", "broodpact sac lost rosa-26 --cause eaten");
 }
@@ -74,7 +74,7 @@ void DescribeCount(Command& command, CountOptions& options) {
   command.Number("--dead", "n", options.dead, "Slings and eggs found dead").Required();
   command.Number("--total", "n", options.total, "Check: living and dead together");
   command.Number("--moults", "n", options.moults, "Moults since the egg, hatching being 0");
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.Flag("--again", options.again, "Replace the count that stands");
   command.Option("--replaces", "token", options.replaces,
                  "Replace this count, if it still stands (sac show --json has it)");
@@ -118,7 +118,7 @@ void DescribeWitness(Command& command, WitnessOptions& options) {
       "For terms that name you as the witness of the count: it is not shared out before you have "
       "confirmed it.");
   command.Positional("clutch", options.clutch, kWhichClutch);
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kClutchDayHelp);
   command.AddExample("You saw them counted", "broodpact witness rosa-26");
 }
 

@@ -18,7 +18,7 @@
 namespace broodpact::cli {
 namespace {
 
-constexpr char kOnHelp[] = "Day of the pairing, as 2027-02-01 (default: today)";
+constexpr char kPairingDayHelp[] = "Day of the pairing, as 2027-02-01 (default: today)";
 constexpr char kIgnoreHelp[] = "Criterion that takes no part in the order; may be repeated";
 constexpr char kBordersHelp[] = "Leave out who lives abroad; keepers who have not said where stay";
 constexpr char kGainHelp[] =
@@ -44,7 +44,7 @@ void DescribeFindMale(Command& command, FindMaleOptions& options) {
       "folder takes the place of that table.");
   command.Option("--for", "female", options.for_female, "Female that he is for");
   command.Option("--group", "group", options.group, "Breeding group (default: the female's)");
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kPairingDayHelp);
   command.Option("--inbreeding-max", "number", options.inbreeding_max,
                  "Inbreeding of the offspring at most, 0 to 1");
   command.Number("--left-days-min", "n", options.left_days_min,
@@ -76,7 +76,7 @@ void DescribeFindFemale(Command& command, FindFemaleOptions& options) {
       "was last paired. Each criterion is shown, and the order is explained.");
   command.Option("--for", "male", options.for_male, "Male that she is for");
   command.Option("--group", "group", options.group, "Breeding group (default: the male's)");
-  command.Option("--on", "day", options.on, kOnHelp);
+  command.Option("--on", "day", options.on, kPairingDayHelp);
   command.Option("--inbreeding-max", "number", options.inbreeding_max,
                  "Inbreeding of the offspring at most, 0 to 1");
   command.Number("--distance-max", "km", options.distance_max,

@@ -18,23 +18,23 @@ constexpr char kUnpackCaution[] =
     "Unpack with care: hairs irritate, so protect your eyes; for a bite seek medical help.";
 
 // A loan that a command is about, with the replica that it is in.
-struct Subject {
+struct LoanAtHand {
   std::unique_ptr<replica::Replica> replica;
   LoanId id;
 };
 
-absl::StatusOr<Subject> SubjectNamed(const Desk& desk, const std::string& name) {
+absl::StatusOr<LoanAtHand> LoanAtHandNamed(const Desk& desk, const std::string& name) {
   BP_ASSIGN_OR_RETURN(auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const LoanId id, ViewOf(*replica).LoanNamed(name));
-  return Subject{.replica = std::move(replica), .id = id};
+  return LoanAtHand{.replica = std::move(replica), .id = id};
 }
 
 // The loan as it is after the act.
-absl::StatusOr<v1::Loan> LoanOf(const Subject& subject) {
+absl::StatusOr<v1::Loan> LoanOf(const LoanAtHand& subject) {
   return ViewOf(*subject.replica).Loan(subject.id);
 }
 
-absl::Status Report(const Desk& desk, const Subject& subject, const replica::Acted& acted,
+absl::Status Report(const Desk& desk, const LoanAtHand& subject, const replica::Acted& acted,
                     const v1::Loan& loan, std::string message) {
   return ReportAct(desk, *subject.replica, acted,
                    {.message = std::move(message), .subject = RefOf(subject.id, loan.name())});
@@ -64,7 +64,7 @@ std::string UnsignedText(const v1::Loan& loan) {
 }  // namespace
 
 absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const v1::Loan before, LoanOf(subject));
   const Findings& findings = FindingsOf(before, options.version);
   PrintFindings(desk.terminal, findings);
@@ -90,7 +90,7 @@ absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
 }
 
 absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options) {
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       RefuseLoan(*subject.replica, subject.id, options.reason, options.version));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
@@ -106,7 +106,7 @@ absl::Status RunDeclineLoan(const Desk& desk, const DeclineLoanOptions& options)
 
 absl::Status RunSendAnimal(const Desk& desk, const SendAnimalOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, SendAnimal(*subject.replica, subject.id, day));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
   Caution(desk.terminal, kTravelCaution);
@@ -119,7 +119,7 @@ absl::Status RunSendAnimal(const Desk& desk, const SendAnimalOptions& options) {
 
 absl::Status RunReturnAnimal(const Desk& desk, const ReturnAnimalOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(const replica::Acted acted, ReturnAnimal(*subject.replica, subject.id, day));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
   Caution(desk.terminal, kTravelCaution);
@@ -130,7 +130,7 @@ absl::Status RunReturnAnimal(const Desk& desk, const ReturnAnimalOptions& option
 
 absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       ReceiveAnimal(
@@ -147,7 +147,7 @@ absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& opti
 
 absl::Status RunCloseLoan(const Desk& desk, const CloseLoanOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
-  BP_ASSIGN_OR_RETURN(const Subject subject, SubjectNamed(desk, options.loan));
+  BP_ASSIGN_OR_RETURN(const LoanAtHand subject, LoanAtHandNamed(desk, options.loan));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       CloseLoan(*subject.replica, {.loan = subject.id, .day = day, .reason = options.reason}));

@@ -1,6 +1,7 @@
 // What the commands on loans take.
 
 #include "cli/commands/loan.h"
+#include "cli/commands/option_help.h"
 #include "cli/commands/sheet.h"
 #include "cli/commands/terms_help.h"
 
@@ -11,7 +12,6 @@ constexpr char kWhichLoan[] = "Loan, by name or id";
 constexpr char kOpenUntilHelp[] = "Last day on which a signature counts (default: no end)";
 constexpr char kVersionHelp[] = "Amendment, by the beginning of its digest, where several are open";
 constexpr char kAsIsHelp[] = "Sign even if something in the terms contradicts";
-constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 
 // The clauses, and what is only tried with them.
 void DescribeClauses(Command& command, AgreementOptions& options) {

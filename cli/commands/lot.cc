@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/option_help.h"
 #include "cli/commands/subject.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
@@ -10,9 +11,6 @@
 
 namespace broodpact::cli {
 namespace {
-
-constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
-constexpr char kWhichLot[] = "Lot, by id; lot list has them";
 
 // What is left of a lot, for the end of a sentence.
 absl::StatusOr<std::string> LeftText(const LotSubject& subject) {

@@ -4,14 +4,12 @@
 
 #include "cli/act.h"
 #include "cli/commands/lot.h"
+#include "cli/commands/option_help.h"
 #include "cli/commands/subject.h"
 #include "client/replica/acts_clutch.h"
 
 namespace broodpact::cli {
 namespace {
-
-constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
-constexpr char kWhichLot[] = "Lot, by id; lot list has them";
 
 void DescribeReturn(Command& command, ReturnLotOptions& options) {
   command.Note(

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/commands/option_help.h"
 #include "cli/commands/subject.h"
 #include "client/replica/acts_clash.h"
 #include "client/replica/acts_clutch.h"
@@ -10,7 +11,6 @@
 namespace broodpact::cli {
 namespace {
 
-constexpr char kOnHelp[] = "Day it happened, as 2026-11-25 (default: today)";
 constexpr char kWhichClutch[] = "Clutch, by name or id";
 
 // The party of the agreement whose share it is: as said, else the one whose share the keeper has.

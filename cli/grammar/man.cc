@@ -11,7 +11,7 @@ namespace {
 
 // Text as roff reads it back: backslashes and hyphens as they are, and no line that begins with a
 // control character of roff.
-std::string Escaped(std::string_view text) {
+std::string Roff(std::string_view text) {
   std::string roff;
   for (std::size_t i = 0; i < text.size(); ++i) {
     const bool begins_line = i == 0 || text[i - 1] == '\n';
@@ -36,45 +36,45 @@ std::string Heading(const std::string& page_name, std::string_view what) {
   return fmt::format(
       ".\\\" Written by `broodpact man`; edit the commands instead.\n"
       ".TH {} 1 \"\" broodpact \"Broodpact manual\"\n.SH NAME\n{} \\- {}\n",
-      Upper(page_name), Escaped(page_name), Escaped(what));
+      Upper(page_name), Roff(page_name), Roff(what));
 }
 
-std::string ArgumentsOf(const Command& command) {
+std::string ArgumentsIn(const Command& command) {
   std::string page;
   for (const auto& argument : command.arguments()) {
-    const std::string name = Escaped(argument->is_option() ? argument->name : "");
-    const std::string value = Escaped(argument->value);
+    const std::string name = Roff(argument->is_option() ? argument->name : "");
+    const std::string value = Roff(argument->value);
     std::string choices;
     if (!argument->choices.empty()) {
       choices = fmt::format(": {}", fmt::join(argument->choices, ", "));
     }
     page += fmt::format(".TP\n{}{}{}\n{}{}\n", name.empty() ? "" : "\\fB" + name + "\\fR",
                         name.empty() || value.empty() ? "" : " ",
-                        value.empty() ? "" : "\\fI" + value + "\\fR", Escaped(argument->help),
-                        Escaped(choices));
+                        value.empty() ? "" : "\\fI" + value + "\\fR", Roff(argument->help),
+                        Roff(choices));
   }
   return page;
 }
 
-std::string ExamplesOf(const Command& command) {
+std::string ExamplesIn(const Command& command) {
   std::string page;
   for (const Example& example : command.examples()) {
-    page += fmt::format(".PP\n{}:\n.PP\n.RS 4\n.nf\n{}\n.fi\n.RE\n", Escaped(example.comment),
-                        Escaped(example.line));
+    page += fmt::format(".PP\n{}:\n.PP\n.RS 4\n.nf\n{}\n.fi\n.RE\n", Roff(example.comment),
+                        Roff(example.line));
   }
   return page;
 }
 
 std::string NotesOf(const Command& command) {
   std::string page;
-  for (const std::string& note : command.notes()) page += fmt::format(".PP\n{}\n", Escaped(note));
+  for (const std::string& note : command.notes()) page += fmt::format(".PP\n{}\n", Roff(note));
   return page;
 }
 
 // One command that runs, as a section of its page.
 std::string SectionOf(const Command& command) {
-  return fmt::format(".SS {}\n{}.\n{}{}{}", Escaped(UsageOf(command)), Escaped(command.summary()),
-                     NotesOf(command), ArgumentsOf(command), ExamplesOf(command));
+  return fmt::format(".SS {}\n{}.\n{}{}{}", Roff(UsageOf(command)), Roff(command.summary()),
+                     NotesOf(command), ArgumentsIn(command), ExamplesIn(command));
 }
 
 constexpr std::string_view kEnding =
@@ -94,7 +94,7 @@ std::string PageOf(const Command& command) {
 
 // A page of `broodpact help`, as it stands.
 std::string TopicOf(const std::string& title, const std::string& topic) {
-  return fmt::format(".SH {}\n.nf\n{}.fi\n", title, Escaped(HelpOfTopic(topic)));
+  return fmt::format(".SH {}\n.nf\n{}.fi\n", title, Roff(HelpOfTopic(topic)));
 }
 
 std::string RootPageOf(const Command& root) {
@@ -103,11 +103,11 @@ std::string RootPageOf(const Command& root) {
   page += ".SH DESCRIPTION\n" + NotesOf(root) + ".SH COMMANDS\n";
   for (const auto& command : root.commands()) {
     if (command->hidden()) continue;
-    page += fmt::format(".TP\n\\fBbroodpact\\-{}\\fR(1)\n{}.\n", Escaped(command->name()),
-                        Escaped(command->summary()));
+    page += fmt::format(".TP\n\\fBbroodpact\\-{}\\fR(1)\n{}.\n", Roff(command->name()),
+                        Roff(command->summary()));
   }
-  page += ".SH OPTIONS\n" + ArgumentsOf(root);
-  page += ".SH EXAMPLES\n" + ExamplesOf(root);
+  page += ".SH OPTIONS\n" + ArgumentsIn(root);
+  page += ".SH EXAMPLES\n" + ExamplesIn(root);
   page += TopicOf("WORDS", "words") + TopicOf("ENVIRONMENT", "environment");
   page += TopicOf("JSON", "json") + TopicOf("EXIT STATUS", "exit-codes");
   return page;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/sheets/qr.h"
+#include "cli/terminal/markup.h"
 #include "client/base/status.h"
 
 namespace broodpact::cli {
@@ -17,30 +18,6 @@ constexpr std::string_view kStyle =
     ".qr{width:38mm;height:38mm;float:right;margin:0 0 1em 1em}"
     "@media print{@page{size:A4;margin:20mm}body{margin:0;max-width:none}"
     "tr,p{page-break-inside:avoid}h2{page-break-after:avoid}}";
-
-// Text that others wrote, as the text of an element.
-std::string Escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
 
 std::string SvgOf(const QrCode& qr) {
   const std::size_t side = qr.size + 2 * kQuietZone;
@@ -61,11 +38,11 @@ std::string SvgOf(const QrCode& qr) {
 std::string TableOf(const SheetTable& table) {
   if (table.header.empty()) return "";
   std::string html = "<table><thead><tr>";
-  for (const std::string& cell : table.header) html += fmt::format("<th>{}</th>", Escaped(cell));
+  for (const std::string& cell : table.header) html += fmt::format("<th>{}</th>", MarkupOf(cell));
   html += "</tr></thead><tbody>\n";
   for (const std::vector<std::string>& row : table.rows) {
     html += "<tr>";
-    for (const std::string& cell : row) html += fmt::format("<td>{}</td>", Escaped(cell));
+    for (const std::string& cell : row) html += fmt::format("<td>{}</td>", MarkupOf(cell));
     html += "</tr>\n";
   }
   return html + "</tbody></table>\n";
@@ -74,7 +51,7 @@ std::string TableOf(const SheetTable& table) {
 }  // namespace
 
 std::string HtmlOfLine(std::string_view line) {
-  return fmt::format("<p>{}</p>\n", Escaped(line));
+  return fmt::format("<p>{}</p>\n", MarkupOf(line));
 }
 
 absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
@@ -83,9 +60,9 @@ absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
   std::string html = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title>"
       "<style>{}</style></head><body>\n{}<h1>{}</h1>\n",
-      Escaped(sheet.title), kStyle, SvgOf(qr), Escaped(sheet.title));
+      MarkupOf(sheet.title), kStyle, SvgOf(qr), MarkupOf(sheet.title));
   for (const SheetSection& section : sheet.sections) {
-    html += fmt::format("<h2>{}</h2>\n", Escaped(section.heading));
+    html += fmt::format("<h2>{}</h2>\n", MarkupOf(section.heading));
     for (const std::string& line : section.lines) {
       html += HtmlOfLine(line);
     }
@@ -95,7 +72,7 @@ absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
     html += "<h2>What each gets of clutches of any size</h2>\n" + sheet.svg;
   }
   html += fmt::format("<p class=\"mark\">{}</p>\n<p>{}</p>\n</body></html>\n", mark,
-                      Escaped(sheet.note));
+                      MarkupOf(sheet.note));
   return html;
 }
 

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/phrases.h"
 #include "cli/show/show.h"
 #include "cli/terminal/table.h"
 
@@ -10,12 +11,6 @@ namespace {
 
 std::string ArrivalText(std::uint32_t arrival) {
   return arrival == 0 ? "-" : std::to_string(arrival);
-}
-
-std::string NamesOf(const google::protobuf::RepeatedPtrField<v1::Ref>& refs) {
-  std::string names;
-  for (const v1::Ref& ref : refs) names += (names.empty() ? "" : ", ") + ref.name();
-  return names;
 }
 
 std::string SettlementText(const v1::Settlement& settlement) {

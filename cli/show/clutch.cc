@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/phrases.h"
 #include "cli/show/show.h"
 #include "cli/terminal/table.h"
 
@@ -28,12 +29,6 @@ std::string LotText(const v1::Lot& lot) {
   if (!lot.receiver().id().empty())
     text += fmt::format(", on the way to {}", lot.receiver().name());
   return text + fmt::format(" ({})", ShortId(lot.id()));
-}
-
-std::string NamesOf(const google::protobuf::RepeatedPtrField<v1::Ref>& refs) {
-  std::string names;
-  for (const v1::Ref& ref : refs) names += (names.empty() ? "" : ", ") + ref.name();
-  return names;
 }
 
 // What is particular about a share; nothing where the party simply has it.

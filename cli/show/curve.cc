@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "cli/show/show.h"
+#include "cli/terminal/markup.h"
 #include "cli/terminal/table.h"
 
 namespace broodpact::cli {
@@ -15,7 +16,7 @@ namespace {
 
 constexpr int kRows = 16;
 constexpr int kColumnsMin = 20;
-constexpr int kMargin = 8;  // columns for the scale at the left
+constexpr int kChartMargin = 8;  // columns for the scale at the left
 constexpr char kSeveral = '*';
 
 constexpr int kWidth = 720;
@@ -45,29 +46,6 @@ int PlaceOf(std::uint64_t value, std::uint64_t value_max, int places) {
 
 char LetterOf(int line) {
   return static_cast<char>('a' + line % 26);
-}
-
-std::string Escaped(std::string_view text) {
-  std::string escaped;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        escaped += "&amp;";
-        break;
-      case '<':
-        escaped += "&lt;";
-        break;
-      case '>':
-        escaped += "&gt;";
-        break;
-      case '"':
-        escaped += "&quot;";
-        break;
-      default:
-        escaped += c;
-    }
-  }
-  return escaped;
 }
 
 // Where a value stands on the page.
@@ -118,7 +96,7 @@ std::string LineOf(const v1::SplitCurve& curve, int number, const Page& page) {
       "<polyline points=\"{}\" fill=\"none\" {}/>\n"
       "<path d=\"M{} {}h24\" {}/><text x=\"{}\" y=\"{}\">{}</text>\n",
       points, stroke, kWidth - kRight + 16, name_y - 4, stroke, kWidth - kRight + 46, name_y,
-      Escaped(line.keeper().name()));
+      MarkupOf(line.keeper().name()));
 }
 
 }  // namespace
@@ -126,7 +104,7 @@ std::string LineOf(const v1::SplitCurve& curve, int number, const Page& page) {
 std::string ChartOf(const v1::SplitCurve& curve, int columns) {
   const int sizes = curve.slings_counted_size();
   if (sizes == 0) return "";
-  const int width = std::clamp(columns - kMargin, kColumnsMin, std::max(sizes, kColumnsMin));
+  const int width = std::clamp(columns - kChartMargin, kColumnsMin, std::max(sizes, kColumnsMin));
   const std::uint32_t most = MostOf(curve);
   std::vector<std::string> rows(kRows, std::string(static_cast<std::size_t>(width), ' '));
   for (int line = 0; line < curve.lines_size(); ++line) {
@@ -142,19 +120,21 @@ std::string ChartOf(const v1::SplitCurve& curve, int columns) {
   for (int row = 0; row < kRows; ++row) {
     const bool marked = row == 0 || row == kRows - 1;
     const std::string mark = marked ? std::to_string(row == 0 ? most : 0) : "";
-    chart += fmt::format("{:>{}} |{}\n", mark, kMargin - 2, rows[static_cast<std::size_t>(row)]);
+    chart +=
+        fmt::format("{:>{}} |{}\n", mark, kChartMargin - 2, rows[static_cast<std::size_t>(row)]);
   }
   const std::string first = std::to_string(curve.slings_counted(0));
   const std::string last = std::to_string(curve.slings_counted(sizes - 1));
-  chart += fmt::format("{:>{}} +{}\n", "", kMargin - 2,
+  chart += fmt::format("{:>{}} +{}\n", "", kChartMargin - 2,
                        std::string(static_cast<std::size_t>(width), '-'));
-  chart += fmt::format("{:>{}}{}{:>{}} slings counted\n", "", kMargin, first, last,
+  chart += fmt::format("{:>{}}{}{:>{}} slings counted\n", "", kChartMargin, first, last,
                        std::max(1, width - static_cast<int>(first.size())));
   for (int line = 0; line < curve.lines_size(); ++line) {
-    chart += fmt::format("{:>{}}{}  {}\n", "", kMargin, LetterOf(line),
+    chart += fmt::format("{:>{}}{}  {}\n", "", kChartMargin, LetterOf(line),
                          Clean(curve.lines(line).keeper().name()));
   }
-  if (curve.lines_size() > 1) chart += fmt::format("{:>{}}{}  several\n", "", kMargin, kSeveral);
+  if (curve.lines_size() > 1)
+    chart += fmt::format("{:>{}}{}  several\n", "", kChartMargin, kSeveral);
   return chart;
 }
 

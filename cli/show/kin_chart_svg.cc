@@ -8,7 +8,7 @@
 namespace broodpact::cli {
 namespace {
 
-constexpr std::int32_t kMargin = 24;
+constexpr std::int32_t kKinMargin = 24;
 constexpr std::int32_t kPadding = 8;
 constexpr std::size_t kRowsMax = 4;  // of a label: name, slings or inbreeding, founder, lines
 
@@ -34,10 +34,11 @@ Stroke StrokeOf(const v1::ChartNode& node) {
 
 void DrawNode(Svg& svg, const v1::ChartNode& node, const kinship::LayoutNode& box,
               const kinship::Point& corner, std::int32_t height) {
-  svg.Box(corner.x + kMargin, corner.y + kMargin, box.width, height, FillOf(node), StrokeOf(node));
-  std::int32_t y = corner.y + kMargin + kSvgRow;
+  svg.Box(corner.x + kKinMargin, corner.y + kKinMargin, box.width, height, FillOf(node),
+          StrokeOf(node));
+  std::int32_t y = corner.y + kKinMargin + kSvgRow;
   for (const std::string& row : LabelOf(node)) {
-    svg.Text(corner.x + kMargin + kPadding, y, row);
+    svg.Text(corner.x + kKinMargin + kPadding, y, row);
     y += kSvgRow;
   }
 }
@@ -56,11 +57,11 @@ std::string SvgOf(const v1::KinChart& chart) {
       kinship::LayoutOf(boxes, {.height = kHeight, .gap = 16, .layer_gap = 40, .line_width = 8});
   const std::string title =
       chart.nodes().empty() ? "" : "Pedigree of " + chart.nodes(0).subject().name();
-  Svg svg(layout.width + 2 * kMargin, layout.height + 2 * kMargin, title);
+  Svg svg(layout.width + 2 * kKinMargin, layout.height + 2 * kKinMargin, title);
   for (const kinship::LayoutLine& line : layout.lines) {
     std::vector<std::pair<std::int32_t, std::int32_t>> points;
     for (const kinship::Point& point : line.points) {
-      points.emplace_back(point.x + kMargin, point.y + kMargin);
+      points.emplace_back(point.x + kKinMargin, point.y + kKinMargin);
     }
     const v1::ChartNode& parent = chart.nodes(static_cast<int>(line.parent));
     svg.Line(points, parent.kind() == "sires" ? Stroke::kDashed : Stroke::kPlain);

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/phrases.h"
 #include "cli/show/show.h"
 #include "cli/terminal/table.h"
 
@@ -10,10 +11,6 @@ namespace {
 
 std::string Share(double share) {
   return share < 0 ? "" : fmt::format("{:.4f}", share);
-}
-
-std::string DistanceText(const std::string& word, std::int32_t km) {
-  return km > 0 ? fmt::format("{}, {} km", word, km) : word;
 }
 
 // Sentences under a table; a program does not read them as rows.

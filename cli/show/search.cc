@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/phrases.h"
 #include "cli/show/show.h"
 #include "cli/terminal/table.h"
 
@@ -10,10 +11,6 @@ namespace {
 
 std::string DaysText(std::int32_t days) {
   return days < 0 ? "" : std::to_string(days);
-}
-
-std::string DistanceText(const std::string& word, std::int32_t km) {
-  return km > 0 ? fmt::format("{}, {} km", word, km) : word;
 }
 
 std::string RangeText(std::int32_t lower, std::int32_t upper) {

@@ -4,34 +4,11 @@
 
 #include <fmt/format.h>
 
+#include "cli/terminal/markup.h"
 #include "cli/terminal/terminal.h"
 
 namespace broodpact::cli {
 namespace {
-
-// Text as it stands between tags, or in an attribute.
-std::string Escaped(std::string_view text) {
-  std::string result;
-  for (const char c : Clean(text)) {
-    switch (c) {
-      case '&':
-        result += "&amp;";
-        break;
-      case '<':
-        result += "&lt;";
-        break;
-      case '>':
-        result += "&gt;";
-        break;
-      case '"':
-        result += "&quot;";
-        break;
-      default:
-        result += c;
-    }
-  }
-  return result;
-}
 
 std::string_view StrokeOf(Stroke stroke) {
   switch (stroke) {
@@ -54,7 +31,7 @@ Svg::Svg(std::int32_t width, std::int32_t height, std::string_view title) {
       "viewBox=\"0 0 {0} {1}\" font-family=\"monospace\" font-size=\"12\">\n"
       "<title>{2}</title>\n"
       "<rect x=\"0\" y=\"0\" width=\"{0}\" height=\"{1}\" fill=\"#fff\"/>\n",
-      width, height, Escaped(title));
+      width, height, MarkupOf(Clean(title)));
 }
 
 void Svg::Box(std::int32_t x, std::int32_t y, std::int32_t width, std::int32_t height,
@@ -75,7 +52,7 @@ void Svg::Line(std::span<const std::pair<std::int32_t, std::int32_t>> points, St
 
 void Svg::Text(std::int32_t x, std::int32_t y, std::string_view text) {
   fmt::format_to(std::back_inserter(text_), "<text x=\"{}\" y=\"{}\">{}</text>\n", x, y,
-                 Escaped(text));
+                 MarkupOf(Clean(text)));
 }
 
 std::string Svg::Finish() && {

@@ -10,8 +10,6 @@
 namespace broodpact::registry {
 namespace {
 
-constexpr std::uint64_t kFormat = 1;
-
 // Reads values; `ok()` is false for good after the first that cannot be.
 class Taker {
  public:
@@ -95,7 +93,7 @@ std::optional<Subject> Decode(std::string_view bytes) {
   Taker in(bytes);
   std::uint64_t format = 0;
   in.Take(format);
-  if (format != kFormat) return std::nullopt;
+  if (format != kSubjectFormat) return std::nullopt;
   Subject value;
   in.Take(value);
   if (!in.ok() || !in.at_end()) return std::nullopt;

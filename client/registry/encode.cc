@@ -10,8 +10,6 @@
 namespace broodpact::registry {
 namespace {
 
-constexpr std::uint64_t kFormat = 1;
-
 // Room for a usual subject, so that the value grows at most once or twice.
 constexpr std::size_t kUsualBytes = 224;
 
@@ -70,7 +68,7 @@ std::string EncodeSubject(const Subject& value) {
   std::string bytes;
   bytes.reserve(kUsualBytes);
   Putter out(bytes);
-  out.Put(kFormat);
+  out.Put(kSubjectFormat);
   out.Put(value);
   return bytes;
 }

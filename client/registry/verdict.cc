@@ -5,14 +5,14 @@
 namespace broodpact::registry {
 namespace {
 
-constexpr std::uint64_t kFormat = 1;
+constexpr std::uint64_t kVerdictFormat = 1;
 
 }  // namespace
 
 std::string Encode(const Verdict& verdict) {
   std::string bytes;
   ByteWriter out(bytes);
-  out.Unsigned(kFormat);
+  out.Unsigned(kVerdictFormat);
   out.Unsigned(static_cast<std::uint64_t>(verdict.kind));
   out.Text(verdict.reason);
   out.Text(verdict.message);
@@ -22,7 +22,7 @@ std::string Encode(const Verdict& verdict) {
 
 std::optional<Verdict> DecodeVerdict(std::string_view bytes) {
   ByteReader in(bytes);
-  if (in.Unsigned() != kFormat) return std::nullopt;
+  if (in.Unsigned() != kVerdictFormat) return std::nullopt;
   const std::uint64_t kind = in.Unsigned();
   Verdict verdict;
   verdict.reason = in.Text();

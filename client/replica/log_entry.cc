@@ -6,16 +6,13 @@
 
 #include "client/base/hash.h"
 #include "client/base/status.h"
+#include "client/replica/internal/messages.h"
 #include "client/replica/internal/ref_book.h"
 #include "client/replica/internal/words.h"
 #include "client/replica/view.h"
 
 namespace broodpact::replica {
 namespace {
-
-std::uint32_t Narrow(std::uint64_t value) {
-  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
-}
 
 // ", word" where there is a word.
 std::string Also(std::string_view word) {

@@ -17,7 +17,7 @@ namespace {
 // Commits that are checked and folded at a time: one signature a chain vouches for a long run.
 constexpr std::size_t kRangeCommits = 25'000;
 constexpr std::size_t kSliceBytes = 1'048'576;
-constexpr std::size_t kPageSubjects = 1'000;
+constexpr std::size_t kScanPageSubjects = 1'000;
 // So many faults are told one by one; a replica with more is rebuilt, not read about.
 constexpr std::size_t kFaultsMax = 100;
 
@@ -178,9 +178,9 @@ class Verifier {
     std::optional<IdBytes> after;
     while (true) {
       BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> page,
-                          store_.SubjectsOfKind(kind, after, kPageSubjects));
+                          store_.SubjectsOfKind(kind, after, kScanPageSubjects));
       for (const registry::StoredSubject& stored : page) CompareSubject(kind, stored, expected);
-      if (page.size() < kPageSubjects) return absl::OkStatus();
+      if (page.size() < kScanPageSubjects) return absl::OkStatus();
       after = page.back().id;
     }
   }
@@ -210,7 +210,7 @@ class Verifier {
 
   absl::Status CompareIndex() {
     BP_ASSIGN_OR_RETURN(const std::vector<std::string> stored,
-                        store_.IndexEntries("", source_.entries().size() + kPageSubjects));
+                        store_.IndexEntries("", source_.entries().size() + kScanPageSubjects));
     if (!std::ranges::equal(stored, source_.entries())) {
       Fault(fmt::format("the index has {} entries that are not those that the log gives ({})",
                         stored.size(), source_.entries().size()));

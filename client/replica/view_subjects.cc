@@ -12,10 +12,6 @@
 namespace broodpact::replica {
 namespace {
 
-std::uint32_t Narrow(std::uint64_t value) {
-  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
-}
-
 // Reads a subject that must be there.
 template <typename Subject, typename AnyId>
 absl::StatusOr<Subject> ReadKnown(const registry::Source& source, const AnyId& id) {

@@ -27,7 +27,7 @@ constexpr int kKeepaliveTimeoutMillis = 10'000;
 constexpr std::size_t kReasonMax = 63;
 constexpr std::size_t kMessageMax = 1'024;
 
-absl::Status DamagedError(std::string_view which) {
+absl::Status CertificateDamagedError(std::string_view which) {
   return Fail(absl::StatusCode::kDataLoss, "CERTIFICATE_DAMAGED",
               fmt::format("the {} cannot be read; join again with a new invite code", which));
 }
@@ -35,10 +35,10 @@ absl::Status DamagedError(std::string_view which) {
 absl::Status CheckOwnCertificate(const Credentials& credentials, X509* authority,
                                  std::int64_t now_ms) {
   const CertificateOwner certificate = CertificateOfPem(credentials.certificate_pem);
-  if (certificate == nullptr) return DamagedError("certificate of this device");
+  if (certificate == nullptr) return CertificateDamagedError("certificate of this device");
   const KeyOwner key = KeyOfPem(credentials.key_pem);
   if (key == nullptr || X509_check_private_key(certificate.get(), key.get()) != 1) {
-    return DamagedError("key of this device's certificate");
+    return CertificateDamagedError("key of this device's certificate");
   }
   if (X509_verify(certificate.get(), X509_get0_pubkey(authority)) != 1) {
     ERR_clear_error();  // or a later call would take it for its own
@@ -119,7 +119,7 @@ bool IsOtherServer(const grpc::Status& status) {
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& credentials,
                                                        std::int64_t now_ms) {
   const CertificateOwner authority = CertificateOfPem(credentials.authority_pem);
-  if (authority == nullptr) return DamagedError("certificate of the server's authority");
+  if (authority == nullptr) return CertificateDamagedError("certificate of the server's authority");
   grpc::SslCredentialsOptions options;
   options.pem_root_certs = credentials.authority_pem;
   if (!credentials.certificate_pem.empty()) {

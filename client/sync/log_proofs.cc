@@ -15,10 +15,10 @@
 namespace broodpact::sync {
 namespace {
 
-constexpr std::chrono::seconds kDeadline{10};
+constexpr std::chrono::seconds kProofDeadline{10};
 
 void SetDeadline(grpc::ClientContext& context) {
-  context.set_deadline(std::chrono::system_clock::now() + kDeadline);
+  context.set_deadline(std::chrono::system_clock::now() + kProofDeadline);
 }
 
 // The hashes of a proof; nothing if one is none, or there are more than any proof has.

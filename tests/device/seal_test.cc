@@ -24,9 +24,9 @@ namespace broodpact::device {
 namespace {
 
 // The same bytes each time that it is made: SHA-256 of the number of the draw.
-class Fixed final : public Randomness {
+class FixedRandom final : public Randomness {
  public:
-  explicit Fixed(std::string name = "draw") : name_(std::move(name)) {}
+  explicit FixedRandom(std::string name = "draw") : name_(std::move(name)) {}
   std::string Bytes(std::size_t size) override {
     return std::string(ViewOf(Sha256(fmt::format("{} {}", name_, draws_++)))).substr(0, size);
   }
@@ -74,7 +74,7 @@ constexpr const char* kText = "Sierra de Manantlan, behind the third gate";
 
 // kText, sealed to recipients 0 .. count - 1.
 std::string SealedTo(int count) {
-  Fixed randomness;
+  FixedRandom randomness;
   return Seal(kText, Place(), KeysOf(0, count), randomness).value();
 }
 
@@ -107,7 +107,7 @@ RC_GTEST_PROP(Seal, OpensForEachRecipientAndNobodyElse, ()) {
   const auto count = *rc::gen::inRange(1, 6);
   const auto text = *rc::gen::container<std::string>(rc::gen::inRange<char>(' ', '~'));
   RC_PRE(text.size() <= kSealedTextBytesMax);
-  Fixed randomness(*rc::gen::arbitrary<std::string>());
+  FixedRandom randomness(*rc::gen::arbitrary<std::string>());
   const std::string sealed = Seal(text, Place(), KeysOf(0, count), randomness).value();
   for (int i = 0; i < count; ++i) RC_ASSERT(OpenSealed(sealed, Place(), KeyOf(i)).value() == text);
   RC_ASSERT(ReasonOfOpening(sealed, KeyOf(count)) == "NOT_RECIPIENT");
@@ -171,7 +171,7 @@ TEST(Seal, OpensAtItsPlaceOnly) {
 
 TEST(Seal, IsPassedOnByOneWhoCanOpenIt) {
   const std::string sealed = SealedTo(2);
-  Fixed randomness("further");
+  FixedRandom randomness("further");
   const auto wider = SealFurther(sealed, Place(), KeyOf(1), KeysOf(1, 3), randomness);
   ASSERT_TRUE(wider.ok()) << wider.status();
   for (int i = 0; i < 4; ++i) EXPECT_EQ(OpenSealed(*wider, Place(), KeyOf(i)).value(), kText);
@@ -227,7 +227,7 @@ TEST(Seal, IsMadeWithinItsBounds) {
   EXPECT_EQ(reason("x", KeysOf(0, 65)), "TOO_MANY_RECIPIENTS");
   std::vector<SealingPublicKey> most = KeysOf(0, 64);
   most.push_back(most.front());
-  Fixed randomness;
+  FixedRandom randomness;
   const auto sealed = Seal(std::string(1'000, 'x'), Place(), most, randomness);
   ASSERT_TRUE(sealed.ok()) << sealed.status();
   EXPECT_EQ(sealed->size(), kSealedBytesMax);
@@ -253,7 +253,7 @@ TEST(Seal, HasOneOrderOfItsRecipients) {
   const std::vector<SealingKeyId> ids = RecipientsOf(SealedTo(5)).value();
   EXPECT_TRUE(std::ranges::is_sorted(ids));
   std::ranges::reverse(keys);
-  Fixed randomness;
+  FixedRandom randomness;
   EXPECT_EQ(Seal(kText, Place(), keys, randomness).value(), SealedTo(5));
   Envelope envelope = ParseEnvelope(SealedTo(2)).value();
   std::ranges::reverse(envelope.wraps);

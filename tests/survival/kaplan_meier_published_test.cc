@@ -106,7 +106,8 @@ TEST(PublishedKaplanMeier, MeetsTheSummedHazard) {
     const Curve curve = FitKaplanMeier(LivesOf(one));
     for (std::size_t i = 0; i < curve.points.size(); ++i) {
       const Point& point = curve.points[i];
-      EXPECT_NEAR(point.hazard, one.at("at").at("nelson_aalen")[i].get<double>(), kPublishedTolerance);
+      EXPECT_NEAR(point.hazard, one.at("at").at("nelson_aalen")[i].get<double>(),
+                  kPublishedTolerance);
       EXPECT_NEAR(point.hazard_std_error, one.at("at").at("nelson_aalen_se")[i].get<double>(),
                   kPublishedTolerance);
     }

@@ -4,12 +4,16 @@
 // both walk, so that they cannot disagree.
 
 #include <concepts>
+#include <cstdint>
 #include <tuple>
 #include <type_traits>
 
 #include "client/registry/subject.h"
 
 namespace broodpact::registry {
+
+// What an encoded subject begins with.
+inline constexpr std::uint64_t kSubjectFormat = 1;
 
 // `Value`, const or not.
 template <typename Value, typename Struct>

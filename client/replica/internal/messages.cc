@@ -10,14 +10,6 @@
 #include "client/shares/split.h"
 
 namespace broodpact::replica {
-namespace {
-
-std::string Text(std::string_view text) {
-  return std::string(text);
-}
-
-}  // namespace
-
 v1::Standing StandingOf(const registry::Layer* provisional, registry::Kind kind,
                         const IdBytes& id) {
   const bool covers = provisional != nullptr && provisional->Covers({kind, id});
@@ -32,7 +24,7 @@ v1::Keeper Messages::Of(const registry::Keeper& keeper) {
   v1::Keeper message;
   message.set_id(ToText(keeper.id));
   message.set_name(keeper.name);
-  message.set_role(Text(RoleWord(keeper.role)));
+  message.set_role(std::string(RoleWord(keeper.role)));
   message.set_region(keeper.region);
   for (const DeviceId& id : keeper.devices) {
     if (const auto device = Find<registry::Device>(id)) *message.add_devices() = Of(*device);
@@ -59,7 +51,7 @@ v1::Group Messages::Of(const registry::Group& group) {
   for (const registry::NameRecord& name : group.names) {
     v1::GroupName& use = *message.add_names();
     use.set_name(name.name);
-    use.set_status(Text(NameStatusWord(name.status)));
+    use.set_status(std::string(NameStatusWord(name.status)));
     if (is_accepted(name) && --accepted > 0) use.set_status("formerly accepted");
     use.set_since_day(DayText(name.since));
     use.set_source(name.source);
@@ -83,7 +75,7 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
   *message.mutable_group() = refs_.Ref(animal.group);
   *message.mutable_owner() = refs_.Ref(animal.owner);
   *message.mutable_holder() = refs_.Ref(animal.holder);
-  message.set_sex(Text(SexWord(animal.sex)));
+  message.set_sex(std::string(SexWord(animal.sex)));
   message.set_hatching_day(DayText(animal.hatching));
   message.set_maturity_day(DayText(animal.maturity));
   message.set_death_day(DayText(animal.death));
@@ -100,8 +92,8 @@ v1::Animal Messages::Of(const registry::Animal& animal, Detail detail) {
   }
   for (const registry::SexRecord& claim : animal.sex_claims) {
     v1::SexEvent& event = *message.add_sex_claims();
-    event.set_sex(Text(SexWord(claim.sex)));
-    event.set_method(Text(MethodWord(claim.method)));
+    event.set_sex(std::string(SexWord(claim.sex)));
+    event.set_method(std::string(MethodWord(claim.method)));
     event.set_day(ToText(claim.day));
     *event.mutable_keeper() = refs_.Ref(claim.entry.keeper);
   }
@@ -172,7 +164,7 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
   *message.mutable_male() = refs_.Ref(pairing.male);
   *message.mutable_female() = refs_.Ref(pairing.female);
   message.set_day(ToText(pairing.day));
-  message.set_outcome(Text(OutcomeWord(pairing.outcome)));
+  message.set_outcome(std::string(OutcomeWord(pairing.outcome)));
   if (!pairing.loan.empty()) *message.mutable_loan() = refs_.Ref(pairing.loan);
   message.set_hybrid(pairing.hybrid);
   message.set_standing(StandingOf(registry::Kind::kPairing, pairing.id.bytes));

@@ -2,6 +2,8 @@
 
 // Subjects of the registry as the messages that are shown.
 
+#include <algorithm>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -13,6 +15,11 @@
 #include "client/replica/internal/ref_book.h"
 
 namespace broodpact::replica {
+
+// A number of arrivals as messages carry it; the highest one stands for all beyond.
+inline std::uint32_t Narrow(std::uint64_t value) {
+  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
+}
 
 // A row names the other subjects that it touches; a whole message has their particulars too.
 enum class Detail { kRow, kWhole };

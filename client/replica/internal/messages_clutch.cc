@@ -19,14 +19,6 @@ namespace {
 // Clashes about one subject that are shown with it.
 constexpr std::size_t kClashesShown = 100;
 
-std::uint32_t Narrow(std::uint64_t value) {
-  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
-}
-
-std::string Text(std::string_view text) {
-  return std::string(text);
-}
-
 }  // namespace
 
 v1::Clutch Messages::Of(const registry::Clutch& clutch) {
@@ -38,7 +30,7 @@ v1::Clutch Messages::Of(const registry::Clutch& clutch) {
   message.set_pulling_day(DayText(clutch.pulling));
   message.set_loss_day(DayText(clutch.loss));
   message.set_loss_cause(clutch.loss_cause);
-  message.set_state(Text(ClutchStateWord(clutch)));
+  message.set_state(std::string(ClutchStateWord(clutch)));
   if (!clutch.loan.empty()) *message.mutable_loan() = refs_.Ref(clutch.loan);
   message.set_hybrid(clutch.hybrid);
   for (const AnimalId& sire : SiresOf(clutch)) *message.add_possible_sires() = refs_.Ref(sire);
@@ -49,7 +41,7 @@ v1::Clutch Messages::Of(const registry::Clutch& clutch) {
     event.set_slings_dead(count.slings_dead);
     event.set_moult_count(count.moult_count);
     *event.mutable_keeper() = refs_.Ref(count.entry.keeper);
-    event.set_state(Text(CountStateWord(count.state)));
+    event.set_state(std::string(CountStateWord(count.state)));
     event.set_token(BytesToHex(ViewOf(count.token.bytes)));
   }
   v1::Accounts& accounts = *message.mutable_accounts();

@@ -39,10 +39,6 @@ std::string_view LeaseWord(registry::LeaseKind kind) {
   return "";
 }
 
-std::uint32_t Narrow(std::uint64_t value) {
-  return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
-}
-
 }  // namespace
 
 std::string MotionTextOf(std::string_view keeper, facts::Role role) {
