@@ -146,6 +146,7 @@ void Print(const Terminal& terminal, const v1::GroupHealth& health) {
   PrintProjection(terminal, health);
   PrintOutcomes(terminal, "pairing", health.pairing_outcomes());
   PrintOutcomes(terminal, "sac", health.sac_outcomes());
+  PrintOutcomes(terminal, "pulled sac", health.pulled_sac_outcomes());
 }
 
 }  // namespace broodpact::cli

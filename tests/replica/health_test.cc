@@ -224,6 +224,44 @@ TEST_F(Health, TellsWhatCameOfPairingsAndOfSacs) {
   EXPECT_EQ(health.sac_outcomes().shares(0).cases(), 3U);
 }
 
+// Aalen & Johansen's estimate has no censoring before the end here, so it is the plain share.
+TEST_F(Health, FollowsPulledSacsOnWithoutTheirMothers) {
+  for (std::uint8_t i = 0; i < 4; ++i) {
+    const AnimalId dam = Add("mira", {.name = fmt::format("f-{}", i), .sex = facts::Sex::kFemale});
+    Brood brood(society_, "mira", dam);
+    brood.Lay("2026-06-01");
+    if (i > 0) brood.Pull("2026-06-25");
+    if (i == 0) brood.Lose("2026-06-20", "eaten by the female");
+    if (i == 1) brood.CountOut(80, "2026-08-01");
+    if (i == 2) brood.Lose("2026-07-20", "infertile");
+  }
+  const v1::GroupHealth health = Shown();
+  const v1::Outcomes& with_mother = health.sac_outcomes();
+  ASSERT_THAT(with_mother.shares(), SizeIs(6));
+  EXPECT_EQ(with_mother.shares(1).outcome(), "eaten");
+  EXPECT_DOUBLE_EQ(with_mother.shares(1).share(), 0.25);
+  EXPECT_EQ(with_mother.shares(4).outcome(), "pulled");
+  EXPECT_EQ(with_mother.shares(4).cases(), 3U);
+  EXPECT_DOUBLE_EQ(with_mother.shares(4).share(), 0.75);
+  const v1::Outcomes& pulled = health.pulled_sac_outcomes();
+  EXPECT_EQ(pulled.cases(), 3U);
+  ASSERT_THAT(pulled.shares(), SizeIs(5));
+  EXPECT_EQ(pulled.shares(0).outcome(), "hatched");
+  EXPECT_EQ(pulled.shares(0).cases(), 1U);
+  EXPECT_NEAR(pulled.shares(0).share(), 1.0 / 3, 1e-12);
+  EXPECT_EQ(pulled.shares(4).outcome(), "none yet");
+}
+
+TEST_F(Health, TakesADayOfPullingAfterTheCountForNone) {
+  const AnimalId dam = Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale});
+  Brood brood(society_, "mira", dam);
+  brood.Lay("2026-06-01");
+  brood.CountOut(80, "2026-08-01");
+  brood.Pull("2026-09-01");
+  EXPECT_EQ(Shown().sac_outcomes().shares(0).cases(), 1U);
+  EXPECT_FALSE(Shown().has_pulled_sac_outcomes());
+}
+
 TEST_F(Health, SaysThatFoundersAreTakenAsKin) {
   Add("mira", {.name = "bruno", .sex = facts::Sex::kMale});
   Add("mira", {.name = "rosa", .sex = facts::Sex::kFemale});

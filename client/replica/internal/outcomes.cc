@@ -62,21 +62,45 @@ void AddPairings(const registry::Animal& female, const std::vector<registry::Pai
   if (paired && *paired <= today) cases.push_back({.exit = DaysFrom(*paired, today) + 1});
 }
 
-void AddSac(const registry::Clutch& clutch, Day today, std::vector<survival::Course>& cases) {
-  const Day laid = MiddleOf(clutch.laying);
+// What a sac came to at last, and when.
+struct SacFate {
+  Day day{};
+  SacEnd end = SacEnd::kOther;
+};
+
+std::optional<SacFate> FateOf(const registry::Clutch& clutch) {
   for (const registry::CountRecord& count : clutch.counts) {
     if (count.state != registry::CountState::kStanding) continue;
-    const SacEnd end = count.slings_living > 0 ? SacEnd::kHatched : SacEnd::kInfertile;
-    cases.push_back({.exit = DaysFrom(laid, MiddleOf(count.day)) + 1,
-                     .outcome = static_cast<std::uint32_t>(end)});
+    return SacFate{.day = MiddleOf(count.day),
+                   .end = count.slings_living > 0 ? SacEnd::kHatched : SacEnd::kInfertile};
+  }
+  if (!clutch.loss) return std::nullopt;
+  return SacFate{.day = MiddleOf(*clutch.loss), .end = SacEndOf(clutch.loss_cause)};
+}
+
+// The time from `start` on, which the fate ends, if there is one.
+void AddSacCase(Day start, const std::optional<SacFate>& fate, Day today,
+                std::vector<survival::Course>& cases) {
+  if (fate) {
+    cases.push_back(
+        {.exit = DaysFrom(start, fate->day) + 1, .outcome = static_cast<std::uint32_t>(fate->end)});
+  } else if (start <= today) {
+    cases.push_back({.exit = DaysFrom(start, today) + 1});
+  }
+}
+
+// A day of pulling after the sac's end, or before its beginning, cannot be, and is passed over.
+void AddSac(const registry::Clutch& clutch, Day today, BreedingCases& cases) {
+  const Day laid = MiddleOf(clutch.laying);
+  const std::optional<SacFate> fate = FateOf(clutch);
+  const std::optional<Day> pulled =
+      clutch.pulling ? std::optional(MiddleOf(*clutch.pulling)) : std::nullopt;
+  if (!pulled || *pulled < laid || *pulled > (fate ? fate->day : today)) {
+    AddSacCase(laid, fate, today, cases.sacs);
     return;
   }
-  if (clutch.loss) {
-    cases.push_back({.exit = DaysFrom(laid, MiddleOf(*clutch.loss)) + 1,
-                     .outcome = static_cast<std::uint32_t>(SacEndOf(clutch.loss_cause))});
-    return;
-  }
-  if (laid <= today) cases.push_back({.exit = DaysFrom(laid, today) + 1});
+  AddSacCase(laid, SacFate{.day = *pulled, .end = SacEnd::kPulled}, today, cases.sacs);
+  AddSacCase(*pulled, fate, today, cases.pulled_sacs);
 }
 
 // By female.
@@ -90,6 +114,29 @@ std::map<AnimalId, std::vector<Record>> ByFemale(std::vector<Record> records) {
 void Append(BreedingCases& to, const BreedingCases& from) {
   to.pairings.insert(to.pairings.end(), from.pairings.begin(), from.pairings.end());
   to.sacs.insert(to.sacs.end(), from.sacs.begin(), from.sacs.end());
+  to.pulled_sacs.insert(to.pulled_sacs.end(), from.pulled_sacs.begin(), from.pulled_sacs.end());
+}
+
+// Cases that came to what a sac comes to, and those of them that hatched.
+struct SacsEnded {
+  std::uint32_t all = 0;
+  std::uint32_t hatched = 0;
+};
+
+// The share of sacs that come to living slings: with their mother, or after they were pulled.
+// Nothing where none came to anything.
+std::optional<double> HatchedShare(const BreedingCases& cases, SacsEnded& ended) {
+  const auto hatched = static_cast<std::uint32_t>(SacEnd::kHatched);
+  const auto pulled = static_cast<std::uint32_t>(SacEnd::kPulled);
+  const survival::Incidences sacs = survival::FitAalenJohansen(cases.sacs, kSacEnds);
+  const survival::Incidences after = survival::FitAalenJohansen(cases.pulled_sacs, kPulledSacEnds);
+  for (std::uint32_t end = 0; end < kPulledSacEnds; ++end) {
+    ended.all += sacs.ended[end] + after.ended[end];
+  }
+  ended.hatched = sacs.ended[hatched] + after.ended[hatched];
+  if (ended.all == 0) return std::nullopt;
+  return sacs.At(hatched, sacs.seen_to).share +
+         sacs.At(pulled, sacs.seen_to).share * after.At(hatched, after.seen_to).share;
 }
 
 // What the cases say, where they say something: the share of pairings that come to a sac, times
@@ -98,13 +145,11 @@ std::optional<SacChance> ChanceOf(const BreedingCases& cases, std::string_view w
   const survival::Incidences pairings = survival::FitAalenJohansen(cases.pairings, kPairingEnds);
   const auto sac = static_cast<std::uint32_t>(PairingEnd::kSac);
   if (pairings.cases < kPairedMin || pairings.ended[sac] < kSacsMin) return std::nullopt;
-  const survival::Incidences sacs = survival::FitAalenJohansen(cases.sacs, kSacEnds);
-  const auto hatched = static_cast<std::uint32_t>(SacEnd::kHatched);
-  std::uint32_t sacs_ended = 0;
-  for (const std::uint32_t ended : sacs.ended) sacs_ended += ended;
-  if (sacs_ended == 0) return std::nullopt;
+  SacsEnded sacs;
+  const std::optional<double> hatched = HatchedShare(cases, sacs);
+  if (!hatched) return std::nullopt;
   const survival::Incidence laid = pairings.At(sac, pairings.seen_to);
-  const double share = laid.share * sacs.At(hatched, sacs.seen_to).share;
+  const double share = laid.share * *hatched;
   if (share <= 0) return std::nullopt;
   return SacChance{
       .share = share,
@@ -114,7 +159,7 @@ std::optional<SacChance> ChanceOf(const BreedingCases& cases, std::string_view w
           whose, pairings.cases, pairings.ended[sac],
           pairings.ended[static_cast<std::uint32_t>(PairingEnd::kMoult)],
           pairings.ended[static_cast<std::uint32_t>(PairingEnd::kDeath)], 100 * laid.share,
-          100 * laid.lower, 100 * laid.upper, sacs_ended, sacs.ended[hatched])};
+          100 * laid.lower, 100 * laid.upper, sacs.all, sacs.hatched)};
 }
 
 }  // namespace
@@ -149,7 +194,7 @@ absl::StatusOr<BreedingCases> CasesOfGroup(const registry::Source& source, const
   BP_ASSIGN_OR_RETURN(auto pairings, ReadMany<registry::Pairing>(source, pairing_ids));
   BP_ASSIGN_OR_RETURN(auto clutches, ReadMany<registry::Clutch>(source, clutch_ids));
   BreedingCases cases;
-  for (const registry::Clutch& clutch : clutches) AddSac(clutch, today, cases.sacs);
+  for (const registry::Clutch& clutch : clutches) AddSac(clutch, today, cases);
   const auto pairings_of = ByFemale(std::move(pairings));
   const auto clutches_of = ByFemale(std::move(clutches));
   for (const registry::Animal& female : females) {

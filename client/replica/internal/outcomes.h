@@ -31,15 +31,24 @@ inline constexpr std::size_t kFemalesMax = 10'000;
 enum class PairingEnd : std::uint32_t { kSac = 0, kMoult = 1, kDeath = 2 };
 inline constexpr std::uint32_t kPairingEnds = 3;
 
-// What a sac may come to.
-enum class SacEnd : std::uint32_t { kHatched = 0, kEaten = 1, kInfertile = 2, kOther = 3 };
-inline constexpr std::uint32_t kSacEnds = 4;
+// What a sac may come to. A sac that is pulled goes on without its mother, and comes to one of the
+// others then.
+enum class SacEnd : std::uint32_t {
+  kHatched = 0,
+  kEaten = 1,
+  kInfertile = 2,
+  kOther = 3,
+  kPulled = 4
+};
+inline constexpr std::uint32_t kPulledSacEnds = 4;
+inline constexpr std::uint32_t kSacEnds = 5;
 
 // Cases of some females. A female's time between two moults in which she was paired is one case,
 // from its first pairing; days that are not known exactly are the middles of their spans.
 struct BreedingCases {
   std::vector<survival::Course> pairings{};
-  std::vector<survival::Course> sacs{};  // from laying
+  std::vector<survival::Course> sacs{};         // with the mother, from laying
+  std::vector<survival::Course> pulled_sacs{};  // from pulling
 };
 
 // Reads what became of the pairings of a group's females, watched up to `today`.

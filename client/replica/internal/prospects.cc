@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -99,7 +100,8 @@ void TellOutcomes(const survival::Incidences& found, std::string_view source,
 constexpr std::array<std::string_view, kPairingEnds> kPairingWords = {"sac", "moult",
                                                                       "death of the female"};
 constexpr std::array<std::string_view, kSacEnds> kSacWords = {"hatched", "eaten", "infertile",
-                                                              "lost otherwise"};
+                                                              "lost otherwise", "pulled"};
+constexpr std::span<const std::string_view> kPulledSacWords(kSacWords.data(), kPulledSacEnds);
 
 }  // namespace
 
@@ -119,6 +121,10 @@ absl::Status TellProspects(const registry::Source& source, const Prospect& prosp
   const auto sacs = survival::FitAalenJohansen(known.cases.sacs, kSacEnds);
   if (sacs.cases > 0) {
     TellOutcomes(sacs, known.whose, kSacWords, *health.mutable_sac_outcomes());
+  }
+  const auto pulled = survival::FitAalenJohansen(known.cases.pulled_sacs, kPulledSacEnds);
+  if (pulled.cases > 0) {
+    TellOutcomes(pulled, known.whose, kPulledSacWords, *health.mutable_pulled_sac_outcomes());
   }
   return absl::OkStatus();
 }

@@ -23,9 +23,25 @@ class Brood {
 
   // Lays, counts and shares out: the keeper has all slings.
   void Hatch(std::uint32_t slings, const std::string& laying, const std::string& counted) {
+    Lay(laying);
+    CountOut(slings, counted);
+  }
+
+  void Lay(const std::string& day) {
     clutch_ = Fresh<ClutchId>();
+    State(facts::SacLaying{.clutch = clutch_, .female = dam_, .day = On(day)});
+  }
+
+  void Pull(const std::string& day) {
+    State(facts::SacPulling{.clutch = clutch_, .day = On(day)});
+  }
+
+  void Lose(const std::string& day, const std::string& cause) {
+    State(facts::SacLoss{.clutch = clutch_, .day = On(day), .cause = cause});
+  }
+
+  void CountOut(std::uint32_t slings, const std::string& counted) {
     lot_ = Fresh<LotId>();
-    State(facts::SacLaying{.clutch = clutch_, .female = dam_, .day = On(laying)});
     State(facts::Count{.clutch = clutch_, .day = On(counted), .slings_living = slings});
     const Token count = FirstHalf<Token>(society_.At(keeper_).undelivered().back().commit.hash);
     State(facts::SplitRecord{.clutch = clutch_,
