@@ -9,6 +9,6 @@ cmake --build --preset release -j "${CMAKE_BUILD_PARALLEL_LEVEL:-2}" \
   --target rooms_bench kinship_bench search_bench sync_bench >/dev/null
 .build/release/tests/bench/rooms_bench --benchmark_min_time=0.5
 .build/release/tests/bench/kinship_bench
-.build/release/tests/bench/search_bench 2200000
+.build/release/tests/bench/search_bench 1000000
 .build/release/tests/bench/sync_bench --commits 20000 --push 1000 --live 100
 .build/release/tests/bench/sync_bench "$@"

@@ -93,6 +93,12 @@ int main(int argc, char** argv) {
     replica::Ledger ledger(**store);
     BP_CHECK(ledger.SetCooperative(log.cooperative).ok());
     bench::StoreAll(log, ledger);
+    BP_CHECK((*store)->Flush().ok());
+  }
+  {
+    // As a keeper's command finds it: nothing is being merged meanwhile.
+    const auto store = store::Store::Open(folder, store::Access::kReadOnly);
+    BP_CHECK(store.ok());
     fmt::print("{} commits, {} animals\n", log.arrivals, log.animals);
     const replica::View view(**store, KeeperId{}, nullptr);
     const auto female = view.AnimalNamed(log.some_female);

@@ -28,6 +28,7 @@ enum class ActionKind : std::uint8_t {
   kMeddle,     // a relay loses, repeats or swaps messages
   kBundle,     // a bundle goes from hand to hand, whole or damaged
   kJoin,       // a newcomer enters, or tries again
+  kRevoke,     // a registrar cuts off a device
   kVerify,     // a keeper verifies, or rebuilds
 };
 

@@ -24,12 +24,14 @@ std::string TextOf(const absl::Status& status) {
   return fmt::format("{}: {}", ReasonOf(status), std::string(status.message()));
 }
 
-// A keeper's replica, if he has joined and can open it: those who cannot are told of by Liveness.
+// The keepers who have joined, can open their replicas and are not cut off: those who cannot open
+// them are told of by Liveness.
 std::vector<KeeperNode*> Members(World& world) {
   std::vector<KeeperNode*> members;
   for (std::size_t i = 0; i < world.keepers().size(); ++i) {
     KeeperNode& keeper = *world.keepers()[i];
-    if (world.joined(i) && !keeper.busy() && keeper.Open().ok()) members.push_back(&keeper);
+    if (!world.joined(i) || keeper.busy() || !keeper.Open().ok()) continue;
+    if (!world.IsOut(keeper)) members.push_back(&keeper);
   }
   return members;
 }
@@ -125,7 +127,8 @@ Violations NothingLost(World& world) {
   const store::Store& server = world.server().store();
   const std::set<Hash> arrived = CommitsIn(server);
   for (const auto& [hash, kept] : world.witness().kept()) {
-    if (!arrived.contains(hash)) {
+    // What a device says after it was cut off stays in its own replica, until somebody adopts it.
+    if (!arrived.contains(hash) && !world.IsOut(kept.device)) {
       found.push_back(fmt::format("{} was kept, and is nowhere", kept.what));
     }
   }
@@ -200,6 +203,7 @@ Violations NoEffectWithoutAuthority(World& world) {
   const store::Store& server = world.server().store();
   std::set<DeviceId> devices;
   for (const registry::Device& device : All<registry::Device>(server)) devices.insert(device.id);
+  std::set<DeviceId> cut_off;
   server
       .VisitArrivals(
           1, server.folded(),
@@ -212,6 +216,14 @@ Violations NoEffectWithoutAuthority(World& world) {
             }
             if (counted && !devices.contains(commit->header.device)) {
               found.push_back(fmt::format("arrival {} of a stranger counts", arrival));
+            }
+            if (counted && cut_off.contains(commit->header.device)) {
+              found.push_back(
+                  fmt::format("arrival {} of a device that is cut off counts", arrival));
+            }
+            for (const facts::Statement& statement : commit->statements) {
+              const auto* revocation = std::get_if<facts::Revocation>(&statement);
+              if (counted && revocation != nullptr) cut_off.insert(revocation->device);
             }
             return absl::OkStatus();
           })
@@ -356,14 +368,17 @@ Violations Liveness(World& world) {
       found.push_back(fmt::format("{} cannot open the replica: {}", keeper.name(), TextOf(opened)));
       continue;
     }
+    if (world.IsOut(keeper)) continue;
     const facts::LogPoint point = keeper.replica().store().point();
     if (point != world.server().store().point()) {
       found.push_back(fmt::format("{} is at {} arrivals, the server at {}", keeper.name(),
                                   point.arrivals, world.server().store().point().arrivals));
     }
-    if (!keeper.replica().undelivered().empty()) {
-      found.push_back(fmt::format("{} has {} undelivered commits left", keeper.name(),
-                                  keeper.replica().undelivered().size()));
+    const auto left = std::ranges::count_if(keeper.replica().undelivered(), [&](const auto& one) {
+      return !world.IsOut(one.commit.header.device);
+    });
+    if (left > 0) {
+      found.push_back(fmt::format("{} has {} undelivered commits left", keeper.name(), left));
     }
   }
   for (const std::string& complaint : world.witness().complaints()) {

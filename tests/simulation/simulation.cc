@@ -44,6 +44,11 @@ Outcome Run(const Course& course, std::ostream* trace) {
   }
   world.Settle();
   Outcome outcome;
+  outcome.keepers = world.keepers().size();
+  if (!world.server().runs()) {
+    outcome.violations.emplace_back("Liveness: the server cannot start again");
+    return outcome;
+  }
   for (const Invariant& invariant : AllInvariants()) {
     for (const std::string& violation : invariant.check(world)) {
       outcome.violations.push_back(fmt::format("{}: {}", invariant.name, violation));
@@ -51,7 +56,6 @@ Outcome Run(const Course& course, std::ostream* trace) {
     }
   }
   outcome.arrivals = world.server().store().point().arrivals;
-  outcome.keepers = world.keepers().size();
   return outcome;
 }
 

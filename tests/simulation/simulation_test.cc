@@ -53,6 +53,10 @@ struct Finding {
   Planted planted;
   std::uint64_t histories;  // within so many it must be found
   std::string invariant;    // by this one; empty: by any
+
+  friend void PrintTo(const Finding& finding, std::ostream* out) {
+    *out << "within " << finding.histories << " histories";
+  }
 };
 
 class Finds : public ::testing::TestWithParam<Finding> {};
@@ -79,10 +83,18 @@ std::string NameOf(const ::testing::TestParamInfo<Finding>& info) {
 }
 
 INSTANTIATE_TEST_SUITE_P(A, Finds,
-                         ::testing::Values(Finding{Planted::kKeeperDiskLies, 40, ""},
+                         ::testing::Values(Finding{Planted::kServerForgets, 40, "Liveness"},
+                                           Finding{Planted::kKeeperDiskLies, 40, ""},
+                                           Finding{Planted::kDoorOpen, 10, ""},
                                            Finding{Planted::kArrivalSkipped, 3, "Convergence"},
+                                           Finding{Planted::kFoldSwapped, 10, "Convergence"},
+                                           Finding{Planted::kRangesSwapped, 20, ""},
+                                           Finding{Planted::kRangesLost, 10, "Liveness"},
                                            Finding{Planted::kPendingForgotten, 40, "NothingLost"},
-                                           Finding{Planted::kIndexEntryLost, 3, "Indexes"}),
+                                           Finding{Planted::kVerdictChanged, 10, "Finality"},
+                                           Finding{Planted::kIndexEntryLost, 3, "Indexes"},
+                                           Finding{Planted::kSlingCreated, 80, "Conservation"},
+                                           Finding{Planted::kOwnershipDoubled, 10, "Convergence"}),
                          NameOf);
 
 }  // namespace

@@ -26,7 +26,8 @@ void Witness::NoteKept(const std::string& keeper, const replica::Replica& replic
     kept_.try_emplace(StandsFor(one.commit),
                       Kept{.keeper = keeper,
                            .what = fmt::format("commit {}.{} of {}", one.commit.header.incarnation,
-                                               one.commit.header.seq, keeper)});
+                                               one.commit.header.seq, keeper),
+                           .device = own});
   }
 }
 

@@ -38,6 +38,7 @@ class Witness {
   struct Kept {
     std::string keeper;
     std::string what;
+    DeviceId device;
   };
   const std::map<Hash, Kept>& kept() const { return kept_; }
   const std::set<Hash>& hostile() const { return hostile_; }

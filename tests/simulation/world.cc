@@ -167,7 +167,9 @@ void World::CrashServer(Dice& dice) {
 void World::OnEnd(KeeperNode& keeper, const absl::Status& status) {
   Tell("  {}: the call ends: {}", keeper.name(), TextOf(status));
   if (keeper.machine().disk().dead()) return;
-  if (IsAlarm(status) || (rounds_ > 0 && !status.ok() && ReasonOf(status) != "INVITE_UNKNOWN")) {
+  const bool expected = status.ok() || ReasonOf(status) == "INVITE_UNKNOWN" ||
+                        (ReasonOf(status) == "DEVICE_REVOKED" && IsOut(keeper));
+  if (IsAlarm(status) || (rounds_ > 0 && !expected)) {
     witness_.Complain(fmt::format("the call of {} ends with {}", keeper.name(), TextOf(status)));
   }
   witness_.NoteKept(keeper.name(), keeper.replica());
@@ -549,6 +551,9 @@ void World::Do(std::size_t number, const Action& action) {
       break;
     case ActionKind::kJoin:
       Enter(dice);
+      break;
+    case ActionKind::kRevoke:
+      Revoke(AnyKeeper(dice), dice);
       break;
     case ActionKind::kVerify:
       Verify(AnyKeeper(dice), dice);

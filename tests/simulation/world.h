@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 #include <ostream>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -46,6 +47,9 @@ class World {
   Witness& witness() { return witness_; }
   Planted planted() const { return planted_; }
   Dice& dice() { return dice_; }
+  // Whether the registry has it that a device is cut off; that of a keeper.
+  bool IsOut(const DeviceId& device) const;
+  bool IsOut(KeeperNode& keeper) const;
   bool joined(std::size_t keeper) const { return joined_[keeper]; }
 
   template <typename... Args>
@@ -88,6 +92,7 @@ class World {
   void Bundle(KeeperNode& from, KeeperNode& to, Dice& dice);
   void Enter(Dice& dice);
   void Verify(KeeperNode& keeper, Dice& dice);
+  void Revoke(KeeperNode& keeper, Dice& dice);  // world_revocation.cc
 
   const Planted planted_;
   std::ostream* const trace_;
@@ -100,6 +105,7 @@ class World {
   std::vector<std::string> codes_;  // of each keeper; empty: the founder's
   std::vector<bool> joined_;        // each keeper
   std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
+  std::set<DeviceId> out_;  // cut off, as soon as that has arrived
   bool set_up_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped
   std::size_t ranges_ = 0;  // that came by a planted relay

@@ -15,9 +15,10 @@
 namespace broodpact::replica {
 
 // Males that are looked through for lives, living and dead each: far more than a group has, so that
-// the bound, which keeps a search quick, leaves none out. The oldest come first.
+// the bound, which keeps a search quick, leaves none out. Of a genus as many as tell how long males
+// live to a few days. The oldest come first.
 inline constexpr std::size_t kGroupMalesMax = 2'000;
-inline constexpr std::size_t kGenusMalesMax = 5'000;
+inline constexpr std::size_t kGenusMalesMax = 1'500;
 inline constexpr std::size_t kGenusGroupsMax = 1'000;
 
 // The other groups whose taxon has the same genus.
