@@ -91,7 +91,9 @@ void Describe(std::string_view bytes, const KeeperId& self, const KeeperId& name
 // The command that lists the subjects of a kind.
 std::string ListCommandOf(Kind kind) {
   if (kind == Kind::kClash) return "clashes";
-  return fmt::format("{} list", kind == Kind::kClutch ? "sac" : KindWord(kind));
+  if (kind == Kind::kClutch) return "sac list";
+  if (kind == Kind::kForm) return "terms list";
+  return fmt::format("{} list", KindWord(kind));
 }
 
 // Whether subjects of a kind are somebody's, so that "keeper/name" can say whose.

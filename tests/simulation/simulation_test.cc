@@ -84,6 +84,7 @@ std::string NameOf(const ::testing::TestParamInfo<Finding>& info) {
 
 INSTANTIATE_TEST_SUITE_P(A, Finds,
                          ::testing::Values(Finding{Planted::kServerForgets, 40, "Liveness"},
+                                           Finding{Planted::kServerDiskLies, 40, "Liveness"},
                                            Finding{Planted::kKeeperDiskLies, 40, ""},
                                            Finding{Planted::kDoorOpen, 10, ""},
                                            Finding{Planted::kArrivalSkipped, 3, "Convergence"},

@@ -220,7 +220,7 @@ std::string_view KindWord(registry::Kind kind) {
     case registry::Kind::kBranch:
       return "branch";
     case registry::Kind::kForm:
-      return "terms";
+      return "form of terms";
     case registry::Kind::kCarry:
       return "carry";
     case registry::Kind::kMotion:

@@ -32,9 +32,7 @@ class Brood {
     State(facts::SacLaying{.clutch = clutch_, .female = dam_, .day = On(day)});
   }
 
-  void Pull(const std::string& day) {
-    State(facts::SacPulling{.clutch = clutch_, .day = On(day)});
-  }
+  void Pull(const std::string& day) { State(facts::SacPulling{.clutch = clutch_, .day = On(day)}); }
 
   void Lose(const std::string& day, const std::string& cause) {
     State(facts::SacLoss{.clutch = clutch_, .day = On(day), .cause = cause});

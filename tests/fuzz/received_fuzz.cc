@@ -1,0 +1,59 @@
+// Any messages as what a server sends in a session: each is taken or refused with a reason, and
+// what is handed over stays within its bounds. Never a crash.
+//
+// The bytes are [length, two bytes, the lower first][SyncResponse] again and again.
+
+#include <cstddef>
+#include <cstdint>
+#include <string_view>
+
+#include "broodpact/v1/sync_service.pb.h"
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/sync/inbox.h"
+#include "client/sync/receiver.h"
+#include "client/sync/session.h"
+
+namespace sync = broodpact::sync;
+
+namespace {
+
+// Takes the next message off `bytes`.
+std::string_view TakeMessage(std::string_view& bytes) {
+  const auto low = static_cast<std::uint8_t>(bytes[0]);
+  const auto high = static_cast<std::uint8_t>(bytes[1]);
+  bytes.remove_prefix(2);
+  const std::string_view message = bytes.substr(0, low + (std::size_t{high} << 8));
+  bytes.remove_prefix(message.size());
+  return message;
+}
+
+void TakeNews(sync::Inbox& inbox) {
+  while (inbox.HasNews()) {
+    const sync::News news = inbox.Take();
+    BP_CHECK(news.heard.size() <= sync::kHeadsWaitingMax);
+    if (!news.received) continue;
+    const broodpact::facts::Range& range = news.received->range;
+    BP_CHECK(range.after.arrivals == range.before.arrivals + range.arrivals.size());
+    BP_CHECK(range.bytes.size() == range.arrivals.size());
+  }
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  std::string_view bytes(reinterpret_cast<const char*>(data), size);
+  sync::Inbox inbox;
+  sync::Receiver receiver({}, {}, inbox);
+  while (bytes.size() >= 2) {
+    const std::string_view message = TakeMessage(bytes);
+    broodpact::v1::SyncResponse response;
+    if (!response.ParseFromArray(message.data(), static_cast<int>(message.size()))) continue;
+    const absl::Status status = receiver.Receive(response);
+    TakeNews(inbox);
+    if (status.ok()) continue;
+    BP_CHECK(!broodpact::ReasonOf(status).empty());
+    return 0;  // an error ends the stream
+  }
+  return 0;
+}
