@@ -145,7 +145,7 @@ full_disk() {
     fi
   done
   rm -f "$small/ballast"
-  at "$home" animal list >"$folder/full.out" 2>/dev/null || fail "a disk that was full: $told"
+  at "$home" animal list --limit 100000 >"$folder/full.out" 2>/dev/null || fail "a disk that was full: $told"
   for animal in "${entered[@]}"; do
     grep -q "^$animal	" "$folder/full.out" || fail "$animal was acknowledged on a full disk and is gone"
   done
@@ -161,7 +161,7 @@ check() {
     at "$name" sync >/dev/null 2>"$folder/sync.err" || fail "$name: $(tail -1 "$folder/sync.err")"
   done
   for name in "${keepers[@]}"; do
-    at "$name" animal list >"$folder/animals" 2>/dev/null
+    at "$name" animal list --limit 100000 >"$folder/animals" 2>/dev/null
     for animal in "${!kept[@]}"; do
       grep -q "^$animal	" "$folder/animals" || fail "$animal was acknowledged and $name lacks it"
     done

@@ -135,12 +135,10 @@ absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
 }
 
 absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced) {
-  std::set<facts::ChainId> earlier;
   std::set<facts::ChainId> carried;
   for (const Undelivered& one : undelivered) {
     const facts::ChainId id = facts::ChainOf(one.commit.header);
     if (id.device != chain().device) carried.insert(id);
-    if (id.device == chain().device && id != chain()) earlier.insert(id);
   }
   sync::Options once = options;
   once.mode = sync::Mode::kOnce;
@@ -148,9 +146,18 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
     const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
     if (!status.ok() && StopsAll(status)) return status;
   }
+  // What came with them may stand where an own commit waits to go: the server would find nothing
+  // amiss any more.
+  if (!carried.empty()) BP_RETURN_IF_ERROR(MendForks());
+  std::set<facts::ChainId> earlier;
+  for (const Undelivered& one : undelivered) {
+    const facts::ChainId id = facts::ChainOf(one.commit.header);
+    if (id.device == chain().device && id != chain()) earlier.insert(id);
+  }
   for (const facts::ChainId& id : earlier) {
     BP_RETURN_IF_ERROR(SyncChain({.chain = id}, once, synced));
   }
+  if (!earlier.empty()) BP_RETURN_IF_ERROR(MendForks());
   return SyncChain({.chain = chain()}, options, synced);
 }
 

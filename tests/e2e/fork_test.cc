@@ -81,6 +81,25 @@ TEST_F(Forks, OfTwoThatFollowAreMendedToo) {
   ExpectAlike({&mira_, &copy, &tomas_});
 }
 
+// What it delivers for another brings the log in, with the commit that stands in the way.
+TEST_F(Forks, OfACopyThatCarriesForAnotherAreMendedByTheSameSync) {
+  Keeper copy = mira_.CopyTo("second-laptop");
+  Add(tomas_, "frida");
+  const std::string bundle = (folder_.path() / "tomas.bp").string();
+  tomas_.Do({"bundle", "write", bundle});
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  Add(copy, "blanka");
+  copy.Do({"bundle", "read", bundle});
+  copy.Do({"sync"});
+  EXPECT_EQ(copy.Ask({"status"})["undelivered"], 0);
+  ExpectArrived({"rosa", "blanka"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  copy.Do({"sync"});
+  ExpectAlike({&mira_, &copy, &tomas_});
+}
+
 TEST_F(Forks, OfABackupThatWasPutBackLoseNothing) {
   Add(mira_, "rosa");
   mira_.Do({"sync"});
