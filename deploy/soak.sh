@@ -113,7 +113,7 @@ damage() {
          "$(at "$name" verify --json | grep -o '"state_digest":"[^"]*"')" ] ||
          grep -q "$(basename "$file")\|shorter\|fewer" "$folder/verify.out" ||
          fail "damage to $(basename "$file") of $name is not told" ;;
-    8) grep -qi "damaged\|missing\|shorter\|does not\|cannot be read" "$folder/verify.out" ||
+    8) grep -qi "damaged\|missing\|shorter\|lost\|does not\|cannot be read" "$folder/verify.out" ||
          fail "damage to $(basename "$file") is told without words" ;;
     *) fail "verify of a damaged replica ends with $code: $(tail -1 "$folder/verify.out")" ;;
   esac
