@@ -14,7 +14,7 @@
 #include "client/sync/receiver.h"
 #include "client/sync/session.h"
 
-namespace sync = broodpact::sync;
+namespace session = broodpact::sync;  // "sync" is a function of the system
 
 namespace {
 
@@ -28,10 +28,10 @@ std::string_view TakeMessage(std::string_view& bytes) {
   return message;
 }
 
-void TakeNews(sync::Inbox& inbox) {
+void TakeNews(session::Inbox& inbox) {
   while (inbox.HasNews()) {
-    const sync::News news = inbox.Take();
-    BP_CHECK(news.heard.size() <= sync::kHeadsWaitingMax);
+    const session::News news = inbox.Take();
+    BP_CHECK(news.heard.size() <= session::kHeadsWaitingMax);
     if (!news.received) continue;
     const broodpact::facts::Range& range = news.received->range;
     BP_CHECK(range.after.arrivals == range.before.arrivals + range.arrivals.size());
@@ -43,8 +43,8 @@ void TakeNews(sync::Inbox& inbox) {
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   std::string_view bytes(reinterpret_cast<const char*>(data), size);
-  sync::Inbox inbox;
-  sync::Receiver receiver({}, {}, inbox);
+  session::Inbox inbox;
+  session::Receiver receiver({}, {}, inbox);
   while (bytes.size() >= 2) {
     const std::string_view message = TakeMessage(bytes);
     broodpact::v1::SyncResponse response;
