@@ -7,6 +7,7 @@
 
 #include "client/base/status.h"
 #include "client/registry/fold.h"
+#include "client/replica/internal/bulk.h"
 #include "client/replica/internal/map_source.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
@@ -17,7 +18,6 @@ namespace {
 // Commits that are checked and folded at a time: one signature a chain vouches for a long run.
 constexpr std::size_t kRangeCommits = 25'000;
 constexpr std::size_t kSliceBytes = 1'048'576;
-constexpr std::size_t kScanPageSubjects = 1'000;
 // So many faults are told one by one; a replica with more is rebuilt, not read about.
 constexpr std::size_t kFaultsMax = 100;
 
@@ -178,9 +178,9 @@ class Verifier {
     std::optional<IdBytes> after;
     while (true) {
       BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> page,
-                          store_.SubjectsOfKind(kind, after, kScanPageSubjects));
+                          store_.SubjectsOfKind(kind, after, kPageSubjects));
       for (const registry::StoredSubject& stored : page) CompareSubject(kind, stored, expected);
-      if (page.size() < kScanPageSubjects) return absl::OkStatus();
+      if (page.size() < kPageSubjects) return absl::OkStatus();
       after = page.back().id;
     }
   }
@@ -210,7 +210,7 @@ class Verifier {
 
   absl::Status CompareIndex() {
     BP_ASSIGN_OR_RETURN(const std::vector<std::string> stored,
-                        store_.IndexEntries("", source_.entries().size() + kScanPageSubjects));
+                        store_.IndexEntries("", source_.entries().size() + kPageSubjects));
     if (!std::ranges::equal(stored, source_.entries())) {
       Fault(fmt::format("the index has {} entries that are not those that the log gives ({})",
                         stored.size(), source_.entries().size()));

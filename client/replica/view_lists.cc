@@ -14,7 +14,6 @@ namespace {
 
 using registry::Kind;
 
-constexpr std::size_t kPageSubjects = 1'000;
 // Lists without pages end here: nobody reads on, and no one question takes all memory.
 constexpr std::size_t kListMax = 100'000;
 // Entries of one index that a page is taken from: all animals of the largest cooperative.

@@ -13,6 +13,7 @@
 #include "client/registry/encode.h"
 #include "client/registry/fold.h"
 #include "client/registry/state.h"
+#include "tests/fuzz/pieces.h"
 
 namespace facts = broodpact::facts;
 namespace registry = broodpact::registry;
@@ -22,16 +23,6 @@ namespace {
 // More than the corpus has, and few enough to stay quick.
 constexpr std::uint64_t kArrivalsMax = 64;
 constexpr std::int64_t kNoon = 1'795'597'200'000;
-
-// Takes the next commit off `bytes`.
-std::string_view TakeCommit(std::string_view& bytes) {
-  const auto low = static_cast<std::uint8_t>(bytes[0]);
-  const auto high = static_cast<std::uint8_t>(bytes[1]);
-  bytes.remove_prefix(2);
-  const std::string_view commit = bytes.substr(0, low + (std::size_t{high} << 8));
-  bytes.remove_prefix(commit.size());
-  return commit;
-}
 
 void CheckChange(const registry::Change& change) {
   if (change.key.kind != registry::Kind::kClutch || change.value.empty()) return;
@@ -50,7 +41,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   std::string_view bytes(reinterpret_cast<const char*>(data), size);
   registry::State state(registry::EmptySource());
   for (std::uint64_t arrival = 1; arrival <= kArrivalsMax && bytes.size() >= 2;) {
-    const auto commit = facts::ParseCommit(TakeCommit(bytes));
+    const auto commit = facts::ParseCommit(broodpact::fuzz::TakePiece(bytes));
     if (!commit.ok()) continue;
     const registry::Verdict verdict =
         registry::Fold(state, {.commit = *commit, .arrival = arrival, .time_ms = kNoon});

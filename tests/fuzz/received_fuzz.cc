@@ -13,20 +13,11 @@
 #include "client/sync/inbox.h"
 #include "client/sync/receiver.h"
 #include "client/sync/session.h"
+#include "tests/fuzz/pieces.h"
 
 namespace session = broodpact::sync;  // "sync" is a function of the system
 
 namespace {
-
-// Takes the next message off `bytes`.
-std::string_view TakeMessage(std::string_view& bytes) {
-  const auto low = static_cast<std::uint8_t>(bytes[0]);
-  const auto high = static_cast<std::uint8_t>(bytes[1]);
-  bytes.remove_prefix(2);
-  const std::string_view message = bytes.substr(0, low + (std::size_t{high} << 8));
-  bytes.remove_prefix(message.size());
-  return message;
-}
 
 void TakeNews(session::Inbox& inbox) {
   while (inbox.HasNews()) {
@@ -46,7 +37,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   session::Inbox inbox;
   session::Receiver receiver({}, {}, inbox);
   while (bytes.size() >= 2) {
-    const std::string_view message = TakeMessage(bytes);
+    const std::string_view message = broodpact::fuzz::TakePiece(bytes);
     broodpact::v1::SyncResponse response;
     if (!response.ParseFromArray(message.data(), static_cast<int>(message.size()))) continue;
     const absl::Status status = receiver.Receive(response);

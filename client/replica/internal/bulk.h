@@ -14,6 +14,9 @@
 
 namespace broodpact::replica {
 
+// Subjects of a kind in one page of a walk over all of them.
+inline constexpr std::size_t kPageSubjects = 1'000;
+
 // Decodes a subject onto the end of `subjects`.
 // Errors: DATA_LOSS with reason STORE_DAMAGED.
 template <typename Subject>
