@@ -102,6 +102,8 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   absl::Status kept = target.Settle();
   if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->Flush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
+  // What came may stand where an own commit waits to go: a later session would find nothing amiss.
+  if (kept.ok()) kept = MendForks();
   if (ReasonOf(progress.status()) == "LOG_OTHER") return Examine(*credentials, progress.status());
   if (!progress.ok()) return progress.status();
   BP_RETURN_IF_ERROR(kept);
@@ -135,10 +137,12 @@ absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
 }
 
 absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced) {
+  std::set<facts::ChainId> earlier;
   std::set<facts::ChainId> carried;
   for (const Undelivered& one : undelivered) {
     const facts::ChainId id = facts::ChainOf(one.commit.header);
     if (id.device != chain().device) carried.insert(id);
+    if (id.device == chain().device && id != chain()) earlier.insert(id);
   }
   sync::Options once = options;
   once.mode = sync::Mode::kOnce;
@@ -146,18 +150,9 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
     const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
     if (!status.ok() && StopsAll(status)) return status;
   }
-  // What came with them may stand where an own commit waits to go: the server would find nothing
-  // amiss any more.
-  if (!carried.empty()) BP_RETURN_IF_ERROR(MendForks());
-  std::set<facts::ChainId> earlier;
-  for (const Undelivered& one : undelivered) {
-    const facts::ChainId id = facts::ChainOf(one.commit.header);
-    if (id.device == chain().device && id != chain()) earlier.insert(id);
-  }
   for (const facts::ChainId& id : earlier) {
     BP_RETURN_IF_ERROR(SyncChain({.chain = id}, once, synced));
   }
-  if (!earlier.empty()) BP_RETURN_IF_ERROR(MendForks());
   return SyncChain({.chain = chain()}, options, synced);
 }
 
@@ -171,7 +166,6 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     sync::Options once = options;
     once.mode = sync::Mode::kOnce;
     BP_RETURN_IF_ERROR(rep_->SyncChain({rep_->chain(), ChainWork::kFetch}, once, synced));
-    BP_RETURN_IF_ERROR(rep_->MendForks());
     status = rep_->SyncAll(options, synced);
   }
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
