@@ -136,6 +136,11 @@ class CrashDisk::Files final : public rocksdb::FileSystemWrapper {
                                     std::unique_ptr<rocksdb::FSWritableFile>* file,
                                     rocksdb::IODebugContext* context) override {
     if (state_->IsDead()) return Dead();
+    // RocksDB writes its options down at every opening, for people to read, and reads them back to
+    // be sure: two thirds of what a history costs. It does without where it cannot write them.
+    if (std::filesystem::path(name).filename().string().starts_with("OPTIONS-")) {
+      return rocksdb::IOStatus::NotSupported("no options files here");
+    }
     std::unique_ptr<rocksdb::FSWritableFile> real;
     rocksdb::IOStatus status = target()->NewWritableFile(name, options, &real, context);
     if (!status.ok()) return status;
