@@ -6,6 +6,11 @@
 
 namespace broodpact::server {
 
+absl::Status StoppingError() {
+  return Fail(absl::StatusCode::kUnavailable, "STOPPING",
+              "the server is stopping; nothing is lost, sync again in a minute");
+}
+
 grpc::Status ToGrpc(const absl::Status& status, grpc::ServerContextBase& context) {
   if (status.ok()) return grpc::Status::OK;
   const std::string reason = ReasonOf(status);

@@ -16,6 +16,9 @@ namespace broodpact::server {
 // "broodpact-reason". Nothing else leaves the process. Its mirror is sync::FromGrpc.
 grpc::Status ToGrpc(const absl::Status& status, grpc::ServerContextBase& context);
 
+// What every call is answered with while the server stops.
+absl::Status StoppingError();
+
 // Runs `handle(caller)` for a caller who is a member, and translates what comes back.
 template <typename Handler>
 grpc::Status AnswerMember(grpc::ServerContext& context, const Callers& callers, Handler&& handle) {

@@ -8,14 +8,11 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "server/answer.h"
+#include "server/epochs.h"
 
 namespace broodpact::server {
 namespace {
-
-absl::Status StoppingError() {
-  return Fail(absl::StatusCode::kUnavailable, "STOPPING",
-              "the server is stopping; nothing is lost, sync again in a minute");
-}
 
 absl::Status BusyError() {
   return Fail(absl::StatusCode::kResourceExhausted, "SERVER_BUSY",
@@ -41,20 +38,24 @@ absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
   return Sha256(stored.bytes);
 }
 
-ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end)
+ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync::Epochs epochs)
     : store_(surroundings.store),
       clock_(surroundings.clock),
       log_(surroundings.log),
+      log_key_(surroundings.log_key),
+      pace_(surroundings.pace),
       arrivals_(surroundings.store),
       ledger_(surroundings.store),
       end_(end),
       herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,
                                        ledger_.cooperative(), end, surroundings.pace)),
+      epochs_(std::move(epochs)),
       cooperative_(ledger_.cooperative()) {}
 
 absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings& surroundings) {
-  BP_ASSIGN_OR_RETURN(const LogEnd end, EndOf(surroundings.store));
-  std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings, end));
+  BP_ASSIGN_OR_RETURN(sync::Epochs epochs, ReadEpochs(surroundings.store));
+  BP_ASSIGN_OR_RETURN(const LogEnd end, EndOf(surroundings.store, PresentEpoch(epochs)));
+  std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings, end, std::move(epochs)));
   const facts::LogPoint point = end.point;
   if (point.arrivals > 0) {
     BP_ASSIGN_OR_RETURN(const store::StoredArrival last,
@@ -125,9 +126,14 @@ void ArrivalLog::Write() {
 }
 
 std::vector<Submission> ArrivalLog::AwaitSubmissions() {
-  std::unique_lock lock(mutex_);
-  changed_.wait(lock, [this] { return !waiting_.empty() || stopping_; });
-  return TakeSubmissions();
+  while (true) {
+    {
+      std::unique_lock lock(mutex_);
+      changed_.wait(lock, [this] { return !waiting_.empty() || !errands_.empty() || stopping_; });
+      if (errands_.empty()) return TakeSubmissions();
+    }
+    RunErrands();
+  }
 }
 
 std::vector<Submission> ArrivalLog::TakeSubmissions() {
@@ -153,6 +159,7 @@ void ArrivalLog::WriteGroup(std::vector<Submission> submissions) {
     if (!group.has_value()) group.emplace(store_.point(), NextTime(), arrivals_);
     const std::size_t first_arrival = group->range().arrivals.size();
     const std::uint64_t last_seq = submission.run.commits.back().header.seq;
+    std::uint32_t fresh = 0;
     if (status.ok()) {
       const absl::StatusOr<Placement> placement = group->Add(submission.run);
       if (placement.ok() && *placement == Placement::kLater) {
@@ -161,12 +168,14 @@ void ArrivalLog::WriteGroup(std::vector<Submission> submissions) {
       }
       if (placement.ok() && *placement == Placement::kAdded) {
         places.push_back({.outcome = outcomes.size(), .first_arrival = first_arrival});
+        fresh = static_cast<std::uint32_t>(group->range().arrivals.size() - first_arrival);
       }
       status = placement.status();
     }
     outcomes.push_back({.answer = std::move(submission.answer),
                         .status = std::move(status),
                         .chain_seq = last_seq,
+                        .fresh = fresh,
                         .verdict = {}});
   }
   if (!places.empty()) {
@@ -209,7 +218,7 @@ absl::Status ArrivalLog::AppendGroup(const Group& group, const std::vector<Place
   for (const Place& place : places) {
     outcomes[place.outcome].verdict = verdicts[place.first_arrival];
   }
-  BP_ASSIGN_OR_RETURN(end_, EndOf(store_));
+  BP_ASSIGN_OR_RETURN(end_, EndOf(store_, PresentEpoch(epochs())));
   log_.Write(Level::kDebug, "group_written",
              {{"runs", fmt::to_string(places.size())},
               {"commits", fmt::to_string(group.range().arrivals.size())},

@@ -6,6 +6,7 @@
 #include <condition_variable>
 #include <cstdint>
 #include <deque>
+#include <functional>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -19,6 +20,7 @@
 #include "client/device/clock.h"
 #include "client/replica/ledger.h"
 #include "client/store/store.h"
+#include "client/sync/epoch.h"
 #include "server/door.h"
 #include "server/group.h"
 #include "server/herald.h"
@@ -74,13 +76,39 @@ class ArrivalLog {
   // thread. False if nobody waited.
   bool Work();
 
+  // Puts arrivals that were lost back at their places, with their times; durable when it returns.
+  // `range` has been checked to be of this log, but for the commits themselves. Blocks.
+  // Errors: ABORTED with reason LOG_MOVED (the log does not end where the range begins, any more);
+  // those of replica::Ledger::Append; UNAVAILABLE with reason STOPPING.
+  absl::Status TakeBack(const facts::Range& range);
+
+  // Notes that `lost`, a head of this server, is of a log that it has not: begins a new epoch,
+  // which has `common` in common with it; durable when it returns. An epoch that says so already is
+  // enough. Blocks.
+  // Errors: those of the store; UNAVAILABLE with reason STOPPING.
+  absl::Status NoteLoss(const sync::Head& lost, const facts::LogPoint& common);
+
+  // Takes back epochs of its own that this log has forgotten; durable when it returns. Blocks.
+  // Errors: as NoteLoss.
+  absl::Status RememberEpochs(const sync::Epochs& told);
+
+  // What this log was after `arrivals` arrivals, signed now.
+  // Errors: those of Store::LogHashAt and TreeRootAt.
+  absl::StatusOr<sync::Head> HeadAt(std::uint64_t arrivals) const;
+
+  // The epochs so far that began with a loss.
+  sync::Epochs epochs() const;
+
+  // Submits all, and waits until all are answered, in their order.
+  std::vector<absl::StatusOr<Receipt>> Await(std::vector<Run> runs);
+
   Herald& herald() { return *herald_; }
 
   // Takes no more, gives a place to all that waits, and ends.
   void Stop();
 
  private:
-  ArrivalLog(const Surroundings& surroundings, const LogEnd& end);
+  ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync::Epochs epochs);
 
   // Reads of the store, as a group needs them.
   class Arrivals final : public Known {
@@ -99,6 +127,10 @@ class ArrivalLog {
     std::size_t first_arrival = 0;  // counted from 0, in the group
   };
 
+  // Runs `errand` where the log is written, between two groups, and waits for it.
+  absl::Status Do(const std::function<absl::Status()>& errand);
+  void RunErrands();
+
   void Write();
   std::vector<Submission> AwaitSubmissions();
   std::vector<Submission> TakeSubmissions();  // with mutex_ held
@@ -108,10 +140,14 @@ class ArrivalLog {
                            std::vector<Outcome>& outcomes);
   void PutBack(std::vector<Submission> submissions);
   std::int64_t NextTime();
+  absl::Status Announce();
+  absl::Status SetEpochs(const sync::Epochs& epochs);
 
   store::Store& store_;
   const device::Clock& clock_;
   const Log& log_;
+  const Signer& log_key_;
+  const Pace pace_;
   Arrivals arrivals_;
   replica::Ledger ledger_;         // of the writing thread
   std::int64_t time_last_ms_ = 0;  // of the writing thread
@@ -122,6 +158,8 @@ class ArrivalLog {
   std::condition_variable changed_;
   std::deque<Submission> waiting_;
   std::size_t waiting_bytes_ = 0;
+  std::deque<std::function<void()>> errands_;
+  sync::Epochs epochs_;
   Hash cooperative_{};
   bool stopping_ = false;
   std::thread writer_;

@@ -50,6 +50,21 @@ absl::Status ExpiredError(std::int64_t until_ms) {
                           InstantText(until_ms)));
 }
 
+// What a certificate of this server says.
+struct Certified {
+  DeviceId device;
+  std::int64_t until_ms = 0;
+};
+
+absl::StatusOr<Certified> CertifiedBy(const grpc::AuthContext& context, std::int64_t now_ms) {
+  if (!context.IsPeerAuthenticated()) return NoCertificateError();
+  const std::optional<DeviceId> device = DeviceIn(context);
+  if (!device.has_value()) return NoCertificateError();
+  BP_ASSIGN_OR_RETURN(const sync::Validity validity, ValidityIn(context));
+  if (now_ms > validity.until_ms) return ExpiredError(validity.until_ms);
+  return Certified{.device = *device, .until_ms = validity.until_ms};
+}
+
 absl::StatusOr<registry::Device> KnownDevice(const store::Store& database, const DeviceId& device) {
   BP_ASSIGN_OR_RETURN(std::optional<registry::Device> found,
                       registry::Read<registry::Device>(database, device));
@@ -103,14 +118,23 @@ Caller CallerOf(const registry::Device& device) {
 }  // namespace
 
 absl::StatusOr<Caller> Callers::Of(const grpc::AuthContext& context) const {
-  if (!context.IsPeerAuthenticated()) return NoCertificateError();
-  const std::optional<DeviceId> device = DeviceIn(context);
-  if (!device.has_value()) return NoCertificateError();
-  BP_ASSIGN_OR_RETURN(const sync::Validity validity, ValidityIn(context));
-  if (clock_.NowMillis() > validity.until_ms) return ExpiredError(validity.until_ms);
-  BP_ASSIGN_OR_RETURN(Caller caller, Member(*device));
-  caller.until_ms = validity.until_ms;
+  BP_ASSIGN_OR_RETURN(const Certified certified, CertifiedBy(context, clock_.NowMillis()));
+  BP_ASSIGN_OR_RETURN(Caller caller, Member(certified.device));
+  caller.until_ms = certified.until_ms;
   return caller;
+}
+
+absl::StatusOr<Caller> Callers::OfForgotten(const grpc::AuthContext& context) const {
+  BP_ASSIGN_OR_RETURN(const Certified certified, CertifiedBy(context, clock_.NowMillis()));
+  BP_ASSIGN_OR_RETURN(Caller caller, MemberOrForgotten(certified.device));
+  caller.until_ms = certified.until_ms;
+  return caller;
+}
+
+absl::StatusOr<Caller> Callers::MemberOrForgotten(const DeviceId& device) const {
+  absl::StatusOr<Caller> member = Member(device);
+  if (ReasonOf(member.status()) != "DEVICE_UNKNOWN") return member;
+  return Caller{.device = device, .keeper = {}, .key = {}, .until_ms = 0};
 }
 
 absl::Status Callers::CheckStill(const Caller& caller) const {

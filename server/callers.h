@@ -39,6 +39,12 @@ class Callers {
   // store.
   absl::StatusOr<Caller> Of(const grpc::AuthContext& context) const;
 
+  // As Of, but a device that this log has never heard of is let in, with a keeper of zeros: it has
+  // a certificate of this server, so the log has lost it.
+  absl::StatusOr<Caller> OfForgotten(const grpc::AuthContext& context) const;
+  // The same without a certificate to look at. Errors: those of Member, but for DEVICE_UNKNOWN.
+  absl::StatusOr<Caller> MemberOrForgotten(const DeviceId& device) const;
+
   // Whether a caller from before is still good.
   // Errors: UNAUTHENTICATED with reason CERTIFICATE_EXPIRED; those of Member.
   absl::Status CheckStill(const Caller& caller) const;

@@ -9,8 +9,8 @@
 
 namespace broodpact::server {
 
-absl::StatusOr<LogEnd> EndOf(const store::Store& store) {
-  LogEnd end{.point = store.point()};
+absl::StatusOr<LogEnd> EndOf(const store::Store& store, std::uint32_t epoch) {
+  LogEnd end{.point = store.point(), .epoch = epoch};
   BP_ASSIGN_OR_RETURN(end.tree_root, store.TreeRootAt(end.point.arrivals));
   return end;
 }
@@ -88,8 +88,10 @@ void Herald::Tell(News news) {
   const sync::Head told = head();
   for (const Outcome& outcome : news.outcomes) {
     if (outcome.status.ok()) {
-      outcome.answer(
-          Receipt{.chain_seq = outcome.chain_seq, .head = told, .verdict = outcome.verdict});
+      outcome.answer(Receipt{.chain_seq = outcome.chain_seq,
+                             .fresh = outcome.fresh,
+                             .head = told,
+                             .verdict = outcome.verdict});
     } else {
       outcome.answer(outcome.status);
     }
@@ -99,7 +101,7 @@ void Herald::Tell(News news) {
 
 sync::Head Herald::Signed(const Hash& cooperative, const LogEnd& end) const {
   return sync::SignHead(log_key_, cooperative,
-                        {.epoch = kEpoch,
+                        {.epoch = end.epoch,
                          .point = end.point,
                          .tree_root = end.tree_root,
                          .time_ms = clock_.NowMillis()});
@@ -107,7 +109,7 @@ sync::Head Herald::Signed(const Hash& cooperative, const LogEnd& end) const {
 
 void Herald::PublishHead(const Hash& cooperative, const LogEnd& end) {
   const sync::Head before = head();
-  if (before.point == end.point) return;
+  if (before.point == end.point && before.epoch == end.epoch) return;
   std::shared_ptr<const Tail> tail = TailAfter(before.point.arrivals);
   const sync::Head signed_head = Signed(cooperative, end);
   const std::lock_guard lock(mutex_);

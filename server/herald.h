@@ -17,18 +17,17 @@
 
 #include "client/base/signature.h"
 #include "client/device/clock.h"
+#include "client/facts/epoch.h"
 #include "client/registry/verdict.h"
 #include "client/store/store.h"
 #include "client/sync/head.h"
 
 namespace broodpact::server {
 
-// Which life of the log this is: one more after a restore that could not take everything back.
-inline constexpr std::uint32_t kEpoch = 1;
-
 // A run is durable.
 struct Receipt {
   std::uint64_t chain_seq = 0;  // up to here
+  std::uint32_t fresh = 0;      // of its commits, those that had not arrived before
   sync::Head head;              // of the log, with it
   registry::Verdict verdict;    // of the first commit of the run that was new
 };
@@ -40,18 +39,20 @@ struct Outcome {
   Answer answer;
   absl::Status status;
   std::uint64_t chain_seq = 0;
+  std::uint32_t fresh = 0;
   registry::Verdict verdict;
 };
 
-// Where a log ends, and the root of its tree there.
+// Where a log ends, the root of its tree there, and in which epoch that is.
 struct LogEnd {
   facts::LogPoint point;
   Hash tree_root{};
+  std::uint32_t epoch = facts::kFirstEpoch;
 };
 
-// The end of a store's log.
+// The end of a store's log, in `epoch`.
 // Errors: those of Store::TreeRootAt.
-absl::StatusOr<LogEnd> EndOf(const store::Store& store);
+absl::StatusOr<LogEnd> EndOf(const store::Store& store, std::uint32_t epoch = facts::kFirstEpoch);
 
 // The newest part of the log, packed once for all streams that have everything before it.
 struct Tail {

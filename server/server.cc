@@ -23,6 +23,7 @@
 #include "server/folder.h"
 #include "server/joining_service.h"
 #include "server/log_service.h"
+#include "server/recovery_service.h"
 #include "server/registry_service.h"
 #include "server/sync_service.h"
 
@@ -107,6 +108,7 @@ struct Server::Rep {
   std::optional<JoiningService> joining_service;
   std::optional<RegistryService> registry_service;
   std::optional<LogService> log_service;
+  std::optional<RecoveryService> recovery_service;
   std::optional<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
@@ -143,6 +145,12 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                        .log = surroundings.log});
   registry_service.emplace(*store, *callers, surroundings.clock);
   log_service.emplace(*store, arrival_log->herald(), *callers);
+  recovery_service.emplace(Recovery({.store = *store,
+                                     .arrival_log = *arrival_log,
+                                     .callers = *callers,
+                                     .log = surroundings.log,
+                                     .log_key = log_key->public_key()}),
+                           *callers);
   sync_service.emplace(SyncService::Surroundings{.store = *store,
                                                  .arrival_log = *arrival_log,
                                                  .callers = *callers,
@@ -162,6 +170,7 @@ absl::Status Server::Rep::Listen(const ServerOptions& options, const sync::Addre
   builder.RegisterService(&*joining_service);
   builder.RegisterService(&*registry_service);
   builder.RegisterService(&*log_service);
+  builder.RegisterService(&*recovery_service);
   builder.RegisterService(&*sync_service);
   grpc_server = builder.BuildAndStart();
   if (grpc_server == nullptr || port == 0) {

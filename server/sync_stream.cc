@@ -11,6 +11,7 @@
 #include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/session.h"
+#include "server/answer.h"
 #include "server/door.h"
 
 namespace broodpact::server {
@@ -41,8 +42,7 @@ SyncStream::SyncStream(const SyncService::Surroundings& surroundings, Pipe& pipe
     : surroundings_(surroundings), pipe_(pipe) {}
 
 void SyncStream::Stop() {
-  End(Fail(absl::StatusCode::kUnavailable, "STOPPING",
-           "the server is stopping; nothing is lost, sync again in a minute"));
+  End(StoppingError());
 }
 
 void SyncStream::OnGrown() {
@@ -225,6 +225,7 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     if (greeting->seq > 0) welcome.set_chain_hash(std::string(ViewOf(greeting->hash)));
     sync::Write(surroundings_.arrival_log.herald().head(), *welcome.mutable_head());
     welcome.set_time_ms(surroundings_.clock.NowMillis());
+    sync::Write(surroundings_.arrival_log.epochs(), *welcome.mutable_epochs());
     return true;
   }
   if (!greeted) return false;

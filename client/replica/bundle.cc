@@ -11,6 +11,7 @@
 #include "client/base/status.h"
 #include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/mail.h"
 #include "client/replica/internal/rep.h"
 
@@ -80,6 +81,8 @@ class Survey {
       return absl::OkStatus();
     }
     if (!sync::VerifyHead(head, cooperative_)) return absl::OkStatus();
+    BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
+    if (sync::IsVoid(known.epochs, head)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
     if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
     if (fit == HeadFit::kOther && !doubt_) doubt_ = TwoHistories(*known_, head);

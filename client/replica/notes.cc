@@ -32,6 +32,31 @@ std::string RestatedNote(std::uint64_t restated, std::uint32_t incarnation) {
       restated == 1 ? "a commit" : fmt::format("{} commits", restated), incarnation);
 }
 
+std::string Counted(std::uint64_t count, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+std::string RepairNote(const Repair& repair) {
+  std::string note =
+      "the server had lost a part of its log, as one does that is restored from an "
+      "old backup";
+  if (repair.given_back > 0) {
+    note += fmt::format("; this replica gave it {} back, each at its place",
+                        Counted(repair.given_back, "arrival", "arrivals"));
+  }
+  if (repair.rewound_to) {
+    note += fmt::format(
+        "; what followed arrival {} has arrived again ({} by this replica), at other places: look "
+        "at `broodpact clashes`, a verdict may be another one",
+        *repair.rewound_to, Counted(repair.delivered_again, "commit", "commits"));
+  }
+  if (repair.refused > 0) {
+    note += fmt::format("; {} of others it does not take any more, their devices have them",
+                        Counted(repair.refused, "commit", "commits"));
+  }
+  return note;
+}
+
 bool Restates(const Replica::Undelivered& one) {
   return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
 }
@@ -89,6 +114,7 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
   if (synced.restated > 0) {
     notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
   }
+  if (synced.repair) notes.push_back(RepairNote(*synced.repair));
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {
     notes.push_back(*note);
   }

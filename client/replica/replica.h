@@ -63,6 +63,16 @@ struct Doubt {
   friend bool operator==(const Doubt&, const Doubt&) = default;
 };
 
+// What this replica did about a loss of the server's: one that was restored from an old backup.
+struct Repair {
+  std::uint64_t given_back = 0;       // arrivals, at the places that they had
+  std::uint64_t delivered_again = 0;  // commits that arrived anew, at other places
+  std::uint64_t refused = 0;          // commits of others that the server does not take any more
+  std::optional<std::uint64_t> rewound_to{};  // from here on the log goes on otherwise
+
+  friend bool operator==(const Repair&, const Repair&) = default;
+};
+
 struct Synced {
   sync::Progress progress{};
   facts::LogPoint point{};
@@ -70,6 +80,8 @@ struct Synced {
   // Own commits that another copy of this device had taken the places of, stated again since this
   // replica was opened.
   std::uint64_t restated = 0;
+  // The server had lost something.
+  std::optional<Repair> repair{};
 };
 
 struct Verified {

@@ -12,6 +12,7 @@
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 
@@ -21,6 +22,9 @@ namespace {
 // How often a sync begins a new life of the device before it gives up: each time, another copy of
 // the device would have to have taken the life in the very moment before.
 constexpr int kLivesPerSync = 4;
+
+// How often a session may find that the server has lost something, while others give it back too.
+constexpr int kRepairsPerSync = 3;
 
 // Adds what one session did to what those before it did.
 void Add(const sync::Progress& session, sync::Progress& all) {
@@ -90,13 +94,47 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "no server yet; `broodpact join` with a code from one enters it");
   }
-  ChainTarget target(*store, *ledger, task, undelivered, clock);
-  absl::StatusOr<sync::Progress> progress = network.RunSession(*credentials, target, options);
-  if (!progress.ok() && IsStaleCertificate(progress.status())) {
-    const absl::StatusOr<sync::Credentials> renewed = Renewed(network, home, *credentials, *key);
-    if (!renewed.ok()) return AsClockSays(renewed.status(), clock.NowMillis());
-    progress = network.RunSession(*renewed, target, options);
+  absl::Status status = TrySession(*credentials, task, options, synced);
+  // A device that the server has forgotten is unknown to it; so may be one that somebody carries
+  // for.
+  const auto is_loss = [&] {
+    const std::string reason = ReasonOf(status);
+    return accusation || reason == "LOG_OTHER" || reason == "EPOCHS_FORGOTTEN" ||
+           (reason == "DEVICE_UNKNOWN" && !task.carries);
+  };
+  for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
+    const absl::Status recovered = Recover(*credentials, synced);
+    const std::string reason = ReasonOf(recovered);
+    if (reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered)) {
+      return recovered;
+    }
+    // A server that does not say what it lost is held to what it signed.
+    if (!recovered.ok()) return Accuse(*credentials, status);
+    status = TrySession(*credentials, task, options, synced);
   }
+  return is_loss() ? Accuse(*credentials, status) : status;
+}
+
+absl::Status Replica::Rep::Accuse(const sync::Credentials& credentials,
+                                  const absl::Status& status) {
+  if (!accusation) {
+    return ReasonOf(status) == "LOG_OTHER" ? Examine(credentials, status) : status;
+  }
+  BP_RETURN_IF_ERROR(KeepDoubt(*store, *accusation));
+  return status;
+}
+
+absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const ChainTask& task,
+                                      const sync::Options& options, Synced& synced) {
+  ChainTarget target(*store, *ledger, task, undelivered, clock);
+  absl::StatusOr<sync::Progress> progress = network.RunSession(credentials, target, options);
+  if (!progress.ok() && IsStaleCertificate(progress.status())) {
+    const absl::StatusOr<sync::Credentials> renewed = Renewed(network, home, credentials, *key);
+    if (!renewed.ok()) return AsClockSays(renewed.status(), clock.NowMillis());
+    credentials = *renewed;
+    progress = network.RunSession(credentials, target, options);
+  }
+  accusation = target.accusation();
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
   absl::Status kept = target.Settle();
@@ -104,7 +142,6 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.
   if (kept.ok()) kept = MendForks();
-  if (ReasonOf(progress.status()) == "LOG_OTHER") return Examine(*credentials, progress.status());
   if (!progress.ok()) return progress.status();
   BP_RETURN_IF_ERROR(kept);
   BP_RETURN_IF_ERROR(target.Conclude());
@@ -116,16 +153,11 @@ absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
                                    const absl::Status& refusal) {
   const absl::StatusOr<sync::Head> told =
       network.FetchHead(credentials, ledger->cooperative(), clock.NowMillis());
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store->Meta(kMetaHead));
-  const std::optional<sync::Head> kept = bytes ? DecodeHead(*bytes) : std::nullopt;
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*store));
+  const std::optional<sync::Head> kept = known.Standing(known.head);
+  if (known.damaged) return DamagedLogError();
   // Nothing to hold against each other: the refusal says what is known.
   if (!told.ok() || !kept) return refusal;
-  BP_ASSIGN_OR_RETURN(const HeadFit ours, FitOf(*store, *kept));
-  if (ours != HeadFit::kOurs) {
-    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
-                "the log of this replica is not the one that the server signed when it was "
-                "fetched; run `broodpact verify`");
-  }
   BP_ASSIGN_OR_RETURN(const HeadFit theirs, FitOf(*store, *told));
   // A log that this one begins with is shorter; a server of another epoch says so.
   const bool shrunk = theirs == HeadFit::kOurs && told->epoch == kept->epoch &&

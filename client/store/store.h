@@ -163,6 +163,13 @@ class Store final : public registry::Source {
   absl::Status ReplacePending(const std::vector<PendingCommit>& gone,
                               const std::vector<PendingCommit>& commits);
 
+  // Takes away all arrivals after `place`, which is a place of this log and the end of a run, and
+  // puts `pending` to the pending commits, all or nothing and durably. The fold goes with them: it
+  // is to be made anew, as after ClearFold. Nothing happens if the log does not reach beyond it.
+  // Errors: INVALID_ARGUMENT with reason LOG_OTHER (no place of this log); those of reading and
+  // writing.
+  absl::Status Rewind(const facts::LogPoint& place, const std::vector<PendingCommit>& pending);
+
   // Small values by name. The names "format", "point", "folded" and "tree" are the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
   absl::Status PutMeta(std::string_view name, std::string_view value);

@@ -17,6 +17,7 @@
 #include "client/store/internal/errors.h"
 #include "client/store/internal/holder.h"
 #include "client/store/internal/keys.h"
+#include "client/store/internal/pending_value.h"
 #include "client/store/internal/rep.h"
 #include "client/store/store.h"
 
@@ -293,10 +294,8 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
                   SliceOf(PendingKey(pending.chain, pending.seq).view()));
   }
   for (const PendingCommit& pending : commits) {
-    std::string value(ViewOf(pending.commit.signature));
-    value.append(pending.commit.bytes);
     writes.Put(rep_->database->part(Part::kPending),
-               SliceOf(PendingKey(pending.chain, pending.seq).view()), value);
+               SliceOf(PendingKey(pending.chain, pending.seq).view()), PendingValue(pending));
     // Places that were delivered before may come back, after a device has begun a chain again.
     const auto from = rep_->pending_from.find(pending.chain);
     if (from != rep_->pending_from.end() && pending.seq < from->second) from->second = pending.seq;

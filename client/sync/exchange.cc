@@ -64,6 +64,7 @@ void Exchange::ReceiveEnd(const absl::Status& status) {
 
 absl::StatusOr<bool> Exchange::WorkOff() {
   News news = inbox_.Take();
+  if (news.epochs.has_value()) BP_RETURN_IF_ERROR(target_.HearEpochs(*news.epochs));
   // Before anything else, so that a head which convicts the server is kept even if all ends.
   for (const Head& head : news.heard) BP_RETURN_IF_ERROR(target_.HearHead(head));
   // Sending comes first: the server works on it while a range is folded here.

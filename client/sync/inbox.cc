@@ -31,6 +31,12 @@ void Join(Received& first, Received second) {
 
 }  // namespace
 
+void Inbox::PutEpochs(Epochs epochs) {
+  const std::lock_guard lock(mutex_);
+  small_.epochs = std::move(epochs);
+  changed_.notify_all();
+}
+
 void Inbox::PutWelcome(const ServerState& server) {
   const std::lock_guard lock(mutex_);
   small_.welcome = server;
@@ -74,8 +80,8 @@ bool Inbox::HasNews() {
 }
 
 bool Inbox::HasNewsLocked() const {
-  return small_.welcome.has_value() || small_.receipt.has_value() || !small_.heard.empty() ||
-         !ranges_.empty() || end_.has_value();
+  return small_.epochs.has_value() || small_.welcome.has_value() || small_.receipt.has_value() ||
+         !small_.heard.empty() || !ranges_.empty() || end_.has_value();
 }
 
 News Inbox::Take() {

@@ -18,6 +18,7 @@
 
 #include "client/facts/chain.h"
 #include "client/facts/range.h"
+#include "client/sync/epoch.h"
 #include "client/sync/head.h"
 
 namespace broodpact::sync {
@@ -48,6 +49,7 @@ struct Receipt {
 
 // What there is to do. One or more of it is present.
 struct News {
+  std::optional<Epochs> epochs;  // of the server's log, where it has had a loss
   std::optional<ServerState> welcome;
   std::optional<Receipt> receipt;  // the newest
   std::vector<Head> heard;         // every head as it came, at most the newest kHeadsWaitingMax
@@ -58,6 +60,7 @@ struct News {
 class Inbox {
  public:
   // From the reader.
+  void PutEpochs(Epochs epochs);
   void PutWelcome(const ServerState& server);
   void PutReceipt(const Receipt& receipt);
   void PutHead(const Head& head);

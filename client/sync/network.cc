@@ -34,6 +34,11 @@ class MachineNetwork final : public Network {
                                  std::int64_t now_ms) override {
     return sync::FetchHead(credentials, cooperative, now_ms);
   }
+  absl::StatusOr<std::unique_ptr<Recovery>> OpenRecovery(const Credentials& credentials,
+                                                         const Hash& cooperative,
+                                                         std::int64_t now_ms) override {
+    return sync::OpenRecovery(credentials, cooperative, now_ms);
+  }
 };
 
 }  // namespace

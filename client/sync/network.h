@@ -3,6 +3,7 @@
 // The ways to a server, as a parameter: what runs over gRPC runs over a simulated network too.
 
 #include <cstdint>
+#include <memory>
 #include <string>
 
 #include "absl/status/statusor.h"
@@ -12,13 +13,14 @@
 #include "client/facts/commit.h"
 #include "client/sync/connection.h"
 #include "client/sync/head.h"
+#include "client/sync/recovery.h"
 #include "client/sync/session.h"
 
 namespace broodpact::sync {
 
 // Every call blocks, and promises what the function of the same name does: FetchAuthority of
 // connection.h, Claim, Join and Renew of joining.h, RunSession of session.h, FetchHead of
-// log_proofs.h.
+// log_proofs.h, OpenRecovery of recovery.h.
 class Network {
  public:
   virtual ~Network() = default;
@@ -38,6 +40,9 @@ class Network {
                                               const Options& options) = 0;
   virtual absl::StatusOr<Head> FetchHead(const Credentials& credentials, const Hash& cooperative,
                                          std::int64_t now_ms) = 0;
+  virtual absl::StatusOr<std::unique_ptr<Recovery>> OpenRecovery(const Credentials& credentials,
+                                                                 const Hash& cooperative,
+                                                                 std::int64_t now_ms) = 0;
 };
 
 // The network of this machine, by gRPC. Thread-safe.

@@ -51,6 +51,9 @@ absl::Status Receiver::Receive(const v1::SyncResponse& message) {
 }
 
 absl::Status Receiver::ReceiveWelcome(const v1::Welcome& welcome) {
+  // Before any head: they say which of the earlier ones still hold.
+  BP_ASSIGN_OR_RETURN(Epochs epochs, ReadEpochs(welcome.epochs(), cooperative_));
+  inbox_.PutEpochs(std::move(epochs));
   BP_ASSIGN_OR_RETURN(const Head head, CheckedHead(welcome.head()));
   facts::ChainHead chain_head{.seq = welcome.chain_seq()};
   if (chain_head.seq > 0) {

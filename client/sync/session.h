@@ -13,6 +13,7 @@
 
 #include "client/facts/range.h"
 #include "client/sync/connection.h"
+#include "client/sync/epoch.h"
 #include "client/sync/head.h"
 
 namespace broodpact::sync {
@@ -58,6 +59,10 @@ class Target {
   // be of more arrivals than this replica has, or of others: a target that holds the server to what
   // it signs remembers it.
   virtual absl::Status HearHead(const Head& /*head*/) { return absl::OkStatus(); }
+
+  // What the server says of its losses, before any of its heads is heard; signatures have been
+  // checked. A target that holds the server to its heads keeps it.
+  virtual absl::Status HearEpochs(const Epochs& /*epochs*/) { return absl::OkStatus(); }
 
   // The head that was kept last. The server is asked to prove that its log has only grown since.
   virtual std::optional<Head> LastHead() const { return std::nullopt; }

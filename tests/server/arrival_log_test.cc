@@ -79,7 +79,7 @@ TEST_F(ArrivalLogTest, BeginsWithAFounding) {
   EXPECT_TRUE(VerifySignature(log_key_.public_key(),
                               facts::HeadMessage(trial_.cooperative, receipt->head),
                               receipt->head.signature));
-  EXPECT_EQ(receipt->head.epoch, kEpoch);
+  EXPECT_EQ(receipt->head.epoch, facts::kFirstEpoch);
   EXPECT_EQ(receipt->head.tree_root, *store_->TreeRootAt(1));
 }
 

@@ -190,6 +190,10 @@ class CrashDisk::Files final : public rocksdb::FileSystemWrapper {
   const std::shared_ptr<State> state_;
 };
 
+Ending AnyEnding(Dice& dice) {
+  return dice.Once(2) ? Ending::kKilled : Ending::kPowerLoss;
+}
+
 CrashDisk::CrashDisk() : state_(std::make_shared<State>()) {
   state_->owner = this;
   disk_ = rocksdb::NewCompositeEnv(std::make_shared<Files>(state_));

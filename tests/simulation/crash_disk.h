@@ -21,6 +21,8 @@ enum class Ending {
   kPowerLoss,  // what was written and not synced is lost, or is there up to any byte
 };
 
+Ending AnyEnding(Dice& dice);
+
 class CrashDisk {
  public:
   CrashDisk();

@@ -20,6 +20,43 @@ constexpr char kPem[] = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE
 
 }  // namespace
 
+// The calls of RecoveryService, one after the other; between two of them anything may happen.
+class SimulatedWay final : public sync::RecoveryWay {
+ public:
+  SimulatedWay(KeeperNode& keeper, KeeperNetwork& network, ServerNode& server)
+      : keeper_(keeper), network_(network), server_(server) {}
+
+  absl::Status Compare(const v1::CompareRequest& request, v1::CompareResponse& response) override {
+    return Call(&server::Recovery::Compare, request, response);
+  }
+  absl::Status ReportLoss(const v1::ReportLossRequest& request,
+                          v1::ReportLossResponse& response) override {
+    return Call(&server::Recovery::ReportLoss, request, response);
+  }
+  absl::Status GiveBack(const v1::GiveBackRequest& request,
+                        v1::GiveBackResponse& response) override {
+    return Call(&server::Recovery::GiveBack, request, response);
+  }
+  absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
+                            v1::DeliverAgainResponse& response) override {
+    return Call(&server::Recovery::DeliverAgain, request, response);
+  }
+
+ private:
+  template <typename Request, typename Response>
+  absl::Status Call(absl::Status (server::Recovery::*method)(const Request&, Response&) const,
+                    const Request& request, Response& response) {
+    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    return server_.Recover(
+        DeviceOf(keeper_.replica().device_key()),
+        [&](const server::Recovery& recovery) { return (recovery.*method)(request, response); });
+  }
+
+  KeeperNode& keeper_;
+  KeeperNetwork& network_;
+  ServerNode& server_;
+};
+
 absl::Status KeeperNetwork::CheckReachable() const {
   if (keeper_.cut_off || keeper_.machine().disk().dead() || !server_.runs()) return AwayError();
   return absl::OkStatus();
@@ -140,6 +177,19 @@ absl::StatusOr<sync::Head> KeeperNetwork::FetchHead(const sync::Credentials& /*c
   return server_.log().herald().head();
 }
 
+absl::Status KeeperNetwork::AwaitCall() {
+  BP_RETURN_IF_ERROR(CheckReachable());
+  keeper_.calls = true;
+  while (keeper_.calls && CheckReachable().ok()) keeper_.Wait();
+  keeper_.calls = false;
+  return CheckReachable();
+}
+
+absl::StatusOr<std::unique_ptr<sync::Recovery>> KeeperNetwork::OpenRecovery(
+    const sync::Credentials& /*credentials*/, const Hash& cooperative, std::int64_t /*now_ms*/) {
+  return sync::RecoveryBy(std::make_unique<SimulatedWay>(keeper_, *this, server_), cooperative);
+}
+
 KeeperNode::KeeperNode(std::string name, std::filesystem::path folder, ServerNode& server,
                        const std::int64_t& world_ms, std::uint64_t seed)
     : name_(std::move(name)),
@@ -151,6 +201,7 @@ KeeperNode::KeeperNode(std::string name, std::filesystem::path folder, ServerNod
 KeeperNode::~KeeperNode() {
   machine_.disk().Die();
   if (wire != nullptr) wire->Break();
+  calls = false;
   while (turn_ != nullptr) GoOn();
 }
 
@@ -194,6 +245,7 @@ std::optional<absl::Status> KeeperNode::GoOn() {
 
 bool KeeperNode::CanGoOn() const {
   if (turn_ == nullptr) return false;
+  if (calls) return false;
   if (entry != nullptr) return entry->answer.has_value() || gives_up;
   return wire == nullptr || wire->HasArrived() || stop.stop_requested();
 }
@@ -201,6 +253,7 @@ bool KeeperNode::CanGoOn() const {
 void KeeperNode::Crash(Ending ending, Dice& dice) {
   machine_.disk().Die();
   if (wire != nullptr) wire->Break();
+  calls = false;
   while (turn_ != nullptr) GoOn();
   replica_.reset();
   machine_.Revive(ending, dice);

@@ -39,6 +39,12 @@ class KeeperNetwork final : public sync::Network {
                                             const sync::Options& options) override;
   absl::StatusOr<sync::Head> FetchHead(const sync::Credentials& credentials,
                                        const Hash& cooperative, std::int64_t now_ms) override;
+  absl::StatusOr<std::unique_ptr<sync::Recovery>> OpenRecovery(const sync::Credentials& credentials,
+                                                               const Hash& cooperative,
+                                                               std::int64_t now_ms) override;
+
+  // Waits until the scheduler lets a single call through.
+  absl::Status AwaitCall();
 
  private:
   absl::Status CheckReachable() const;
@@ -86,6 +92,7 @@ class KeeperNode {
   std::shared_ptr<Wire> wire;  // of the session
   std::shared_ptr<ServerNode::Entry> entry;
   bool gives_up = false;  // a call that waits for an answer stops waiting
+  bool calls = false;     // a single call waits to be let through
 
   // From the call: waits until something may have come.
   void Wait() { turn_->Wait(); }

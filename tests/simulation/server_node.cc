@@ -93,6 +93,18 @@ absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::Sig
   return absl::OkStatus();
 }
 
+absl::Status ServerNode::Recover(const DeviceId& caller,
+                                 const std::function<absl::Status(const server::Recovery&)>& call) {
+  if (!admits_losses) return absl::UnimplementedError("no such service");
+  BP_RETURN_IF_ERROR(callers_->MemberOrForgotten(caller).status());
+  const server::Recovery recovery({.store = *store_,
+                                   .arrival_log = *log_,
+                                   .callers = *callers_,
+                                   .log = events_,
+                                   .log_key = log_key_.public_key()});
+  return call(recovery);
+}
+
 bool ServerNode::Work() {
   return log_->Work();
 }

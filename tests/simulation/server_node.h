@@ -3,6 +3,7 @@
 // A server of the simulation: the store, the arrival log and the streams of the real one, without
 // its sockets, certificates and threads. What Server::Start puts together is put together here.
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <ostream>
@@ -13,6 +14,7 @@
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
+#include "server/recovery.h"
 #include "server/sync_service.h"
 #include "tests/simulation/machine.h"
 #include "tests/simulation/wire.h"
@@ -41,6 +43,12 @@ class ServerNode {
                               const std::shared_ptr<Entry>& entry);
   absl::Status SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
                              const std::shared_ptr<Entry>& entry);
+
+  // A call of RecoveryService by a device, as the service lets it through. A server that admits no
+  // loss has no such service.
+  absl::Status Recover(const DeviceId& caller,
+                       const std::function<absl::Status(const server::Recovery&)>& call);
+  bool admits_losses = true;
 
   // Writes one group of what waits. False if nobody waited.
   bool Work();

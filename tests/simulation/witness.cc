@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "client/facts/arrival.h"
 #include "client/facts/commit.h"
 
 namespace broodpact::simulation {
@@ -38,16 +39,22 @@ void Witness::Excuse(const std::string& keeper, const store::Store& log) {
   });
 }
 
+void Witness::ExcuseAllBut(const std::set<Hash>& left) {
+  std::erase_if(kept_, [&](const auto& one) { return !left.contains(one.first); });
+}
+
 void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) {
+  const auto begin = store.LogHashAt(0);
+  Hash log_hash = begin.ok() ? *begin : Hash{};
   const absl::Status status = store.VisitArrivals(
       1, store.folded(), [&](std::uint64_t arrival, const store::StoredArrival& stored) {
-        if (arrival > verdicts_.size()) {
-          verdicts_.push_back(stored.verdict);
-        } else if (verdicts_[arrival - 1] != stored.verdict) {
+        log_hash = facts::NextLogHash(log_hash, Sha256(stored.bytes), stored.time_ms);
+        const auto [shown, is_new] = verdicts_.try_emplace(log_hash, stored.verdict);
+        if (!is_new && shown->second != stored.verdict) {
           Complain(
               fmt::format("finality: arrival {} has another verdict at {} ({}) than was shown "
                           "before ({})",
-                          arrival, whose, stored.verdict.reason, verdicts_[arrival - 1].reason));
+                          arrival, whose, stored.verdict.reason, shown->second.reason));
         }
         return absl::OkStatus();
       });

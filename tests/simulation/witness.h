@@ -26,7 +26,14 @@ class Witness {
   // lost.
   void Excuse(const std::string& keeper, const store::Store& log);
 
-  // Notes the verdicts that a replica shows as final, and what differs from what was shown before.
+  // The server's disk is gone: what no replica has, and its backup neither, is lost.
+  void ExcuseAllBut(const std::set<Hash>& left);
+  // Of the first `count` heads that the server let out, it may have lost what they were of.
+  void ForgetHeads(std::size_t count) { heads_forgotten_ = count; }
+  std::size_t heads_forgotten() const { return heads_forgotten_; }
+
+  // Notes the verdicts that a replica shows as final, and what differs from what was shown before
+  // for the same log up to there.
   void NoteVerdicts(const std::string& whose, const store::Store& store);
 
   // A commit that must have no effect, wherever it ends up.
@@ -42,13 +49,13 @@ class Witness {
   };
   const std::map<Hash, Kept>& kept() const { return kept_; }
   const std::set<Hash>& hostile() const { return hostile_; }
-  const std::vector<registry::Verdict>& verdicts() const { return verdicts_; }
   const std::vector<std::string>& complaints() const { return complaints_; }
 
  private:
   std::map<Hash, Kept> kept_;
   std::set<Hash> hostile_;
-  std::vector<registry::Verdict> verdicts_;  // of arrival 1, 2, ...
+  std::map<Hash, registry::Verdict> verdicts_;  // of the arrival that makes this log hash
+  std::size_t heads_forgotten_ = 0;
   std::vector<std::string> complaints_;
 };
 

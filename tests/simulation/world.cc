@@ -21,9 +21,7 @@ namespace {
 
 constexpr char kAddress[] = "brood.example:7443";
 constexpr std::int64_t kHour = 3'600'000;
-constexpr std::int64_t kDay = 24 * kHour;
 constexpr std::size_t kKeepersMax = 6;
-constexpr std::size_t kCopiesMax = 2;
 // More messages than any call needs.
 constexpr std::size_t kMessagesMax = 100'000;
 
@@ -55,16 +53,15 @@ bool IsAlarm(const absl::Status& status) {
   return status.code() == absl::StatusCode::kInternal || kAlarms.contains(ReasonOf(status));
 }
 
-Ending AnyEnding(Dice& dice) {
-  return dice.Once(2) ? Ending::kKilled : Ending::kPowerLoss;
-}
-
 }  // namespace
 
 World::World(std::uint64_t seed, Planted planted, std::ostream* trace)
     : planted_(planted), trace_(trace), dice_(seed ^ 0x0B700D9AC7U), folder_(FreshFolder()) {
   server_ = std::make_unique<ServerNode>(folder_ / "server", now_ms_);
   if (planted_ == Planted::kServerDiskLies) server_->machine().disk().LieAboutSyncs();
+  // One that admits what it lost is given it back, and nothing is amiss.
+  server_->admits_losses =
+      planted_ != Planted::kServerDiskLies && planted_ != Planted::kServerForgets;
 }
 
 World::~World() {
@@ -194,8 +191,12 @@ bool World::OneThing(Dice& dice) {
   struct Thing {
     Wire* wire;
     int what;
+    KeeperNode* keeper = nullptr;
   };
   std::vector<Thing> things;
+  for (const auto& keeper : keepers_) {
+    if (keeper->calls) things.push_back({nullptr, 3, keeper.get()});
+  }
   for (const std::shared_ptr<Wire>& wire : server_->wires()) {
     if (wire->CanDeliverUp()) things.push_back({wire.get(), 0});
     if (wire->CanConfirmWrite()) things.push_back({wire.get(), 1});
@@ -215,6 +216,11 @@ bool World::OneThing(Dice& dice) {
     if (worked || things.empty()) return worked;
   }
   const Thing thing = things[dice.Roll(things.size())];
+  if (thing.what == 3) {
+    thing.keeper->calls = false;
+    AfterThing(dice);
+    return true;
+  }
   // The wire may have come to its end meanwhile.
   const auto wires = server_->wires();
   if (std::ranges::none_of(wires, [&](const auto& wire) { return wire.get() == thing.wire; })) {
@@ -246,7 +252,9 @@ void World::RunToEnd(KeeperNode& keeper, Dice& dice) {
   for (std::size_t i = 0; keeper.busy() && i < kMessagesMax; ++i) {
     if (Messages(dice, 1) || !keeper.busy()) continue;
     // Nothing more can come: a message was lost, or the server is away. Connections notice that.
-    if (keeper.follows) {
+    if (keeper.calls) {
+      keeper.calls = false;
+    } else if (keeper.follows) {
       keeper.stop.request_stop();
     } else if (keeper.entry != nullptr) {
       keeper.gives_up = true;
@@ -286,6 +294,11 @@ void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
     options.stop = keeper.stop.get_token();
     const absl::StatusOr<replica::Synced> synced = keeper.replica().Sync(options);
     if (!synced.ok()) return synced.status();
+    if (synced->repair) {
+      Tell("  {} mends a loss of the server's: {} given back, {} delivered again{}", keeper.name(),
+           synced->repair->given_back, synced->repair->delivered_again,
+           synced->repair->rewound_to ? ", and goes back itself" : "");
+    }
     for (const replica::ChangedVerdict& changed : synced->changed) {
       const bool named = !changed.after.message.empty() || !changed.after.reason.empty() ||
                          changed.after.kind == registry::VerdictKind::kCounted;
@@ -342,55 +355,6 @@ void World::Enter(Dice& dice) {
   if (!started.ok()) return witness_.Complain("a newcomer cannot start: " + TextOf(started));
   BeginJoin(newcomer);
   RunToEnd(newcomer, dice);
-}
-
-// -- What befalls machines ----------------------------------------------------------------------
-
-void World::JumpClock(Dice& dice) {
-  const std::vector<std::int64_t> jumps = {0,          300'000,      -7 * kHour,    90 * kDay,
-                                           -90 * kDay, 3'650 * kDay, -3'650 * kDay, 12 * kHour};
-  const std::int64_t ahead = dice.AnyOf(jumps);
-  // A server ten years ahead would stamp all that comes after it: once is enough of that.
-  if (dice.Once(5)) {
-    server_->machine().clock().SetAhead(ahead / 20);
-    return Tell("  the server's clock is {} ms ahead", ahead / 20);
-  }
-  KeeperNode& keeper = AnyKeeper(dice);
-  keeper.machine().clock().SetAhead(ahead);
-  Tell("  the clock of {} is {} ms ahead", keeper.name(), ahead);
-}
-
-void World::BackUp(KeeperNode& keeper) {
-  const std::size_t index = IndexOf(keeper);
-  if (keeper.busy() || !joined_[index]) return;
-  keeper.Close();
-  backups_[index] = folder_ / (keeper.name() + ".backup");
-  CopyFolder(keeper.machine().folder(), *backups_[index]);
-  Tell("  {} puts a copy of the home folder aside", keeper.name());
-}
-
-void World::Restore(KeeperNode& keeper, Dice& dice) {
-  const std::size_t index = IndexOf(keeper);
-  if (!backups_[index] || !server_->runs()) return;
-  keeper.Crash(AnyEnding(dice), dice);
-  CopyFolder(*backups_[index], keeper.machine().folder());
-  NoteJoined(keeper);
-  // What only that disk had is gone with it.
-  witness_.Excuse(keeper.name(), server_->store());
-  Tell("  {} restores the home folder", keeper.name());
-}
-
-void World::Copy(KeeperNode& keeper, Dice& /*dice*/) {
-  const std::size_t index = IndexOf(keeper);
-  const auto copies = static_cast<std::size_t>(std::ranges::count_if(
-      keepers_, [](const auto& one) { return one->name().find('-') != std::string::npos; }));
-  if (keeper.busy() || !joined_[index] || copies >= kCopiesMax) return;
-  keeper.Close();
-  const std::string name = fmt::format("{}-copy{}", keeper.name(), copies + 1);
-  CopyFolder(keeper.machine().folder(), folder_ / name);
-  AddKeeper(name);
-  joined_.back() = true;
-  Tell("  {} copies the home folder to a second machine, {}", keeper.name(), name);
 }
 
 void World::Send(KeeperNode& keeper, Dice& dice) {
@@ -557,6 +521,12 @@ void World::Do(std::size_t number, const Action& action) {
       break;
     case ActionKind::kVerify:
       Verify(AnyKeeper(dice), dice);
+      break;
+    case ActionKind::kServerBackUp:
+      BackUpServer(dice);
+      break;
+    case ActionKind::kServerRestore:
+      RestoreServer(dice);
       break;
   }
   // Lives that end by themselves end between two actions at the latest.

@@ -93,6 +93,8 @@ class World {
   void Enter(Dice& dice);
   void Verify(KeeperNode& keeper, Dice& dice);
   void Revoke(KeeperNode& keeper, Dice& dice);  // world_revocation.cc
+  void BackUpServer(Dice& dice);                // world_machines.cc, as the next one
+  void RestoreServer(Dice& dice);
 
   const Planted planted_;
   std::ostream* const trace_;
@@ -105,6 +107,7 @@ class World {
   std::vector<std::string> codes_;  // of each keeper; empty: the founder's
   std::vector<bool> joined_;        // each keeper
   std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
+  std::optional<std::filesystem::path> server_backup_;
   std::set<DeviceId> out_;  // cut off, as soon as that has arrived
   bool set_up_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped

@@ -21,6 +21,12 @@ bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
   return one.kind != other.kind || one.reason != other.reason;
 }
 
+absl::Status OtherServerError() {
+  return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
+              "the server signs its log with another key than before; do not go on before its "
+              "keeper has explained why");
+}
+
 absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
   return Fail(
       absl::StatusCode::kDataLoss, "CHAIN_HOLE",
@@ -48,7 +54,8 @@ std::optional<DeviceId> ChainTarget::device() const {
 
 absl::Status ChainTarget::Apply(facts::Range received) {
   const auto range = std::make_shared<const facts::Range>(std::move(received));
-  BP_ASSIGN_OR_RETURN(const std::optional<Doubt> doubt, seen_.Follow(*range));
+  BP_RETURN_IF_ERROR(LoadHeads());
+  BP_ASSIGN_OR_RETURN(const std::optional<Doubt> doubt, seen_.Follow(*range, epochs_));
   if (doubt && !doubt_) doubt_ = doubt;
   const bool large = range->arrivals.size() >= kDurableRange;
   BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
@@ -93,9 +100,23 @@ absl::Status ChainTarget::HearHead(const sync::Head& head) {
   return absl::OkStatus();
 }
 
+absl::Status ChainTarget::HearEpochs(const sync::Epochs& epochs) {
+  BP_RETURN_IF_ERROR(LoadHeads());
+  for (const sync::Epoch& epoch : epochs) {
+    if (head_ && head_->server_key != epoch.server_key) return OtherServerError();
+  }
+  const sync::Epochs before = epochs_;
+  BP_RETURN_IF_ERROR(KeepEpochs(store_, epochs));
+  loaded_ = false;
+  BP_RETURN_IF_ERROR(LoadHeads());
+  if (sync::Joined(epochs, before) == epochs) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, "EPOCHS_FORGOTTEN",
+              "the server has forgotten that it once lost a part of its log; sync again");
+}
+
 std::optional<sync::Head> ChainTarget::LastHead() const {
-  const auto bytes = store_.Meta(kMetaHead);
-  return bytes.ok() && *bytes ? DecodeHead(**bytes) : std::nullopt;
+  const absl::StatusOr<KnownLog> known = ReadKnownLog(store_);
+  return known.ok() ? known->Standing(known->head) : std::nullopt;
 }
 
 absl::Status ChainTarget::KeepHead(const sync::Head& head) {
@@ -167,22 +188,20 @@ absl::Status ChainTarget::CheckOnOwnChain(const facts::ChainHead& server_head) c
 absl::Status ChainTarget::LoadHeads() {
   if (loaded_) return absl::OkStatus();
   loaded_ = true;
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store_.Meta(kMetaHead));
-  if (bytes) head_ = DecodeHead(*bytes);
+  BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(store_));
+  head_ = known.Standing(known.head);
+  earlier_ = known.Standing(known.promised);
+  epochs_ = std::move(known.epochs);
+  promised_.clear();
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
   promise_written_ = promise.value_or("");
-  if (const auto promised = DecodeHead(promise_written_)) {
-    promised_.emplace(promised->point.arrivals, *promised);
-    earlier_ = promised;
-  }
+  if (earlier_) promised_.emplace(earlier_->point.arrivals, *earlier_);
   return absl::OkStatus();
 }
 
 absl::Status ChainTarget::CheckKey(const sync::Head& head) const {
   if (!head_ || head_->server_key == head.server_key) return absl::OkStatus();
-  return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
-              "the server signs its log with another key than before; do not go on before its "
-              "keeper has explained why");
+  return OtherServerError();
 }
 
 absl::Status ChainTarget::CheckPromises() {
@@ -199,7 +218,7 @@ absl::Status ChainTarget::CheckPromises() {
 
 absl::Status ChainTarget::Convict(const Doubt& doubt) {
   BP_RETURN_IF_ERROR(ledger_.Settle());
-  BP_RETURN_IF_ERROR(KeepDoubt(store_, doubt));
+  accusation_ = doubt;
   return ErrorOf(doubt);
 }
 

@@ -13,6 +13,7 @@
 #include "absl/status/statusor.h"
 
 #include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/ledger.h"
 #include "client/sync/session.h"
@@ -38,6 +39,7 @@ class ChainTarget final : public sync::Target {
   absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
       const facts::ChainHead& server_head) override;
   absl::Status HearHead(const sync::Head& head) override;
+  absl::Status HearEpochs(const sync::Epochs& epochs) override;
   std::optional<sync::Head> LastHead() const override;
   absl::Status KeepHead(const sync::Head& head) override;
 
@@ -47,6 +49,10 @@ class ChainTarget final : public sync::Target {
   // After a session that was whole: whether others have seen the same log.
   // Errors: DATA_LOSS with reason LOG_FORKED.
   absl::Status Conclude();
+
+  // What the server is accused of by its own heads, unless it says that it has lost what they were
+  // of: the error that the session ended with.
+  const std::optional<Doubt>& accusation() const { return accusation_; }
 
   std::vector<ChangedVerdict> TakeChanged() { return std::move(changed_); }
   std::uint64_t commits_applied() const { return commits_applied_; }
@@ -78,6 +84,8 @@ class ChainTarget final : public sync::Target {
   std::vector<ChangedVerdict> changed_;
   SeenCheck seen_;
   std::optional<Doubt> doubt_;  // what commits say they have seen
+  std::optional<Doubt> accusation_;
+  sync::Epochs epochs_;
   std::optional<sync::Head> head_;
   std::map<std::uint64_t, sync::Head> promised_;  // of arrivals that are not here yet
   std::optional<sync::Head> earlier_;  // the newest of an earlier session that was not reached

@@ -99,6 +99,12 @@ Doubt ShrunkLog(const sync::Head& before, const sync::Head& after) {
           .theirs = after};
 }
 
+absl::Status DamagedLogError() {
+  return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+              "the log of this replica is not the one that the server signed when it was fetched; "
+              "run `broodpact verify`");
+}
+
 absl::Status ErrorOf(const Doubt& doubt) {
   return Fail(absl::StatusCode::kDataLoss, doubt.reason, doubt.message);
 }
@@ -115,7 +121,8 @@ absl::StatusOr<std::optional<IdBytes>> SeenCheck::HashAt(std::uint64_t arrivals)
   return looked_up_.emplace(arrivals, HalfOf(hash)).first->second;
 }
 
-absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range) {
+absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range,
+                                                       const sync::Epochs& epochs) {
   std::optional<Doubt> doubt;
   if (hashes_.empty()) {
     first_ = range.before.arrivals;
@@ -124,7 +131,8 @@ absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range
   for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
     const facts::Arrived& arrived = range.arrivals[i];
     const facts::Seen& seen = arrived.commit.header.seen;
-    if (seen.arrivals > 0 && seen.arrivals < arrived.arrival && !doubt) {
+    if (seen.arrivals > 0 && seen.arrivals < arrived.arrival && !doubt &&
+        !sync::MayBeLost(epochs, seen.arrivals)) {
       BP_ASSIGN_OR_RETURN(const std::optional<IdBytes> hash, HashAt(seen.arrivals));
       if (hash && *hash != seen.log_hash) {
         doubt.emplace();

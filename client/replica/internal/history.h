@@ -16,6 +16,7 @@
 #include "client/facts/range.h"
 #include "client/replica/replica.h"
 #include "client/store/store.h"
+#include "client/sync/epoch.h"
 #include "client/sync/head.h"
 
 namespace broodpact::replica {
@@ -40,6 +41,9 @@ absl::Status KeepDoubt(store::Store& database, const Doubt& doubt);
 Doubt TwoHistories(const sync::Head& ours, const sync::Head& theirs);
 // The doubt about a server whose log had `before` and now has only `after`.
 Doubt ShrunkLog(const sync::Head& before, const sync::Head& after);
+// This replica's log is not the one that the server signed when it was fetched: DATA_LOSS with
+// reason STORE_DAMAGED.
+absl::Status DamagedLogError();
 // A doubt as the error that a sync ends with. DATA_LOSS with reason LOG_FORKED or LOG_SHRUNK.
 absl::Status ErrorOf(const Doubt& doubt);
 
@@ -55,8 +59,10 @@ class SeenCheck {
   explicit SeenCheck(const store::Store& database) : store_(database) {}
 
   // Takes the ranges of a session one after the other, before they are stored. Returns a doubt
-  // where a commit has seen another log, the first one only: they come in numbers then.
-  absl::StatusOr<std::optional<Doubt>> Follow(const facts::Range& range);
+  // where a commit has seen another log, the first one only: they come in numbers then. What its
+  // author may have seen before the server lost it, by `epochs`, is no doubt.
+  absl::StatusOr<std::optional<Doubt>> Follow(const facts::Range& range,
+                                              const sync::Epochs& epochs);
 
  private:
   // First half of the log hash after `arrivals`; nothing where it is not looked for.

@@ -16,6 +16,7 @@ namespace broodpact::replica {
 inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
 inline constexpr char kMetaHead[] = "head";          // the server's last head (internal/head.h)
 inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
+inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
 inline constexpr char kMetaDoubts[] = "doubts";      // what convicts the server (history.h)
 inline constexpr char kMetaRefusal[] = "refusal";    // why the server refuses this device
 inline constexpr char kMetaJoining[] = "joining";    // the commit that a Join was tried with
@@ -46,9 +47,10 @@ struct Replica::Rep {
   std::unique_ptr<Ledger> ledger;
   std::optional<registry::Layer> overlay;
   std::vector<Undelivered> undelivered;
-  facts::ChainHead head;          // of the own chain, undelivered commits included
-  std::uint64_t restated = 0;     // commits that MendForks stated again
-  std::optional<OwnPlace> noted;  // as NoteLast wrote it
+  facts::ChainHead head;            // of the own chain, undelivered commits included
+  std::uint64_t restated = 0;       // commits that MendForks stated again
+  std::optional<OwnPlace> noted;    // as NoteLast wrote it
+  std::optional<Doubt> accusation;  // what the server's heads of the last session accuse it of
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
 
@@ -119,8 +121,22 @@ struct Replica::Rep {
   // Goes on as the device of the next key.
   absl::Status TakeNextKey(device::SecretKey next);
 
-  // One session for one own chain; adds to what was synced.
+  // One session for one own chain, and what the server has lost is mended first; adds to what was
+  // synced.
   absl::Status SyncChain(const ChainTask& task, const sync::Options& options, Synced& synced);
+  // One session as it comes; renews `credentials` where they are stale. Sets `accusation`.
+  absl::Status TrySession(sync::Credentials& credentials, const ChainTask& task,
+                          const sync::Options& options, Synced& synced);
+  // Keeps what convicts the server that `status` tells of, and returns the error to end with.
+  absl::Status Accuse(const sync::Credentials& credentials, const absl::Status& status);
+
+  // After a session that found the server's log to be another one: mends what the server has lost,
+  // if it says that it has, and this replica with it. replica_loss.cc
+  // Errors: the doubt that is kept, if it does not; those of LossRepair.
+  absl::Status Recover(const sync::Credentials& credentials, Synced& synced);
+  // Takes the log back to `place`, of which the server has signed `head_there`; own commits after
+  // it are undelivered again.
+  absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there);
 
   // Why a server calls this log no beginning of its own: asks it for its head, keeps what convicts
   // it, and returns the error to end with. `refusal` is the server's.

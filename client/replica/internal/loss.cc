@@ -1,0 +1,219 @@
+#include "client/replica/internal/loss.h"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/merkle_proof.h"
+#include "client/base/status.h"
+#include "client/replica/internal/head.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/rep.h"
+#include "client/sync/session.h"
+
+namespace broodpact::replica {
+namespace {
+
+// How often the two logs are compared anew because others give back, or push, at the same time.
+constexpr int kAttemptsMax = 16;
+
+absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& database,
+                                                        std::string_view name) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
+  return bytes ? DecodeHead(*bytes) : std::optional<sync::Head>();
+}
+
+// Places between `low`, which is common, and `high`, that divide what is between evenly.
+std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
+  const std::uint64_t count = std::min<std::uint64_t>(high - low, sync::kComparePlacesMax);
+  std::vector<std::uint64_t> places;
+  for (std::uint64_t i = 1; i <= count; ++i) places.push_back(low + (high - low) * i / count);
+  return places;
+}
+
+}  // namespace
+
+absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
+  KnownLog known;
+  BP_ASSIGN_OR_RETURN(known.head, ReadHeadNamed(database, kMetaHead));
+  BP_ASSIGN_OR_RETURN(known.promised, ReadHeadNamed(database, kMetaPromised));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
+  if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
+  if (!known.head) return known;
+  // After a rewinding that was cut off, the head may be of the log that was.
+  BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(database, *known.head));
+  if (fit == HeadFit::kOurs) return known;
+  known.damaged = fit == HeadFit::kOther && known.Standing(known.head).has_value();
+  known.head.reset();
+  return known;
+}
+
+absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
+  const std::optional<sync::Epochs> before = bytes ? sync::DecodeEpochs(*bytes) : std::nullopt;
+  const sync::Epochs all = sync::Joined(before.value_or(sync::Epochs()), told);
+  if (all.empty() || before == all) return absl::OkStatus();
+  return database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all));
+}
+
+absl::StatusOr<LossRepair::Result> LossRepair::Run() {
+  if (known_.damaged) return DamagedLogError();
+  for (int attempt = 0; attempt < kAttemptsMax; ++attempt) {
+    BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
+    const facts::LogPoint& common = parting.common;
+    const std::uint64_t server_arrivals = parting.server.head.point.arrivals;
+    if (common.arrivals == store_.point().arrivals) {
+      // All of this log is the server's too; it may have lost what it promised, and nobody has yet.
+      const bool lost = known_.promised && known_.promised->point.arrivals > server_arrivals;
+      if (!lost) return std::move(result_);
+      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.promised, common));
+      if (!admits) result_.doubt = ShrunkLog(*known_.promised, parting.server.head);
+      return std::move(result_);
+    }
+    const bool vouched = known_.head && known_.head->point.arrivals > common.arrivals;
+    if (vouched && common.arrivals == server_arrivals) {
+      BP_RETURN_IF_ERROR(GiveBack(common).status());
+      continue;
+    }
+    BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
+    if (vouched) {
+      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.head, place));
+      if (!admits) {
+        result_.doubt = TwoHistories(*known_.head, parting.server.head);
+        return std::move(result_);
+      }
+    }
+    BP_RETURN_IF_ERROR(DeliverAgain(place));
+    BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({place.arrivals}));
+    if (there.matching == 0) continue;  // it was put back once more
+    if (there.matching_head && there.matching_head->point == place) {
+      BP_RETURN_IF_ERROR(CheckKey(*there.matching_head));
+      result_.head = there.matching_head;
+    }
+    result_.rewind_to = place;
+    result_.repair.rewound_to = place.arrivals;
+    return std::move(result_);
+  }
+  return Fail(absl::StatusCode::kUnavailable, "SERVER_BUSY",
+              "the server takes back its log from others at this moment; sync again in a minute");
+}
+
+absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
+  std::uint64_t low = 0;
+  std::uint64_t high = store_.point().arrivals;
+  Parting parting;
+  bool asked = false;
+  while (!asked || low < high) {
+    const std::vector<std::uint64_t> places =
+        low < high ? Between(low, high) : std::vector<std::uint64_t>{low};
+    BP_ASSIGN_OR_RETURN(parting.server, CompareAt(places));
+    asked = true;
+    const std::size_t matching = parting.server.matching;
+    if (matching < places.size())
+      high = places[matching] - std::min<std::uint64_t>(places[matching], 1);
+    if (matching > 0) low = places[matching - 1];
+    high = std::max(low, high);
+  }
+  BP_RETURN_IF_ERROR(CheckKey(parting.server.head));
+  result_.epochs = parting.server.epochs;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(low));
+  parting.common = {.arrivals = low, .log_hash = log_hash};
+  return parting;
+}
+
+absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::uint64_t>& places) {
+  std::vector<facts::LogPoint> points;
+  for (const std::uint64_t arrivals : places) {
+    BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(arrivals));
+    points.push_back({.arrivals = arrivals, .log_hash = log_hash});
+  }
+  return server_.Compare(points, known_.epochs);
+}
+
+absl::Status LossRepair::CheckKey(const sync::Head& told) const {
+  const std::optional<sync::Head>& known = known_.head ? known_.head : known_.promised;
+  if (!known || known->server_key == told.server_key) return absl::OkStatus();
+  return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
+              "the server signs its log with another key than before; do not go on before its "
+              "keeper has explained why");
+}
+
+absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::LogPoint& common) {
+  if (sync::IsToldLost(result_.epochs, head)) return true;
+  const absl::StatusOr<sync::Epochs> told = server_.ReportLoss(head, common);
+  // One that does not answer is asked again; one that refuses its own signature does not admit it.
+  if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
+      absl::IsUnimplemented(told.status())) {
+    return false;
+  }
+  BP_RETURN_IF_ERROR(told.status());
+  result_.epochs = *told;
+  return sync::IsVoid(result_.epochs, head);
+}
+
+absl::StatusOr<bool> LossRepair::GiveBack(const facts::LogPoint& common) {
+  const sync::Head& head = *known_.head;
+  std::uint64_t before = common.arrivals;
+  while (before < head.point.arrivals) {
+    std::uint64_t count = 0;
+    BP_ASSIGN_OR_RETURN(const sync::LogPart part, PartAfter(before, head.point.arrivals, count));
+    BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof,
+                        ConsistencyProof(*store_.TreeNodes(), before + count, head.point.arrivals));
+    const absl::Status status = server_.GiveBack(part, head, proof);
+    if (ReasonOf(status) == "LOG_MOVED") return false;
+    BP_RETURN_IF_ERROR(status);
+    before += count;
+    result_.repair.given_back += count;
+  }
+  return true;
+}
+
+absl::Status LossRepair::DeliverAgain(const facts::LogPoint& place) {
+  const std::uint64_t last = store_.point().arrivals;
+  std::uint64_t before = place.arrivals;
+  while (before < last) {
+    std::uint64_t count = 0;
+    BP_ASSIGN_OR_RETURN(const sync::LogPart part, PartAfter(before, last, count));
+    BP_ASSIGN_OR_RETURN(const sync::Redelivery made, server_.DeliverAgain(part));
+    before += count;
+    result_.repair.delivered_again += made.arrived;
+    result_.repair.refused += made.refused;
+  }
+  return absl::OkStatus();
+}
+
+absl::StatusOr<sync::LogPart> LossRepair::PartAfter(std::uint64_t before, std::uint64_t last,
+                                                    std::uint64_t& count) const {
+  BP_ASSIGN_OR_RETURN(store::LogSlice slice, store_.ReadLog(before, sync::kChunkBytesTarget));
+  if (slice.count == 0) {
+    return Fail(
+        absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+        fmt::format("the log after arrival {} cannot be read; run `broodpact verify`", before));
+  }
+  count = slice.count;
+  sync::LogPart part{.arrivals_before = before, .records = std::move(slice.records)};
+  if (before + count <= last) return part;
+  count = last - before;
+  facts::ArrivalReader reader(part.records);
+  std::string records;
+  for (std::uint64_t i = 0; i < count; ++i) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    facts::AppendArrival(records, arrival);
+  }
+  part.records = std::move(records);
+  return part;
+}
+
+absl::StatusOr<facts::LogPoint> LossRepair::RunEndAt(const facts::LogPoint& common) const {
+  facts::LogPoint place = common;
+  while (place.arrivals > 0) {
+    BP_ASSIGN_OR_RETURN(const store::StoredArrival last, store_.ReadArrival(place.arrivals));
+    if (last.signature.has_value()) break;
+    --place.arrivals;
+  }
+  BP_ASSIGN_OR_RETURN(place.log_hash, store_.LogHashAt(place.arrivals));
+  return place;
+}
+
+}  // namespace broodpact::replica

@@ -1,0 +1,92 @@
+#pragma once
+
+// What a replica does when the server's log is not the one that it was: finds where the two part,
+// gives back what the server vouched for and lost, lets the rest arrive again, and says up to where
+// this replica has to go back.
+//
+// A server that has lost nothing and tells another history does not say so: that is a doubt.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "client/replica/replica.h"
+#include "client/store/store.h"
+#include "client/sync/recovery.h"
+
+namespace broodpact::replica {
+
+// What this replica knows of the server's log from before. The heads may be void by the epochs:
+// they still show what the server has lost.
+struct KnownLog {
+  std::optional<sync::Head> head{};      // of this log
+  std::optional<sync::Head> promised{};  // of more arrivals than it has
+  sync::Epochs epochs{};
+  bool damaged = false;  // this log is not the one that the server signed when it was fetched
+
+  // The head, if it still holds the server to something.
+  std::optional<sync::Head> Standing(const std::optional<sync::Head>& one) const {
+    return one && !sync::IsVoid(epochs, *one) ? one : std::nullopt;
+  }
+};
+
+// Errors: those of the store.
+absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
+// Keeps epochs beside those that are kept already.
+absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);
+
+class LossRepair {
+ public:
+  // What came of it. At most one of the two is there.
+  struct Result {
+    Repair repair{};
+    std::optional<facts::LogPoint> rewind_to{};  // here this log has to go on otherwise
+    std::optional<sync::Head> head{};            // of the server's log up to there
+    std::optional<Doubt> doubt{};                // the server does not admit that it lost anything
+    sync::Epochs epochs{};                       // as the server tells them
+  };
+
+  // Both outlive this.
+  LossRepair(const store::Store& database, sync::Recovery& server, KnownLog known)
+      : store_(database), server_(server), known_(std::move(known)) {}
+
+  // Blocks. Changes nothing here.
+  // Errors: DATA_LOSS with reason STORE_DAMAGED; those of sync::Recovery; PERMISSION_DENIED with
+  // reason SERVER_OTHER; those of the store.
+  absl::StatusOr<Result> Run();
+
+ private:
+  // Where the two logs part, and what the server says of its own.
+  struct Parting {
+    facts::LogPoint common;
+    sync::Comparison server;
+  };
+
+  absl::StatusOr<Parting> FindParting();
+  absl::StatusOr<sync::Comparison> CompareAt(const std::vector<std::uint64_t>& places);
+  absl::Status CheckKey(const sync::Head& told) const;
+
+  // Whether the server says that this head no longer holds, if need be after it was shown.
+  absl::StatusOr<bool> Admits(const sync::Head& head, const facts::LogPoint& common);
+
+  // Gives back what follows `common`, up to the head that this replica has. False if the log has
+  // gone on meanwhile.
+  absl::StatusOr<bool> GiveBack(const facts::LogPoint& common);
+  absl::Status DeliverAgain(const facts::LogPoint& place);
+
+  // The part of this log after `before`, `last` at most.
+  absl::StatusOr<sync::LogPart> PartAfter(std::uint64_t before, std::uint64_t last,
+                                          std::uint64_t& count) const;
+  // The end of the run that `common` lies in or behind.
+  absl::StatusOr<facts::LogPoint> RunEndAt(const facts::LogPoint& common) const;
+
+  const store::Store& store_;
+  sync::Recovery& server_;
+  KnownLog known_;
+  Result result_;
+};
+
+}  // namespace broodpact::replica

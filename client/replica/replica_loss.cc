@@ -1,0 +1,62 @@
+// A server that has lost a part of its log: giving it back, and following it where it cannot have
+// all of it back.
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/replica/internal/head.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
+#include "client/replica/internal/rep.h"
+#include "client/replica/replica.h"
+
+namespace broodpact::replica {
+
+absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced& synced) {
+  BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(*store));
+  BP_ASSIGN_OR_RETURN(const std::unique_ptr<sync::Recovery> server,
+                      network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis()));
+  BP_ASSIGN_OR_RETURN(const LossRepair::Result result,
+                      LossRepair(*store, *server, std::move(known)).Run());
+  BP_RETURN_IF_ERROR(KeepEpochs(*store, result.epochs));
+  if (result.doubt) {
+    BP_RETURN_IF_ERROR(KeepDoubt(*store, *result.doubt));
+    return ErrorOf(*result.doubt);
+  }
+  if (result.repair != Repair{}) {
+    if (!synced.repair) synced.repair.emplace();
+    synced.repair->given_back += result.repair.given_back;
+    synced.repair->delivered_again += result.repair.delivered_again;
+    synced.repair->refused += result.repair.refused;
+    if (result.repair.rewound_to) synced.repair->rewound_to = result.repair.rewound_to;
+  }
+  return result.rewind_to ? RewindTo(*result.rewind_to, result.head) : absl::OkStatus();
+}
+
+absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
+                                    const std::optional<sync::Head>& head_there) {
+  BP_CHECK(key.has_value());
+  std::vector<store::PendingCommit> own;
+  BP_RETURN_IF_ERROR(store->VisitArrivals(
+      place.arrivals + 1, store->point().arrivals,
+      [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
+        BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+        if (commit.header.device != chain().device) return absl::OkStatus();
+        // In the log a run has one signature; waiting, each commit has its own.
+        own.push_back(
+            {.chain = facts::ChainOf(commit.header),
+             .seq = commit.header.seq,
+             .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
+        return absl::OkStatus();
+      }));
+  BP_RETURN_IF_ERROR(store->Rewind(place, own));
+  // The heads were of the log that is gone, and have been shown to the server.
+  BP_RETURN_IF_ERROR(
+      store->PutMeta(kMetaHead, head_there ? EncodeHead(*head_there) : std::string()));
+  BP_RETURN_IF_ERROR(store->PutMeta(kMetaPromised, ""));
+  BP_RETURN_IF_ERROR(FoldRest());
+  // The ledger remembers subjects of the fold that is gone.
+  ledger = std::make_unique<Ledger>(*store);
+  return Refold();
+}
+
+}  // namespace broodpact::replica

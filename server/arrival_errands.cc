@@ -1,0 +1,130 @@
+// What the arrival log does besides giving places: takes back what it lost, notes that it lost it.
+// On the thread that writes, between two groups.
+
+#include <algorithm>
+#include <future>
+#include <optional>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "server/answer.h"
+#include "server/arrival_log.h"
+#include "server/epochs.h"
+
+namespace broodpact::server {
+
+void ArrivalLog::RunErrands() {
+  std::deque<std::function<void()>> errands;
+  {
+    const std::lock_guard lock(mutex_);
+    errands.swap(errands_);
+  }
+  for (const std::function<void()>& errand : errands) errand();
+}
+
+absl::Status ArrivalLog::Do(const std::function<absl::Status()>& errand) {
+  if (pace_ == Pace::kByHand) {
+    const absl::Status status = errand();
+    herald_->Work();
+    return status;
+  }
+  const auto done = std::make_shared<std::promise<absl::Status>>();
+  std::future<absl::Status> result = done->get_future();
+  {
+    const std::lock_guard lock(mutex_);
+    if (stopping_) return StoppingError();
+    errands_.emplace_back([done, &errand] { done->set_value(errand()); });
+    changed_.notify_one();
+  }
+  return result.get();
+}
+
+absl::Status ArrivalLog::TakeBack(const facts::Range& range) {
+  return Do([&]() -> absl::Status {
+    BP_RETURN_IF_ERROR(ledger_.Append(range, std::nullopt, store::Durability::kSynced).status());
+    time_last_ms_ = std::max(time_last_ms_, range.arrivals.back().time_ms);
+    log_.Write(Level::kInfo, "taken_back",
+               {{"commits", fmt::to_string(range.arrivals.size())},
+                {"arrivals", fmt::to_string(range.after.arrivals)}});
+    return Announce();
+  });
+}
+
+absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint& common) {
+  return Do([&]() -> absl::Status {
+    sync::Epochs epochs = this->epochs();
+    const std::uint32_t present = PresentEpoch(epochs);
+    if (sync::IsToldLost(epochs, lost)) return absl::OkStatus();
+    epochs = sync::Joined(epochs, {sync::SignEpoch(log_key_, ledger_.cooperative(),
+                                                   {.epoch = std::max(present, lost.epoch) + 1,
+                                                    .common = common,
+                                                    .lost_arrivals = lost.point.arrivals,
+                                                    .time_ms = NextTime()})});
+    log_.Write(Level::kWarn, "epoch_begun",
+               {{"epoch", fmt::to_string(PresentEpoch(epochs))},
+                {"common_arrivals", fmt::to_string(common.arrivals)},
+                {"lost_arrivals", fmt::to_string(lost.point.arrivals)}});
+    return SetEpochs(epochs);
+  });
+}
+
+absl::Status ArrivalLog::RememberEpochs(const sync::Epochs& told) {
+  const sync::Epochs before = epochs();
+  if (sync::Joined(before, told) == before) return absl::OkStatus();
+  return Do([&]() -> absl::Status { return SetEpochs(sync::Joined(epochs(), told)); });
+}
+
+absl::Status ArrivalLog::SetEpochs(const sync::Epochs& epochs) {
+  BP_RETURN_IF_ERROR(store_.PutMeta(kEpochsName, sync::EncodeEpochs(epochs)));
+  {
+    const std::lock_guard lock(mutex_);
+    epochs_ = epochs;
+  }
+  return Announce();
+}
+
+absl::Status ArrivalLog::Announce() {
+  BP_ASSIGN_OR_RETURN(end_, EndOf(store_, PresentEpoch(epochs())));
+  herald_->Announce(ledger_.cooperative(), end_, {});
+  return absl::OkStatus();
+}
+
+absl::StatusOr<sync::Head> ArrivalLog::HeadAt(std::uint64_t arrivals) const {
+  facts::HeadClaim claim{.epoch = PresentEpoch(epochs()),
+                         .point = {.arrivals = arrivals, .log_hash = {}},
+                         .tree_root = {},
+                         .time_ms = clock_.NowMillis()};
+  BP_ASSIGN_OR_RETURN(claim.point.log_hash, store_.LogHashAt(arrivals));
+  BP_ASSIGN_OR_RETURN(claim.tree_root, store_.TreeRootAt(arrivals));
+  return sync::SignHead(log_key_, cooperative(), claim);
+}
+
+sync::Epochs ArrivalLog::epochs() const {
+  const std::lock_guard lock(mutex_);
+  return epochs_;
+}
+
+std::vector<absl::StatusOr<Receipt>> ArrivalLog::Await(std::vector<Run> runs) {
+  // Shared: the herald may still be inside set_value when the wait here is over.
+  using Promise = std::promise<absl::StatusOr<Receipt>>;
+  std::vector<std::shared_ptr<Promise>> promises;
+  for (Run& run : runs) {
+    promises.push_back(std::make_shared<Promise>());
+    Submit({.run = std::move(run),
+            .meta = {},
+            .founds = false,
+            .answer = [promise = promises.back()](const absl::StatusOr<Receipt>& answer) {
+              promise->set_value(answer);
+            }});
+  }
+  while (pace_ == Pace::kByHand && Work()) continue;
+  std::vector<absl::StatusOr<Receipt>> receipts;
+  for (const std::shared_ptr<Promise>& promise : promises) {
+    receipts.push_back(promise->get_future().get());
+  }
+  return receipts;
+}
+
+}  // namespace broodpact::server

@@ -1,0 +1,23 @@
+#pragma once
+
+// The epochs of the arrival log as the server keeps them.
+
+#include <cstdint>
+#include <string_view>
+
+#include "absl/status/statusor.h"
+
+#include "client/store/store.h"
+#include "client/sync/epoch.h"
+
+namespace broodpact::server {
+
+// The small value of the store that holds them (client/sync/epoch.h).
+inline constexpr std::string_view kEpochsName = "epochs";
+
+// Errors: DATA_LOSS with reason STORE_DAMAGED; those of the store.
+absl::StatusOr<sync::Epochs> ReadEpochs(const store::Store& store);
+
+std::uint32_t PresentEpoch(const sync::Epochs& epochs);
+
+}  // namespace broodpact::server

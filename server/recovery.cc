@@ -1,0 +1,169 @@
+#include "server/recovery.h"
+
+#include <iterator>
+#include <optional>
+#include <utility>
+
+#include "absl/status/status.h"
+#include <fmt/format.h>
+
+#include "client/base/merkle_proof.h"
+#include "client/base/status.h"
+#include "client/sync/chunk.h"
+#include "client/sync/recovery.h"
+#include "server/redelivery.h"
+
+namespace broodpact::server {
+namespace {
+
+absl::Status PlacesError(std::string_view what) {
+  return Fail(
+      absl::StatusCode::kInvalidArgument, "PLACES_FORM",
+      fmt::format("places of a log are 1 to {}, ascending, each with a hash of 32 bytes; {}",
+                  sync::kComparePlacesMax, what));
+}
+
+absl::StatusOr<facts::LogPoint> PlaceIn(const v1::LogPlace& message) {
+  const std::optional<Hash> log_hash = HashOfBytes(message.log_hash());
+  if (!log_hash) return PlacesError("one has no such hash");
+  return facts::LogPoint{.arrivals = message.arrivals(), .log_hash = *log_hash};
+}
+
+absl::Status MovedError(std::uint64_t arrivals) {
+  return Fail(absl::StatusCode::kAborted, "LOG_MOVED",
+              fmt::format("the log has {} arrivals by now; compare again", arrivals));
+}
+
+absl::StatusOr<std::vector<Hash>> ProofIn(const v1::GiveBackRequest& request) {
+  std::vector<Hash> proof;
+  bool good = static_cast<std::size_t>(request.proof_size()) <= kMerkleProofHashesMax;
+  for (int i = 0; good && i < request.proof_size(); ++i) {
+    const std::optional<Hash> hash = HashOfBytes(request.proof(i));
+    good = hash.has_value();
+    if (good) proof.push_back(*hash);
+  }
+  if (good) return proof;
+  return Fail(absl::StatusCode::kInvalidArgument, "PROOF_WRONG",
+              "a proof is at most 49 hashes of 32 bytes");
+}
+
+}  // namespace
+
+absl::StatusOr<bool> Recovery::IsOurs(const facts::LogPoint& place) const {
+  if (place.arrivals > surroundings_.store.point().arrivals) return false;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, surroundings_.store.LogHashAt(place.arrivals));
+  return log_hash == place.log_hash;
+}
+
+absl::Status Recovery::Compare(const v1::CompareRequest& request,
+                               v1::CompareResponse& response) const {
+  if (request.cooperative_id() != ViewOf(surroundings_.arrival_log.cooperative())) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "COOPERATIVE_OTHER",
+                "this server belongs to another cooperative");
+  }
+  const auto count = static_cast<std::size_t>(request.places_size());
+  if (count == 0 || count > sync::kComparePlacesMax) return PlacesError("count them");
+  std::uint32_t matching = 0;
+  bool same = true;
+  for (int i = 0; same && i < request.places_size(); ++i) {
+    if (i > 0 && request.places(i).arrivals() <= request.places(i - 1).arrivals()) {
+      return PlacesError("put them in order");
+    }
+    BP_ASSIGN_OR_RETURN(const facts::LogPoint place, PlaceIn(request.places(i)));
+    BP_ASSIGN_OR_RETURN(same, IsOurs(place));
+    if (same) ++matching;
+  }
+  BP_ASSIGN_OR_RETURN(sync::Epochs told,
+                      sync::ReadEpochs(request.epochs(), surroundings_.arrival_log.cooperative()));
+  std::erase_if(
+      told, [this](const sync::Epoch& epoch) { return epoch.server_key != surroundings_.log_key; });
+  BP_RETURN_IF_ERROR(surroundings_.arrival_log.RememberEpochs(told));
+  response.set_matching(matching);
+  if (matching > 0) {
+    const std::uint64_t arrivals = request.places(static_cast<int>(matching) - 1).arrivals();
+    BP_ASSIGN_OR_RETURN(const sync::Head head, surroundings_.arrival_log.HeadAt(arrivals));
+    sync::Write(head, *response.mutable_matching_head());
+  }
+  sync::Write(surroundings_.arrival_log.herald().head(), *response.mutable_head());
+  sync::Write(surroundings_.arrival_log.epochs(), *response.mutable_epochs());
+  return absl::OkStatus();
+}
+
+absl::StatusOr<sync::Head> Recovery::OwnHead(const v1::SignedHead& message) const {
+  BP_ASSIGN_OR_RETURN(const sync::Head head,
+                      sync::ReadHead(message, surroundings_.arrival_log.cooperative()));
+  if (head.server_key == surroundings_.log_key) return head;
+  return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
+              "that head was signed by another server");
+}
+
+absl::StatusOr<facts::LogPoint> Recovery::CommonPlace(const v1::LogPlace& message) const {
+  BP_ASSIGN_OR_RETURN(const facts::LogPoint place, PlaceIn(message));
+  BP_ASSIGN_OR_RETURN(const bool ours, IsOurs(place));
+  if (ours) return place;
+  return Fail(
+      absl::StatusCode::kFailedPrecondition, "LOG_OTHER",
+      fmt::format("this log is another one after {} arrivals; compare again", place.arrivals));
+}
+
+absl::Status Recovery::ReportLoss(const v1::ReportLossRequest& request,
+                                  v1::ReportLossResponse& response) const {
+  BP_ASSIGN_OR_RETURN(const sync::Head head, OwnHead(request.head()));
+  BP_ASSIGN_OR_RETURN(const facts::LogPoint common, CommonPlace(request.common()));
+  BP_ASSIGN_OR_RETURN(const bool ours, IsOurs(head.point));
+  if (!ours) BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLoss(head, common));
+  sync::Write(surroundings_.arrival_log.epochs(), *response.mutable_epochs());
+  return absl::OkStatus();
+}
+
+absl::Status Recovery::CheckLeadsTo(const facts::Range& range, const sync::Head& head,
+                                    const std::vector<Hash>& proof) const {
+  BP_ASSIGN_OR_RETURN(MerkleFrontier tree, MerkleFrontier::Read(*surroundings_.store.TreeNodes(),
+                                                                range.before.arrivals));
+  for (const facts::Arrived& arrived : range.arrivals) {
+    BP_RETURN_IF_ERROR(tree.Append(facts::LogLeafHash(arrived.commit.hash, arrived.time_ms)));
+  }
+  return VerifyConsistency({.size = tree.size(), .root = tree.Root()},
+                           {.size = head.point.arrivals, .root = head.tree_root}, proof);
+}
+
+absl::Status Recovery::GiveBack(const v1::GiveBackRequest& request,
+                                v1::GiveBackResponse& response) const {
+  BP_ASSIGN_OR_RETURN(const sync::Head head, OwnHead(request.head()));
+  BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof, ProofIn(request));
+  BP_ASSIGN_OR_RETURN(const std::string records,
+                      sync::UnpackRecords(request.chunk().records_zstd()));
+  const facts::LogPoint end = surroundings_.store.point();
+  if (request.chunk().arrivals_before() != end.arrivals) return MovedError(end.arrivals);
+  facts::Range range{.before = end, .after = end};
+  BP_RETURN_IF_ERROR(facts::ReadOnto(range, records));
+  if (range.empty()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "RECORD_FORM", "nothing is given back");
+  }
+  BP_RETURN_IF_ERROR(CheckLeadsTo(range, head, proof));
+  BP_RETURN_IF_ERROR(surroundings_.arrival_log.TakeBack(range));
+  // Heads of this epoch would contradict those of a later one that this log has forgotten.
+  if (head.epoch > surroundings_.arrival_log.herald().head().epoch) {
+    BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLoss(head, range.after));
+  }
+  response.set_arrivals(range.after.arrivals);
+  return absl::OkStatus();
+}
+
+absl::Status Recovery::DeliverAgain(const v1::DeliverAgainRequest& request,
+                                    v1::DeliverAgainResponse& response) const {
+  BP_ASSIGN_OR_RETURN(const std::string records,
+                      sync::UnpackRecords(request.chunk().records_zstd()));
+  Redelivery redelivery(surroundings_.arrival_log, surroundings_.callers);
+  BP_RETURN_IF_ERROR(redelivery.Deliver(records));
+  response.set_arrived(redelivery.arrived());
+  response.set_known(redelivery.known());
+  response.set_refused(redelivery.refused());
+  surroundings_.log.Write(Level::kInfo, "delivered_again",
+                          {{"arrived", fmt::to_string(redelivery.arrived())},
+                           {"known", fmt::to_string(redelivery.known())},
+                           {"refused", fmt::to_string(redelivery.refused())}});
+  return absl::OkStatus();
+}
+
+}  // namespace broodpact::server

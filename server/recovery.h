@@ -1,0 +1,58 @@
+#pragma once
+
+// What a server does to have back what it lost: from an old backup, or by a disk that forgot.
+//
+// It signs every head that it gives out, so whoever holds one can show it up to where its log once
+// reached. What follows its present end, and leads to such a head, goes back to its place. Where
+// the log has gone on otherwise meanwhile, the server says so by a new epoch, and what was lost
+// arrives again.
+
+#include <string>
+#include <vector>
+
+#include "absl/status/statusor.h"
+
+#include "broodpact/v1/recovery_service.pb.h"
+#include "client/base/signature.h"
+#include "client/store/store.h"
+#include "server/arrival_log.h"
+#include "server/callers.h"
+#include "server/log.h"
+
+namespace broodpact::server {
+
+// Thread-safe. The methods are those of RecoveryService, for a caller who may call them.
+class Recovery {
+ public:
+  // All of it outlives this.
+  struct Surroundings {
+    const store::Store& store;
+    ArrivalLog& arrival_log;
+    const Callers& callers;
+    const Log& log;
+    PublicKey log_key{};  // whose heads it believes
+  };
+
+  explicit Recovery(const Surroundings& surroundings) : surroundings_(surroundings) {}
+
+  absl::Status Compare(const v1::CompareRequest& request, v1::CompareResponse& response) const;
+  absl::Status ReportLoss(const v1::ReportLossRequest& request,
+                          v1::ReportLossResponse& response) const;
+  absl::Status GiveBack(const v1::GiveBackRequest& request, v1::GiveBackResponse& response) const;
+  absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
+                            v1::DeliverAgainResponse& response) const;
+
+ private:
+  // Whether the log is the same at a place.
+  absl::StatusOr<bool> IsOurs(const facts::LogPoint& place) const;
+  absl::StatusOr<facts::LogPoint> CommonPlace(const v1::LogPlace& place) const;
+  // A head that this server has signed.
+  absl::StatusOr<sync::Head> OwnHead(const v1::SignedHead& message) const;
+  // Proves that `range`, which follows on this log, leads to `head`.
+  absl::Status CheckLeadsTo(const facts::Range& range, const sync::Head& head,
+                            const std::vector<Hash>& proof) const;
+
+  Surroundings surroundings_;
+};
+
+}  // namespace broodpact::server

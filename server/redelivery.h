@@ -1,0 +1,57 @@
+#pragma once
+
+// Lets commits arrive that had arrived before the server lost them: the same checks at the door as
+// for a push, run by run, in the order in which they once arrived. One that is not taken does not
+// stop those after it.
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "absl/status/status.h"
+
+#include "server/arrival_log.h"
+#include "server/callers.h"
+#include "server/door.h"
+
+namespace broodpact::server {
+
+class Redelivery {
+ public:
+  // Both outlive this.
+  Redelivery(ArrivalLog& arrival_log, const Callers& callers)
+      : arrival_log_(arrival_log), callers_(callers) {}
+
+  // `records` are whole runs, in the framing of facts/arrival.h. Blocks until all is durable.
+  // Errors: INVALID_ARGUMENT with reason RECORD_FORM; those of Submission that are not about one
+  // commit. What was delivered until then stays.
+  absl::Status Deliver(std::string_view records);
+
+  std::uint32_t arrived() const { return arrived_; }
+  std::uint32_t known() const { return known_; }
+  std::uint32_t refused() const { return refused_; }
+
+ private:
+  // A run as it was read.
+  struct Letter {
+    DeviceId device;
+    std::vector<std::string> commits;
+    std::string signature;
+  };
+
+  absl::Status Take(Letter letter);
+  // The run of a letter, once its author is known.
+  absl::StatusOr<Run> CheckedRun(const Letter& letter) const;
+  // Waits until what was taken is in the log.
+  absl::Status Flush();
+
+  ArrivalLog& arrival_log_;
+  const Callers& callers_;
+  std::vector<Run> waiting_;
+  std::uint32_t arrived_ = 0;
+  std::uint32_t known_ = 0;
+  std::uint32_t refused_ = 0;
+};
+
+}  // namespace broodpact::server

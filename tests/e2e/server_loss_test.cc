@@ -1,0 +1,135 @@
+// Goal: a server that is put back from an old backup has its log again from the keepers, at the
+// same places where nothing else has arrived meanwhile; where something has, it says so, and what
+// was lost arrives again. Nobody loses anything, and everybody ends with one log. Method: real
+// processes; the server's folder is put back to an earlier state.
+
+#include <filesystem>
+
+#include <gtest/gtest.h>
+
+#include "tests/e2e/two_keepers.h"
+
+namespace broodpact::e2e {
+namespace {
+
+class ServerLoss : public TwoKeepers {
+ protected:
+  void Add(Keeper& keeper, const std::string& animal) {
+    keeper.Do({"animal", "add", animal, "--group", "hamorii-colima"});
+  }
+
+  // The server's folder as it is now, under another name.
+  void Save() {
+    server_.Kill();
+    std::filesystem::remove_all(saved());
+    std::filesystem::copy(server_.data(), saved(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+  void PutBack() {
+    server_.Kill();
+    std::filesystem::remove_all(server_.data());
+    std::filesystem::copy(saved(), server_.data(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+
+  // What a sync says, notes included. It is to succeed.
+  static std::string Synced(Keeper& keeper) {
+    const Outcome outcome = keeper.Try({"sync"});
+    EXPECT_EQ(outcome.code, 0) << outcome.err;
+    return outcome.out + outcome.err;
+  }
+  static bool Has(Keeper& keeper, const std::string& animal) {
+    return keeper.Try({"animal", "show", animal}).code == 0;
+  }
+  // Both have all of one log, and no doubt of it.
+  void ExpectOneLog() {
+    const nlohmann::json mira = mira_.Ask({"status"});
+    const nlohmann::json tomas = tomas_.Ask({"status"});
+    EXPECT_EQ(mira["log_hash"], tomas["log_hash"]);
+    for (Keeper* keeper : {&mira_, &tomas_}) {
+      EXPECT_TRUE(keeper->Ask({"heads"})["doubts"].empty());
+      EXPECT_TRUE(keeper->Ask({"verify"})["faults"].empty());
+      EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);
+    }
+  }
+
+  std::filesystem::path saved() const { return folder_.path() / "saved"; }
+};
+
+TEST_F(ServerLoss, IsMadeGoodByWhoeverHasTheLogAtTheSamePlaces) {
+  Save();
+  for (const char* const animal : {"rosa", "dora"}) Add(mira_, animal);
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  const nlohmann::json before = mira_.Ask({"heads"})["last"];
+  PutBack();
+  const std::string said = Synced(mira_);
+  EXPECT_NE(said.find("gave it 2 arrivals back"), std::string::npos) << said;
+  const nlohmann::json after = mira_.Ask({"heads"})["last"];
+  EXPECT_EQ(after["log_hash"], before["log_hash"]);
+  EXPECT_EQ(after["epoch"], before["epoch"]);
+  const std::string other = Synced(tomas_);
+  EXPECT_EQ(other.find("lost"), std::string::npos) << other;
+  ExpectOneLog();
+}
+
+TEST_F(ServerLoss, BeginsAnEpochWhereOthersWereFaster) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  for (const char* const animal : {"dora", "ema"}) Add(tomas_, animal);
+  tomas_.Do({"sync"});  // who has seen nothing of rosa
+  Add(mira_, "flora");
+  const std::string said = Synced(mira_);
+  EXPECT_NE(said.find("has arrived again (1 commit by this replica)"), std::string::npos) << said;
+  tomas_.Do({"sync"});
+  for (const char* const animal : {"rosa", "dora", "ema", "flora"}) {
+    EXPECT_TRUE(Has(mira_, animal)) << animal;
+    EXPECT_TRUE(Has(tomas_, animal)) << animal;
+  }
+  EXPECT_EQ(mira_.Ask({"heads"})["last"]["epoch"], 2);
+  ExpectOneLog();
+  // Once is enough.
+  const std::string again = Synced(mira_);
+  EXPECT_EQ(again.find("lost"), std::string::npos) << again;
+}
+
+TEST_F(ServerLoss, OfANewcomersEntryIsMendedByTheNewcomer) {
+  const std::string code = Invitation();
+  Save();
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, code);
+  Add(iva, "rosa");
+  iva.Do({"sync"});
+  PutBack();
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  EXPECT_TRUE(Has(mira_, "rosa"));
+  ExpectOneLog();
+}
+
+TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  Add(tomas_, "dora");
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  PutBack();  // of the epoch that it began it knows nothing now
+  Add(tomas_, "ema");
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  for (const char* const animal : {"rosa", "dora", "ema"}) {
+    EXPECT_TRUE(Has(mira_, animal)) << animal;
+    EXPECT_TRUE(Has(tomas_, animal)) << animal;
+  }
+  ExpectOneLog();
+}
+
+}  // namespace
+}  // namespace broodpact::e2e

@@ -1,0 +1,222 @@
+// Goal: a server has back what it lost, by whoever holds its own signed word for it, and by nobody
+// else. Method: a real server whose folder is put back to an earlier state, and the client's own
+// way of asking.
+
+#include "server/recovery_service.h"
+
+#include <filesystem>
+
+#include <grpcpp/grpcpp.h>
+#include <gtest/gtest.h>
+
+#include "client/base/merkle_proof.h"
+#include "client/base/status.h"
+#include "client/sync/recovery.h"
+#include "tests/server/trial_server.h"
+
+namespace broodpact::server {
+namespace {
+
+class RecoveryTest : public Cooperative {
+ protected:
+  // The server forgets all that mira delivers from here on.
+  void LoseCommitsOfMira(int count) {
+    const std::filesystem::path saved = server_.folder() / "saved";
+    server_.Stop();
+    database_ = Database();
+    std::filesystem::copy(database_, saved, std::filesystem::copy_options::recursive);
+    server_.Start();
+    mira_.credentials().address = server_.server().address();
+    mira_.CommitGroups(count);
+    ASSERT_TRUE(mira_.Sync().ok());
+    server_.Stop();
+    std::filesystem::remove_all(database_);
+    std::filesystem::copy(saved, database_, std::filesystem::copy_options::recursive);
+    server_.Start();
+    mira_.credentials().address = server_.server().address();
+    tomas_.credentials().address = server_.server().address();
+  }
+
+  // The folder of the server's database: the only one beside its keys that is a folder.
+  std::filesystem::path Database() const {
+    for (const auto& entry : std::filesystem::directory_iterator(server_.folder())) {
+      if (entry.is_directory() && entry.path().filename() != "saved") return entry.path();
+    }
+    return {};
+  }
+
+  std::unique_ptr<sync::Recovery> Open() {
+    return *sync::OpenRecovery(mira_.credentials(), mira_.cooperative(),
+                               device::SystemClock().NowMillis());
+  }
+
+  facts::LogPoint PlaceOfMira(std::uint64_t arrivals) {
+    return {.arrivals = arrivals, .log_hash = *mira_.store().LogHashAt(arrivals)};
+  }
+  sync::LogPart PartOfMira(std::uint64_t before) {
+    return {.arrivals_before = before, .records = mira_.store().ReadLog(before, 1 << 20)->records};
+  }
+  std::vector<Hash> ProofOfMira(std::uint64_t first) {
+    return *ConsistencyProof(*mira_.store().TreeNodes(), first, mira_.point().arrivals);
+  }
+
+  std::filesystem::path database_;
+};
+
+TEST_F(RecoveryTest, TakesBackWhatItHasSignedAtTheSamePlaces) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(300);
+  const auto recovery = Open();
+  const auto compared = recovery->Compare({PlaceOfMira(before), mira_.point()}, {});
+  ASSERT_TRUE(compared.ok()) << compared.status();
+  EXPECT_EQ(compared->matching, 1U);
+  EXPECT_EQ(compared->head.point.arrivals, before);
+  ASSERT_TRUE(recovery->GiveBack(PartOfMira(before), *mira_.head(), {}).ok());
+  const auto after = recovery->Compare({PlaceOfMira(before), mira_.point()}, {});
+  EXPECT_EQ(after->matching, 2U);
+  EXPECT_EQ(after->head.point, mira_.point());
+  EXPECT_EQ(after->head.epoch, facts::kFirstEpoch);
+  EXPECT_TRUE(tomas_.Sync().ok());
+  EXPECT_EQ(tomas_.point(), mira_.point());
+}
+
+TEST_F(RecoveryTest, TakesBackNothingThatDoesNotLeadToItsHead) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(20);
+  const auto recovery = Open();
+  // Other times, and so another log.
+  sync::LogPart other{.arrivals_before = before, .records = {}};
+  const sync::LogPart honest = PartOfMira(before);
+  facts::ArrivalReader reader(honest.records);
+  while (!reader.at_end()) {
+    facts::ArrivalView view = *reader.Next();
+    ++view.time_ms;
+    facts::AppendArrival(other.records, view);
+  }
+  EXPECT_EQ(ReasonOf(recovery->GiveBack(other, *mira_.head(), {})), "PROOF_WRONG");
+  // A head of somebody who is no server, and one that was changed.
+  const device::SecretKey thief = device::SecretKey::Generate();
+  const sync::Head forged = sync::SignHead(thief, mira_.cooperative(), *mira_.head());
+  EXPECT_EQ(ReasonOf(recovery->GiveBack(honest, forged, {})), "HEAD_OTHER");
+  sync::Head changed = *mira_.head();
+  ++changed.point.arrivals;
+  EXPECT_EQ(ReasonOf(recovery->GiveBack(honest, changed, {})), "HEAD_SIGNATURE_BAD");
+  EXPECT_EQ(recovery->Compare({mira_.point()}, {})->matching, 0U);
+  // What is no part of a log at all.
+  EXPECT_EQ(ReasonOf(recovery->GiveBack({.arrivals_before = before, .records = "nonsense"},
+                                        *mira_.head(), {})),
+            "RECORD_FORM");
+  EXPECT_EQ(
+      ReasonOf(recovery->GiveBack({.arrivals_before = before, .records = ""}, *mira_.head(), {})),
+      "RECORD_FORM");
+}
+
+TEST_F(RecoveryTest, SaysThatTheLogHasGoneOnMeanwhile) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(5);
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  EXPECT_EQ(ReasonOf(Open()->GiveBack(PartOfMira(before), *mira_.head(), {})), "LOG_MOVED");
+}
+
+TEST_F(RecoveryTest, BeginsOneEpochForALossAndNoMore) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(5);
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  const auto recovery = Open();
+  const auto told = recovery->ReportLoss(*mira_.head(), PlaceOfMira(before));
+  ASSERT_TRUE(told.ok()) << told.status();
+  ASSERT_EQ(told->size(), 1U);
+  EXPECT_EQ(told->front().epoch, 2U);
+  EXPECT_EQ(told->front().common, PlaceOfMira(before));
+  EXPECT_EQ(told->front().lost_arrivals, mira_.point().arrivals);
+  EXPECT_EQ(*recovery->ReportLoss(*mira_.head(), PlaceOfMira(before)), *told);
+  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, {})->head.epoch, 2U);
+  // It is said to everybody who syncs, and after a restart.
+  server_.Stop();
+  server_.Start();
+  mira_.credentials().address = server_.server().address();
+  EXPECT_EQ(Open()->Compare({PlaceOfMira(before)}, {})->epochs, *told);
+}
+
+TEST_F(RecoveryTest, BeginsNoEpochForAHeadOfItsLog) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  const auto told = Open()->ReportLoss(*mira_.head(), mira_.point());
+  ASSERT_TRUE(told.ok()) << told.status();
+  EXPECT_TRUE(told->empty());
+  facts::LogPoint other = mira_.point();
+  other.log_hash[0] ^= 1U;
+  EXPECT_EQ(ReasonOf(Open()->ReportLoss(*mira_.head(), other).status()), "LOG_OTHER");
+}
+
+TEST_F(RecoveryTest, RemembersAnEpochThatItHasForgotten) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(5);
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  const auto told = Open()->ReportLoss(*mira_.head(), PlaceOfMira(before));
+  ASSERT_TRUE(told.ok());
+  // The server is put back once more, to where it knew nothing of it.
+  server_.Stop();
+  std::filesystem::remove_all(database_);
+  std::filesystem::copy(server_.folder() / "saved", database_,
+                        std::filesystem::copy_options::recursive);
+  server_.Start();
+  mira_.credentials().address = server_.server().address();
+  const auto recovery = Open();
+  EXPECT_TRUE(recovery->Compare({PlaceOfMira(before)}, {})->epochs.empty());
+  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, *told)->epochs, *told);
+  // Of another server's it takes none.
+  const device::SecretKey thief = device::SecretKey::Generate();
+  const sync::Epochs forged = {sync::SignEpoch(thief, mira_.cooperative(), told->front())};
+  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, forged)->epochs, *told);
+}
+
+TEST_F(RecoveryTest, LetsCommitsArriveAgainOnceEach) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(20);
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  const auto recovery = Open();
+  const auto first = recovery->DeliverAgain(PartOfMira(before));
+  ASSERT_TRUE(first.ok()) << first.status();
+  EXPECT_EQ(first->arrived, 20U);
+  EXPECT_EQ(first->known + first->refused, 0U);
+  const auto second = recovery->DeliverAgain(PartOfMira(before));
+  EXPECT_EQ(second->arrived + second->refused, 0U);
+  EXPECT_EQ(second->known, 20U);
+}
+
+TEST_F(RecoveryTest, TakesNoRunWithoutItsSignature) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  sync::LogPart part;
+  facts::AppendArrival(part.records, {.commit = mira_.Commit({}).bytes, .time_ms = 1});
+  EXPECT_FALSE(Open()->DeliverAgain(part).ok());
+  EXPECT_EQ(ReasonOf(Open()->DeliverAgain({.arrivals_before = 0, .records = "\x05zz"}).status()),
+            "RECORD_FORM");
+}
+
+TEST_F(RecoveryTest, ComparesAscendingPlacesInBounds) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  const auto recovery = Open();
+  EXPECT_EQ(ReasonOf(recovery->Compare({}, {}).status()), "PLACES_FORM");
+  EXPECT_EQ(ReasonOf(recovery->Compare({PlaceOfMira(2), PlaceOfMira(1)}, {}).status()),
+            "PLACES_FORM");
+  const std::vector<facts::LogPoint> many(sync::kComparePlacesMax + 1, PlaceOfMira(1));
+  EXPECT_EQ(ReasonOf(recovery->Compare(many, {}).status()), "PLACES_FORM");
+}
+
+TEST_F(RecoveryTest, AnswersWhomItHasGivenACertificateAlone) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  const facts::LogPoint place = mira_.point();
+  sync::Credentials nobody = mira_.credentials();
+  nobody.certificate_pem.clear();
+  nobody.key_pem.clear();
+  const auto recovery =
+      *sync::OpenRecovery(nobody, mira_.cooperative(), device::SystemClock().NowMillis());
+  EXPECT_EQ(ReasonOf(recovery->Compare({place}, {}).status()), "NO_CERTIFICATE");
+}
+
+}  // namespace
+}  // namespace broodpact::server
