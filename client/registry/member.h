@@ -35,8 +35,10 @@ enum class Kind : std::uint8_t {
   kCarry = 21,   // what carries over between the same parties at the same ratio
   kVeto = 24,
   kWant = 25,
-  kBranch = 30,  // a commit that lost its place in its chain, and was stated again
-  kMotion = 40,  // a role, or a registrar's device, about which several keepers sign
+  kBranch = 30,      // a commit that lost its place in its chain, and was stated again
+  kMotion = 40,      // a role, or a registrar's device, about which several keepers sign
+  kSealingKey = 50,  // of a device
+  kSealedNote = 51,
 };
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered

@@ -64,6 +64,10 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Veto>(value);
     case registry::Kind::kWant:
       return EntriesOf<registry::Want>(value);
+    case registry::Kind::kSealingKey:
+      return EntriesOf<registry::SealingKey>(value);
+    case registry::Kind::kSealedNote:
+      return EntriesOf<registry::SealedNote>(value);
     case registry::Kind::kBranch:
       return EntriesOf<registry::Branch>(value);
     case registry::Kind::kForm:

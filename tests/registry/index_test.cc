@@ -184,6 +184,20 @@ TEST(Index, WishesAnswerWhileTheyStand) {
   EXPECT_FALSE(Answers(want, WantsOfGroup(kGroup)));
 }
 
+TEST(Index, SealedNotesAnswerToSubjectAuthorAndReadersWhileTheyStand) {
+  const KeeperId tomas = Numbered<KeeperId>(7);
+  SealedNote note{.id = Numbered<SealedNoteId>(1),
+                  .subject = kGroup.bytes,
+                  .keeper = kMira,
+                  .readers = {tomas, kMira}};
+  EXPECT_TRUE(Answers(note, SealedNotesAbout(kGroup.bytes)));
+  EXPECT_TRUE(Answers(note, SealedNotesFor(kMira)));
+  EXPECT_TRUE(Answers(note, SealedNotesFor(tomas)));
+  EXPECT_EQ(IndexEntriesOf(note).size(), 3U);
+  note.state = NoteState::kReplaced;
+  EXPECT_TRUE(IndexEntriesOf(note).empty());
+}
+
 TEST(Index, KeepersGroupsAndNamedClutchesAnswerToTheirNames) {
   EXPECT_TRUE(Answers(Keeper{.id = kMira, .name = "Mira"}, NamePrefix(Kind::kKeeper, "mira")));
   EXPECT_TRUE(Answers(Group{.id = kGroup, .name = "g"}, NamePrefix(Kind::kGroup, "G")));
