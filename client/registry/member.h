@@ -41,6 +41,9 @@ enum class Kind : std::uint8_t {
   kSealedNote = 51,
 };
 
+// The highest of them: up to here a walk over all kinds goes, and bytes are read as one.
+inline constexpr Kind kKindLast = Kind::kSealedNote;
+
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
 // as one that never was: superseded, without naming what beat it.
 inline constexpr std::size_t kCustodiesKept = 64;

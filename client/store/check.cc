@@ -24,7 +24,7 @@ namespace {
 constexpr std::size_t kFaultsMax = 100;
 
 constexpr std::uint8_t kFirstKind = static_cast<std::uint8_t>(registry::Kind::kCooperative);
-constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kBranch);
+constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::kKindLast);
 
 template <typename Subject>
 std::optional<std::vector<std::string>> EntriesOf(std::string_view value) {

@@ -274,7 +274,7 @@ constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kSealedNote;
+  return kKindLast;
 }
 constexpr NoteState LastOf(NoteState) {
   return NoteState::kTakenBack;
