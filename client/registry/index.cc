@@ -31,6 +31,10 @@ constexpr char kImmatureMale = 'i';
 constexpr char kMatureMale = 'm';
 constexpr char kOther = 'o';
 
+// What a sealed note is to a keeper: in this order.
+constexpr char kOwnNote = 'o';
+constexpr char kNoteOfOther = 'r';
+
 // What an animal is to its owner.
 constexpr char kDead = 'd';
 constexpr char kLiving = 'l';
@@ -249,10 +253,12 @@ std::vector<std::string> IndexEntriesOf(const SealingKey&) {
 
 std::vector<std::string> IndexEntriesOf(const SealedNote& value) {
   if (value.state != NoteState::kStanding) return {};
+  // Own ones come first in a keeper's list, so that others cannot crowd them out of its beginning.
   Entries entries = {EntryOf(SealedNotesAbout(value.subject), value.id.bytes),
-                     EntryOf(SealedNotesFor(value.keeper), value.id.bytes)};
+                     EntryOf(Prefix(kNotesByReader, value.keeper.bytes, kOwnNote), value.id.bytes)};
   for (const KeeperId& reader : value.readers) {
-    entries.push_back(EntryOf(SealedNotesFor(reader), value.id.bytes));
+    if (reader == value.keeper) continue;
+    entries.push_back(EntryOf(Prefix(kNotesByReader, reader.bytes, kNoteOfOther), value.id.bytes));
   }
   return InOrder(std::move(entries));
 }

@@ -28,7 +28,7 @@
 //   x <group> <id>                       wants that are open, by group
 //   y <keeper> <id>                      wants that are open, by keeper
 //   d <subject> <id>                     sealed notes that stand, by what they are about
-//   r <keeper> <id>                      sealed notes that stand, by author and reader
+//   r <keeper> o|r <id>                  sealed notes that stand: own ones, then those for it
 //
 // Folded name: ASCII letters in lower case, other bytes as they are. An animal has three entries,
 // or four: what a first sync costs is largely how many entries it writes.
@@ -120,7 +120,7 @@ std::string StandingVetoes();
 std::string WantsOfGroup(const GroupId& group);
 std::string WantsOfKeeper(const KeeperId& keeper);
 std::string SealedNotesAbout(const IdBytes& subject);
-std::string SealedNotesFor(const KeeperId& keeper);  // as author or reader
+std::string SealedNotesFor(const KeeperId& keeper);  // own ones first
 
 // How long a mature male has lived, as far as the index knows: from an entry of MatureMalesOfGroup
 // or EndedMalesOfGroup, without reading the animal. A day that is not known exactly is the middle

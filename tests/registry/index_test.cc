@@ -194,6 +194,14 @@ TEST(Index, SealedNotesAnswerToSubjectAuthorAndReadersWhileTheyStand) {
   EXPECT_TRUE(Answers(note, SealedNotesFor(kMira)));
   EXPECT_TRUE(Answers(note, SealedNotesFor(tomas)));
   EXPECT_EQ(IndexEntriesOf(note).size(), 3U);
+  // A keeper's own come first.
+  SealedNote of_tomas{.id = Numbered<SealedNoteId>(2), .subject = kGroup.bytes, .keeper = tomas};
+  const std::vector<std::string> entries = IndexEntriesOf(of_tomas);
+  const std::string own = *std::ranges::find_if(
+      entries, [&](const std::string& entry) { return entry.starts_with(SealedNotesFor(tomas)); });
+  for (const std::string& entry : IndexEntriesOf(note)) {
+    EXPECT_TRUE(!entry.starts_with(SealedNotesFor(tomas)) || own < entry);
+  }
   note.state = NoteState::kReplaced;
   EXPECT_TRUE(IndexEntriesOf(note).empty());
 }
