@@ -76,7 +76,7 @@ absl::StatusOr<IdBytes> AnySubjectNamed(const replica::View& view, const std::st
   std::optional<IdBytes> found;
   std::string found_kind;
   for (const auto& [word, kind] : kKinds) {
-    const absl::StatusOr<IdBytes> subject = SubjectNamed(view, kind, text);
+    absl::StatusOr<IdBytes> subject = SubjectNamed(view, kind, text);
     if (!subject.ok()) {
       if (ReasonOf(subject.status()) == "UNKNOWN_SUBJECT") continue;
       return subject;
