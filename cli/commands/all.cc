@@ -16,6 +16,7 @@
 #include "cli/commands/owed.h"
 #include "cli/commands/plan.h"
 #include "cli/commands/record.h"
+#include "cli/commands/sealed.h"
 #include "cli/commands/share.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
@@ -51,6 +52,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddFindCommands(*root);
   AddPlanCommands(*root);
   AddWantCommands(*root);
+  AddSealedCommands(*root);
   AddRecordCommands(*root);
   AddClashCommands(*root);
   AddManualCommands(*root);

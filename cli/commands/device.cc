@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/care.h"
 #include "cli/commands/member.h"
 #include "cli/confirm.h"
 #include "cli/show/show.h"
@@ -139,6 +140,12 @@ absl::Status RunRotate(const Desk& desk, const RotateOptions& options) {
   BP_RETURN_IF_ERROR(Confirm(desk, "Give this device another key? Copies of this folder end.",
                              ConsentOf(options.yes)));
   BP_RETURN_IF_ERROR(replica->RotateKey());
+  // The new key is a device with a sealing key of its own: what the old one could read is sealed to
+  // it before anything else.
+  replica::Synced synced;
+  for (const std::string& note : CareAfterSync(desk, *replica, {}, synced)) {
+    desk.terminal.messages << "Note: " << Clean(note) << '\n';
+  }
   const DeviceId device = DeviceOf(replica->device_key());
   return ReportAct(desk, *replica, {.undelivered = replica->undelivered().size()},
                    {.message = fmt::format("This device has another key now, and is device {}.",

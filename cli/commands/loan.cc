@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/care.h"
 #include "cli/commands/terms_help.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
@@ -34,8 +35,10 @@ absl::StatusOr<v1::Loan> LoanOf(const LoanAtHand& subject) {
   return ViewOf(*subject.replica).Loan(subject.id);
 }
 
-absl::Status Report(const Desk& desk, const LoanAtHand& subject, const replica::Acted& acted,
+absl::Status Report(const Desk& desk, const LoanAtHand& subject, replica::Acted acted,
                     const v1::Loan& loan, std::string message) {
+  // Whatever it was: a loan that is in force, or an animal under way, opens an address.
+  message += OpenAddressesAfter(*subject.replica, acted);
   return ReportAct(desk, *subject.replica, acted,
                    {.message = std::move(message), .subject = RefOf(subject.id, loan.name())});
 }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "cli/act.h"
+#include "cli/care.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
@@ -168,6 +169,10 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
   if (desk.terminal.messages_are_tty) desk.terminal.messages << "Asking the server ...\n";
   BP_RETURN_IF_ERROR(WithWayOut(replica->Join(code), desk));
+  replica::Synced synced;  // what comes in beside is told by the next sync
+  for (const std::string& note : CareAfterSync(desk, *replica, {}, synced)) {
+    desk.terminal.messages << "Note: " << Clean(note) << '\n';
+  }
   v1::Ref cooperative;
   cooperative.set_id(ToHex(replica->cooperative()));
   const absl::StatusOr<v1::Cooperative> known = ViewOf(*replica).Cooperative();

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/care.h"
 #include "cli/commands/record.h"
 #include "cli/show/show.h"
 #include "cli/terminal/progress.h"
@@ -21,7 +22,8 @@ void DescribeSync(Command& command, SyncOptions& options) {
       "Delivers what you recorded and fetches what others did. Cut off in the middle, it goes on "
       "from there the next time. A result of yours that turned out otherwise is shown, with what "
       "beat it. Where a copy of this folder delivered before it, what lost its place is stated "
-      "again, and you are told.");
+      "again, and you are told. What is sealed to your devices is brought to new ones of them, and "
+      "your address, if you wrote one, opens to the other party of a loan in force.");
   command.Flag("--follow", options.follow,
                "Stay on, and print each arrival, and what fits a want of yours, until Ctrl-C or "
                "SIGTERM (exit code 0)");
@@ -153,10 +155,13 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
     progress.Show("Syncing", now.arrivals - std::min(before, now.arrivals),
                   total - std::min(before, total));
   };
-  const absl::StatusOr<replica::Synced> synced = replica.Sync(options);
+  absl::StatusOr<replica::Synced> synced = replica.Sync(options);
+  std::vector<std::string> notes;
+  if (synced.ok()) notes = CareAfterSync(desk, replica, options, *synced);
   progress.Clear();
   if (!synced.ok()) return synced.status();
   BP_ASSIGN_OR_RETURN(v1::SyncResult result, ResultOf(replica, *synced));
+  for (const std::string& note : notes) result.add_notes(note);
   BP_ASSIGN_OR_RETURN(const auto fits, FitsOf(desk, replica));
   for (const auto& [what, sentence] : fits) {
     if (!fitted.contains(what)) result.add_fits(sentence);
@@ -165,6 +170,13 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
 }
 
 absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options options) {
+  // With what is known now; the session delivers it. What comes in meanwhile waits for the next
+  // one.
+  const absl::StatusOr<replica::SealedCare> care = replica::CareForSealed(replica);
+  if (!care.ok()) {
+    desk.terminal.messages << "Sealed text was not looked after: "
+                           << Clean(std::string(care.status().message())) << '\n';
+  }
   const StopOnSignal stop;
   ArrivalPrinter printer(desk, replica);
   BP_ASSIGN_OR_RETURN(FitTeller fits, FitTeller::Of(desk, replica));

@@ -36,6 +36,7 @@ void Print(const Terminal& terminal, const v1::FemaleMatchList& list);
 void Print(const Terminal& terminal, const v1::HomeMatchList& list);
 void Print(const Terminal& terminal, const v1::Plan& plan);
 void Print(const Terminal& terminal, const v1::VetoList& list);
+void Print(const Terminal& terminal, const v1::SealedNoteList& list);
 void Print(const Terminal& terminal, const v1::WantList& list);
 void Print(const Terminal& terminal, const v1::Kinship& kinship);
 void Print(const Terminal& terminal, const v1::Clash& clash);

@@ -83,15 +83,16 @@ an error is one line on standard error, with the reason that tells apart what a 
     1  It did not work; the message says why.
          DISK_FULL, FILE_READ, FILE_WRITE, PDF_FAILED, STORE_READ, STORE_WRITE, KEY_EXPOSED,
          ALREADY_STARTED, REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD,
-         SIGNATURE_BAD, TOO_MANY_TRIES, BUNDLE_CUT, BUNDLE_DAMAGED, BUNDLE_TOO_LARGE, MAIL_FULL
+         SIGNATURE_BAD, TOO_MANY_TRIES, BUNDLE_CUT, BUNDLE_DAMAGED, BUNDLE_TOO_LARGE, MAIL_FULL,
+         TOO_MANY_RECIPIENTS
     2  The command line is wrong; nothing was tried.
          USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, LENDER_IS_BORROWER, NAME_EMPTY, NAME_TOO_LONG,
          TEXT_MALFORMED, DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE,
          DATE_PAST, COUNTS_DO_NOT_ADD_UP, SLINGS_OUT_OF_RANGE, TERMS_SYNTAX, REGION_SYNTAX,
          QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER, SHEET_FORM, QR_TOO_LONG,
-         TOO_MANY_PICKS, BUNDLE_FORM
+         TOO_MANY_PICKS, BUNDLE_FORM, TEXT_EMPTY
     3  The question is fine, and the answer is empty.
-         UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN
+         UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN, NO_NOTE
     4  You may not do that.
          NOT_HOLDER, NOT_OWNER, NOT_PARTY and other reasons of a void verdict, CLAIM_WRONG,
          DEVICE_UNKNOWN
@@ -99,7 +100,7 @@ an error is one line on standard error, with the reason that tells apart what a 
          NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
          CHAIN_FORK, DUE_UNDISCLOSED, NOT_OFFERED, NOTHING_TO_SIGN, NOT_SHARED_OUT, SHEET_DIFFERS,
-         CLOCK_WRONG, and what was refused or superseded
+         CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
          SERVER_AWAY, SERVER_BUSY
     7  Another process holds the replica.

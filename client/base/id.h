@@ -40,6 +40,7 @@ using VetoId = Id<struct VetoKind>;
 using WantId = Id<struct WantKind>;
 using MotionId = Id<struct MotionKind>;
 using LeaseId = Id<struct LeaseKind>;
+using SealedNoteId = Id<struct SealedNoteKind>;
 
 // What a statement spends: the first 16 bytes of the hash of the commit that made it. Zeros name
 // nothing.

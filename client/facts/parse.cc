@@ -185,6 +185,12 @@ Statement ParseStatement(const v1::Statement& from, Fields& fields) {
       return Parse(from.lease_taking(), fields);
     case From::kLeaseRelease:
       return Parse(from.lease_release(), fields);
+    case From::kSealingKeyEntry:
+      return Parse(from.sealing_key_entry(), fields);
+    case From::kSealedEntry:
+      return Parse(from.sealed_entry(), fields);
+    case From::kResealing:
+      return Parse(from.resealing(), fields);
     case From::KIND_NOT_SET:
       break;
   }

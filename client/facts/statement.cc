@@ -79,6 +79,9 @@ template Statement::Statement(MotionSignature);
 template Statement::Statement(Leaving);
 template Statement::Statement(LeaseTaking);
 template Statement::Statement(LeaseRelease);
+template Statement::Statement(SealingKeyEntry);
+template Statement::Statement(SealedEntry);
+template Statement::Statement(Resealing);
 
 std::string JoiningMessage(const Hash& cooperative, const KeeperId& keeper,
                            const PublicKey& device_key) {

@@ -20,6 +20,7 @@
 #include "client/base/signature.h"
 #include "client/facts/group.h"
 #include "client/facts/membership.h"
+#include "client/facts/sealed.h"
 #include "client/facts/terms.h"
 
 namespace broodpact::facts {
@@ -405,15 +406,17 @@ struct Unknown {
   friend bool operator==(const Unknown&, const Unknown&) = default;
 };
 
-using StatementKinds = std::variant<
-    Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity, SexClaim,
-    Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt, LoanClosure, Pairing,
-    SacLaying, SacPulling, SacLoss, Count, SplitRecord, LotDispatch, LotReceipt, LotLoss,
-    LotRaising, Objection, ClashWithdrawal, ClashSettlement, ClashSignature, LateHatching,
-    ShareWaiver, LotReturn, LotPassing, LotDivision, LotMerging, Succession, SacGift, DueAcceptance,
-    LoanAmendment, PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
-    TermsForm, CountWitness, FounderKinship, DeviceInvitation, DeviceJoining, Revocation, Adoption,
-    KeyRotation, RoleChange, MotionSignature, Leaving, LeaseTaking, LeaseRelease>;
+using StatementKinds =
+    std::variant<Unknown, Founding, Invitation, Joining, GroupEntry, AnimalEntry, Moult, Maturity,
+                 SexClaim, Death, Gift, LoanProposal, LoanSignature, LoanRefusal, Dispatch, Receipt,
+                 LoanClosure, Pairing, SacLaying, SacPulling, SacLoss, Count, SplitRecord,
+                 LotDispatch, LotReceipt, LotLoss, LotRaising, Objection, ClashWithdrawal,
+                 ClashSettlement, ClashSignature, LateHatching, ShareWaiver, LotReturn, LotPassing,
+                 LotDivision, LotMerging, Succession, SacGift, DueAcceptance, LoanAmendment,
+                 PlanVeto, WantEntry, WantEnd, NameUse, GroupMove, GroupClosure, Restatement,
+                 TermsForm, CountWitness, FounderKinship, DeviceInvitation, DeviceJoining,
+                 Revocation, Adoption, KeyRotation, RoleChange, MotionSignature, Leaving,
+                 LeaseTaking, LeaseRelease, SealingKeyEntry, SealedEntry, Resealing>;
 
 template <typename T, typename Kinds>
 inline constexpr bool kIsOneOf = false;

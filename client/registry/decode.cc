@@ -118,5 +118,7 @@ template std::optional<Branch> Decode(std::string_view bytes);
 template std::optional<Form> Decode(std::string_view bytes);
 template std::optional<Carry> Decode(std::string_view bytes);
 template std::optional<Motion> Decode(std::string_view bytes);
+template std::optional<SealingKey> Decode(std::string_view bytes);
+template std::optional<SealedNote> Decode(std::string_view bytes);
 
 }  // namespace broodpact::registry

@@ -137,5 +137,11 @@ std::string Encode(const Carry& value) {
 std::string Encode(const Motion& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const SealingKey& value) {
+  return EncodeSubject(value);
+}
+std::string Encode(const SealedNote& value) {
+  return EncodeSubject(value);
+}
 
 }  // namespace broodpact::registry

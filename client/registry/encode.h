@@ -42,6 +42,8 @@ std::string Encode(const Clash& value);
 std::string Encode(const Frozen& value);
 std::string Encode(const Veto& value);
 std::string Encode(const Want& value);
+std::string Encode(const SealingKey& value);
+std::string Encode(const SealedNote& value);
 std::string Encode(const Branch& value);
 std::string Encode(const Form& value);
 std::string Encode(const Carry& value);

@@ -110,7 +110,8 @@ bool Enters(const facts::Statement& statement) {
 // What an observer states too: it looks after its own devices.
 bool IsOfOwnDevices(const facts::Statement& statement) {
   return States<facts::DeviceInvitation>(statement) || States<facts::Revocation>(statement) ||
-         States<facts::KeyRotation>(statement) || States<facts::Leaving>(statement);
+         States<facts::KeyRotation>(statement) || States<facts::Leaving>(statement) ||
+         States<facts::SealingKeyEntry>(statement) || States<facts::Resealing>(statement);
 }
 
 Finding CheckAuthor(Case& c, const facts::Statement& statement) {

@@ -21,6 +21,8 @@ constexpr char kOffersByReceiver = 'w';
 constexpr char kVetoes = 'v';
 constexpr char kWantsByGroup = 'x';
 constexpr char kWantsByKeeper = 'y';
+constexpr char kNotesBySubject = 'd';
+constexpr char kNotesByReader = 'r';
 
 // What an animal is to its group.
 constexpr char kEndedMale = 'e';
@@ -28,6 +30,10 @@ constexpr char kLivingFemale = 'f';
 constexpr char kImmatureMale = 'i';
 constexpr char kMatureMale = 'm';
 constexpr char kOther = 'o';
+
+// What a sealed note is to a keeper: in this order.
+constexpr char kOwnNote = 'o';
+constexpr char kNoteOfOther = 'r';
 
 // What an animal is to its owner.
 constexpr char kDead = 'd';
@@ -241,6 +247,21 @@ std::vector<std::string> IndexEntriesOf(const Carry&) {
 std::vector<std::string> IndexEntriesOf(const Motion&) {
   return {};
 }
+std::vector<std::string> IndexEntriesOf(const SealingKey&) {
+  return {};
+}
+
+std::vector<std::string> IndexEntriesOf(const SealedNote& value) {
+  if (value.state != NoteState::kStanding) return {};
+  // Own ones come first in a keeper's list, so that others cannot crowd them out of its beginning.
+  Entries entries = {EntryOf(SealedNotesAbout(value.subject), value.id.bytes),
+                     EntryOf(Prefix(kNotesByReader, value.keeper.bytes, kOwnNote), value.id.bytes)};
+  for (const KeeperId& reader : value.readers) {
+    if (reader == value.keeper) continue;
+    entries.push_back(EntryOf(Prefix(kNotesByReader, reader.bytes, kNoteOfOther), value.id.bytes));
+  }
+  return InOrder(std::move(entries));
+}
 
 bool SameIndexEntries(const Animal& a, const Animal& b) {
   return a.name == b.name && a.group == b.group && a.owner == b.owner && a.holder == b.holder &&
@@ -356,6 +377,12 @@ std::string WantsOfGroup(const GroupId& group) {
 }
 std::string WantsOfKeeper(const KeeperId& keeper) {
   return Prefix(kWantsByKeeper, keeper.bytes);
+}
+std::string SealedNotesAbout(const IdBytes& subject) {
+  return Prefix(kNotesBySubject, subject);
+}
+std::string SealedNotesFor(const KeeperId& keeper) {
+  return Prefix(kNotesByReader, keeper.bytes);
 }
 
 std::optional<MaleLife> MaleLifeOf(std::string_view entry) {

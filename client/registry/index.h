@@ -27,6 +27,8 @@
 //   v <id>                               vetoes that stand
 //   x <group> <id>                       wants that are open, by group
 //   y <keeper> <id>                      wants that are open, by keeper
+//   d <subject> <id>                     sealed notes that stand, by what they are about
+//   r <keeper> o|r <id>                  sealed notes that stand: own ones, then those for it
 //
 // Folded name: ASCII letters in lower case, other bytes as they are. An animal has three entries,
 // or four: what a first sync costs is largely how many entries it writes.
@@ -60,6 +62,8 @@ std::vector<std::string> IndexEntriesOf(const Branch& value);
 std::vector<std::string> IndexEntriesOf(const Form& value);
 std::vector<std::string> IndexEntriesOf(const Carry& value);
 std::vector<std::string> IndexEntriesOf(const Motion& value);
+std::vector<std::string> IndexEntriesOf(const SealingKey& value);
+std::vector<std::string> IndexEntriesOf(const SealedNote& value);
 
 // Whether two values of one subject have the same entries: the same answer as comparing
 // IndexEntriesOf, without writing them down.
@@ -115,6 +119,8 @@ std::string ClutchesOffered(const KeeperId& receiver);
 std::string StandingVetoes();
 std::string WantsOfGroup(const GroupId& group);
 std::string WantsOfKeeper(const KeeperId& keeper);
+std::string SealedNotesAbout(const IdBytes& subject);
+std::string SealedNotesFor(const KeeperId& keeper);  // own ones first
 
 // How long a mature male has lived, as far as the index knows: from an entry of MatureMalesOfGroup
 // or EndedMalesOfGroup, without reading the animal. A day that is not known exactly is the middle

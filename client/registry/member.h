@@ -35,9 +35,14 @@ enum class Kind : std::uint8_t {
   kCarry = 21,   // what carries over between the same parties at the same ratio
   kVeto = 24,
   kWant = 25,
-  kBranch = 30,  // a commit that lost its place in its chain, and was stated again
-  kMotion = 40,  // a role, or a registrar's device, about which several keepers sign
+  kBranch = 30,      // a commit that lost its place in its chain, and was stated again
+  kMotion = 40,      // a role, or a registrar's device, about which several keepers sign
+  kSealingKey = 50,  // of a device
+  kSealedNote = 51,
 };
+
+// The highest of them: up to here a walk over all kinds goes, and bytes are read as one.
+inline constexpr Kind kKindLast = Kind::kSealedNote;
 
 // Spent ownerships, and spent holdings, that an animal keeps. A token older than these is answered
 // as one that never was: superseded, without naming what beat it.

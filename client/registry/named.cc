@@ -215,6 +215,18 @@ Names Of(const facts::LeaseTaking& s) {
 Names Of(const facts::LeaseRelease& s) {
   return {s.animal.bytes, s.lot.bytes};
 }
+Names Of(const facts::SealingKeyEntry&) {
+  return {};
+}
+Names Of(const facts::SealedEntry& s) {
+  Names names = {s.note.bytes, s.subject};
+  for (const SealedNoteId& note : s.replaced) names.push_back(note.bytes);
+  for (const KeeperId& reader : s.readers) names.push_back(reader.bytes);
+  return names;
+}
+Names Of(const facts::Resealing& s) {
+  return {s.note.bytes};
+}
 
 }  // namespace
 

@@ -19,6 +19,7 @@
 #include "client/facts/terms.h"
 #include "client/registry/group.h"
 #include "client/registry/member.h"
+#include "client/registry/sealed.h"
 #include "client/shares/occasion.h"
 
 namespace broodpact::registry {

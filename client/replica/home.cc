@@ -1,5 +1,6 @@
 #include "client/replica/home.h"
 
+#include <algorithm>
 #include <charconv>
 #include <map>
 #include <system_error>
@@ -60,6 +61,22 @@ std::optional<Number> NumberOf(std::string_view text) {
 }
 
 }  // namespace
+
+std::filesystem::path Home::sealing_key_file(const DeviceId& device) const {
+  return folder_ / fmt::format("sealing.{}.key", ToText(device));
+}
+
+std::vector<std::filesystem::path> Home::sealing_key_files() const {
+  std::vector<std::filesystem::path> files;
+  std::error_code ignored;  // in a folder that cannot be read there is nothing to open with
+  for (std::filesystem::directory_iterator entry(folder_, ignored), end; !ignored && entry != end;
+       entry.increment(ignored)) {
+    const std::string name = entry->path().filename().string();
+    if (name.starts_with("sealing.") && name.ends_with(".key")) files.push_back(entry->path());
+  }
+  std::ranges::sort(files);
+  return files;
+}
 
 bool Home::started() const {
   std::error_code ignored;  // a folder that cannot be looked into has no keeper for us

@@ -4,6 +4,9 @@
 //
 //   device.key       the device's secret key; not in the database, not in its backups; 0600
 //   device.key.next  the key that takes its place, while a rotation is under way; 0600
+//   sealing.<id>.key the key to which others seal what the device of that id may read; made when it
+//                    is first needed; outside the database as well; 0600. One of a device that
+//                    this was before its key was rotated stays: it opens what was sealed then
 //   keeper           who this is: keeper id, name, region, device, incarnation; text, one
 //                    "name value" a line; written last, so that it is there once all is
 //   install          a number that the database has too: where they differ, one of the two was
@@ -22,6 +25,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "absl/status/statusor.h"
 
@@ -60,6 +64,10 @@ class Home {
   std::filesystem::path database() const { return folder_ / "replica"; }
   std::filesystem::path key_file() const { return folder_ / "device.key"; }
   std::filesystem::path next_key_file() const { return folder_ / "device.key.next"; }
+
+  std::filesystem::path sealing_key_file(const DeviceId& device) const;
+  // Those of all devices that this was.
+  std::vector<std::filesystem::path> sealing_key_files() const;
 
   // Whether `Replica::Start` was here.
   bool started() const;

@@ -304,6 +304,18 @@ class Speaker {
                                                       ? "lot " + refs_.Name(said.lot)
                                                       : refs_.Name(said.animal));
   }
+  std::string operator()(const facts::SealingKeyEntry& /*said*/) {
+    return "stated the key of a device to seal to";
+  }
+  // Not for whom: that somebody's address is open to somebody is no news for the others.
+  std::string operator()(const facts::SealedEntry& said) {
+    return fmt::format("{} a sealed {} of {} {}", said.sealed.empty() ? "took back" : "wrote",
+                       FieldWord(said.field), KindWord(registry::KindOf(said.kind)),
+                       refs_.Name(registry::KindOf(said.kind), said.subject));
+  }
+  std::string operator()(const facts::Resealing& said) {
+    return fmt::format("sealed note {} for a further device", ToShortText(said.note));
+  }
   std::string operator()(const facts::CountWitness& said) {
     return fmt::format("confirmed the count of clutch {} on {}", refs_.Name(said.clutch),
                        ToText(said.day));

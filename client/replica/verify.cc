@@ -165,7 +165,7 @@ class Verifier {
 
   absl::Status CompareSubjects() {
     auto expected = source_.subjects().begin();
-    for (std::uint8_t number = 1; number <= static_cast<std::uint8_t>(registry::Kind::kBranch);
+    for (std::uint8_t number = 1; number <= static_cast<std::uint8_t>(registry::kKindLast);
          ++number) {
       BP_RETURN_IF_ERROR(CompareKind(static_cast<registry::Kind>(number), expected));
     }

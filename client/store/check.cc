@@ -24,7 +24,7 @@ namespace {
 constexpr std::size_t kFaultsMax = 100;
 
 constexpr std::uint8_t kFirstKind = static_cast<std::uint8_t>(registry::Kind::kCooperative);
-constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::Kind::kBranch);
+constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::kKindLast);
 
 template <typename Subject>
 std::optional<std::vector<std::string>> EntriesOf(std::string_view value) {
@@ -64,6 +64,10 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesOf<registry::Veto>(value);
     case registry::Kind::kWant:
       return EntriesOf<registry::Want>(value);
+    case registry::Kind::kSealingKey:
+      return EntriesOf<registry::SealingKey>(value);
+    case registry::Kind::kSealedNote:
+      return EntriesOf<registry::SealedNote>(value);
     case registry::Kind::kBranch:
       return EntriesOf<registry::Branch>(value);
     case registry::Kind::kForm:

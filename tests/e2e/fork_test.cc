@@ -60,7 +60,7 @@ TEST_F(Forks, OfACopiedFolderAreToldAndMendedByTheNextSync) {
   EXPECT_TRUE(mira_.Ask({"sync"})["notes"].empty());
   ExpectArrived({"dora", "ema"});
   ExpectAlike({&mira_, &copy, &tomas_});
-  EXPECT_NE(tomas_.Do({"log"}).find("stated again commit 2 of life 1: entered blanka"),
+  EXPECT_NE(tomas_.Do({"log"}).find("stated again commit 3 of life 1: entered blanka"),
             std::string::npos)
       << tomas_.Do({"log"});
 }

@@ -469,6 +469,29 @@ void Draw(LeaseRelease& release) {
   }
 }
 
+void Draw(SealingKeyEntry& entry) {
+  entry.key = *AnyBytes<SealingKeyBytes>();
+}
+
+void Draw(SealedEntry& entry) {
+  entry.note = *AnyIdOf<SealedNoteId>();
+  entry.kind = Any(SealedSubject::kClutch, 1);
+  entry.subject = (*AnyIdOf<AnimalId>()).bytes;
+  entry.field = Any(SealedField::kNote, 1);
+  entry.replaced.assign(*rc::gen::inRange<std::size_t>(0, 3), *AnyIdOf<SealedNoteId>());
+  entry.readers.assign(*rc::gen::element<std::size_t>(0, 1, kReadersMax), *AnyIdOf<KeeperId>());
+  if (entry.replaced.empty() || *rc::gen::arbitrary<bool>()) {
+    entry.sealed.assign(*rc::gen::element<std::size_t>(1, 100, kEnvelopeBytesMax), '\xe5');
+  }
+  entry.until = Maybe(AnyDay());
+}
+
+void Draw(Resealing& resealing) {
+  resealing.note = *AnyIdOf<SealedNoteId>();
+  resealing.copy_token = *AnyIdOf<Token>();
+  resealing.sealed.assign(*rc::gen::element<std::size_t>(1, kEnvelopeBytesMax), '\xe5');
+}
+
 template <typename Kind>
 Statement Drawn() {
   Kind kind;

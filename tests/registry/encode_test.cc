@@ -147,6 +147,15 @@ TEST(Encode, ReadsBackWhatItWrote) {
                       .count = 3,
                       .until = Day{20'000},
                       .state = WantState::kEnded});
+  ExpectReadBack(SealingKey{.id = Numbered<DeviceId>(1), .key = Sha256("key")});
+  ExpectReadBack(SealedNote{.id = Numbered<SealedNoteId>(1),
+                            .subject_kind = facts::SealedSubject::kClutch,
+                            .field = facts::SealedField::kPrice,
+                            .readers = {Numbered<KeeperId>(2), Numbered<KeeperId>(3)},
+                            .until = Day{20'000},
+                            .copies = {{.keeper = Numbered<KeeperId>(2), .sealed = "envelope"}},
+                            .state = NoteState::kTakenBack,
+                            .concurrent = true});
   ExpectReadBack(Frozen{.id = Numbered<AnimalId>(1).bytes, .entry = SomeEntry(2)});
 }
 

@@ -411,8 +411,37 @@ facts::Statement History::AboutWish() {
   }
 }
 
+// Envelopes of any bytes: the fold opens none.
+facts::Statement History::AboutNote() {
+  const SealedNoteId known = AnyOf(notes_);
+  const SealedNote* note = world.state().Find<SealedNote>(known);
+  if (note != nullptr && Roll(3) == 0) {
+    const KeeperId reader = Roll(2) == 0 ? note->keeper : AnyOf(note->readers);
+    const SealedCopy* copy = CopyFor(*note, reader);
+    return facts::Resealing{
+        .note = known,
+        .copy_token = copy != nullptr && Roll(4) > 0 ? copy->token : AnyOf(tokens_),
+        .sealed = "sealed further"};
+  }
+  facts::SealedEntry entry{.note = NewOf(notes_),
+                           .kind = facts::SealedSubject::kAnimal,
+                           .subject = AnyOf(animals_).bytes,
+                           .field = static_cast<facts::SealedField>(1 + Roll(4)),
+                           .sealed = "sealed"};
+  if (Roll(2) == 0) entry.readers = {AnyMember().id};
+  if (note != nullptr && Roll(2) == 0) {
+    entry.subject = note->subject;
+    entry.field = note->field;
+    entry.replaced = {known};
+    if (Roll(3) == 0) entry.sealed.clear();
+  }
+  return entry;
+}
+
 facts::Statement History::AnyStatement() {
-  switch (Roll(12)) {
+  switch (Roll(13)) {
+    case 12:
+      return AboutNote();
     case 0:
     case 1:
       return AboutAnimal();
@@ -473,6 +502,12 @@ KeeperId History::LikelyAuthor(const facts::Statement& statement) {
       [&](const auto& s) {
         if constexpr (requires { s.other_keeper; }) {
           return of_animal(s.animal);
+        } else if constexpr (requires { s.copy_token; }) {
+          const SealedNote* note = state.Find<SealedNote>(s.note);
+          if (note == nullptr) return KeeperId{};
+          return Roll(2) == 0 || note->readers.empty() ? note->keeper : AnyOf(note->readers);
+        } else if constexpr (requires { s.readers; }) {
+          return of_animal(AnimalId{s.subject});
         } else if constexpr (requires { s.want; }) {
           const Want* want = state.Find<Want>(s.want);
           return want == nullptr ? KeeperId{} : want->keeper;
@@ -532,6 +567,7 @@ void History::Step() {
   for (const AnimalId& id : animals_) AddClashAbout(id.bytes);
   for (const ClutchId& id : clutches_) AddClashAbout(id.bytes);
   Forget<Want>(wants_);
+  Forget<SealedNote>(notes_);
 }
 
 }  // namespace broodpact::registry

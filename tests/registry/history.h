@@ -60,6 +60,7 @@ class History {
   // Something that a clash may be settled by; now and then nonsense.
   facts::ClashSettlement SettlementOf(const Clash& clash);
   facts::Statement AboutWish();
+  facts::Statement AboutNote();
 
   std::mt19937 random_;
   std::vector<AnimalId> animals_;
@@ -68,6 +69,7 @@ class History {
   std::vector<ClutchId> clutches_;
   std::vector<LotId> lots_;
   std::vector<WantId> wants_;
+  std::vector<SealedNoteId> notes_;
   std::vector<Token> tokens_;
   std::vector<ClashId> clashes_;
 };

@@ -184,6 +184,28 @@ TEST(Index, WishesAnswerWhileTheyStand) {
   EXPECT_FALSE(Answers(want, WantsOfGroup(kGroup)));
 }
 
+TEST(Index, SealedNotesAnswerToSubjectAuthorAndReadersWhileTheyStand) {
+  const KeeperId tomas = Numbered<KeeperId>(7);
+  SealedNote note{.id = Numbered<SealedNoteId>(1),
+                  .subject = kGroup.bytes,
+                  .keeper = kMira,
+                  .readers = {tomas, kMira}};
+  EXPECT_TRUE(Answers(note, SealedNotesAbout(kGroup.bytes)));
+  EXPECT_TRUE(Answers(note, SealedNotesFor(kMira)));
+  EXPECT_TRUE(Answers(note, SealedNotesFor(tomas)));
+  EXPECT_EQ(IndexEntriesOf(note).size(), 3U);
+  // A keeper's own come first.
+  SealedNote of_tomas{.id = Numbered<SealedNoteId>(2), .subject = kGroup.bytes, .keeper = tomas};
+  const std::vector<std::string> entries = IndexEntriesOf(of_tomas);
+  const std::string own = *std::ranges::find_if(
+      entries, [&](const std::string& entry) { return entry.starts_with(SealedNotesFor(tomas)); });
+  for (const std::string& entry : IndexEntriesOf(note)) {
+    EXPECT_TRUE(!entry.starts_with(SealedNotesFor(tomas)) || own < entry);
+  }
+  note.state = NoteState::kReplaced;
+  EXPECT_TRUE(IndexEntriesOf(note).empty());
+}
+
 TEST(Index, KeepersGroupsAndNamedClutchesAnswerToTheirNames) {
   EXPECT_TRUE(Answers(Keeper{.id = kMira, .name = "Mira"}, NamePrefix(Kind::kKeeper, "mira")));
   EXPECT_TRUE(Answers(Group{.id = kGroup, .name = "g"}, NamePrefix(Kind::kGroup, "G")));

@@ -295,6 +295,7 @@ TEST_P(Laws, EveryIndexHoldsWhatAScanFinds) {
     AddEntries<Clash>(source, entries);
     AddEntries<Veto>(source, entries);
     AddEntries<Want>(source, entries);
+    AddEntries<SealedNote>(source, entries);
     ASSERT_EQ(source.entries(), entries) << "after step " << i;
   }
 }
@@ -314,6 +315,7 @@ TEST_P(Laws, EverySubjectIsReadBackAsItWas) {
   check(static_cast<const Clutch*>(nullptr));
   check(static_cast<const Lot*>(nullptr));
   check(static_cast<const Clash*>(nullptr));
+  check(static_cast<const SealedNote*>(nullptr));
 }
 
 TEST_P(Laws, CountersCountWhatThereIs) {
@@ -331,7 +333,7 @@ TEST_P(Laws, CountersCountWhatThereIs) {
 // The laws above are worth what the histories reach.
 TEST(Histories, ReachEveryKindOfContest) {
   std::map<std::string, int> seen;
-  for (std::uint32_t seed = 1; seed <= 40; ++seed) {
+  for (std::uint32_t seed = 1; seed <= 60; ++seed) {
     History history(seed);
     history.Steps(kSteps);
     for (const Verdict& verdict : history.world.verdicts()) {
@@ -368,7 +370,10 @@ TEST(Histories, ReachEveryKindOfContest) {
                              "DUE_UNDISCLOSED",
                              "DUE_OTHER",
                              "OFFER_REPLACED",
-                             "FLAG_OBJECTION_OPEN"}) {
+                             "FLAG_OBJECTION_OPEN",
+                             "FLAG_NOTE_CONCURRENT",
+                             "FLAG_RESEALED_BEFORE",
+                             "NOT_YOURS_TO_SEAL"}) {
     EXPECT_GT(seen[reason], 0) << reason << " among\n" << reached;
   }
 }

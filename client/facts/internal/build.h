@@ -108,6 +108,11 @@ void Build(const Leaving& from, v1::Statement& to);
 void Build(const LeaseTaking& from, v1::Statement& to);
 void Build(const LeaseRelease& from, v1::Statement& to);
 
+// build_sealed.cc
+void Build(const SealingKeyEntry& from, v1::Statement& to);
+void Build(const SealedEntry& from, v1::Statement& to);
+void Build(const Resealing& from, v1::Statement& to);
+
 // build_terms.cc
 void Build(const Terms& from, v1::Terms& to);
 

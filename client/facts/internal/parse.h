@@ -93,4 +93,9 @@ Leaving Parse(const v1::Leaving& from, Fields& fields);
 LeaseTaking Parse(const v1::LeaseTaking& from, Fields& fields);
 LeaseRelease Parse(const v1::LeaseRelease& from, Fields& fields);
 
+// parse_sealed.cc
+SealingKeyEntry Parse(const v1::SealingKeyEntry& from, Fields& fields);
+SealedEntry Parse(const v1::SealedEntry& from, Fields& fields);
+Resealing Parse(const v1::Resealing& from, Fields& fields);
+
 }  // namespace broodpact::facts::internal

@@ -253,12 +253,37 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.device, v.incarnation, v.seq, v.commit, v.entry);
 }
 
+template <AnyConst<SealingKey> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.key, v.entry);
+}
+
+template <AnyConst<SealedCopy> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.token, v.sealed);
+}
+
+template <AnyConst<SealedNote> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.subject_kind, v.subject, v.field, v.keeper, v.readers, v.until, v.copies,
+                  v.state, v.concurrent, v.ended, v.entry);
+}
+
 // The largest value of each enumeration that is encoded: what lies beyond does not decode.
 constexpr Certainty LastOf(Certainty) {
   return Certainty::kBoth;
 }
 constexpr Kind LastOf(Kind) {
-  return Kind::kMotion;
+  return kKindLast;
+}
+constexpr NoteState LastOf(NoteState) {
+  return NoteState::kTakenBack;
+}
+constexpr facts::SealedSubject LastOf(facts::SealedSubject) {
+  return facts::SealedSubject::kClutch;
+}
+constexpr facts::SealedField LastOf(facts::SealedField) {
+  return facts::SealedField::kNote;
 }
 constexpr DeviceState LastOf(DeviceState) {
   return DeviceState::kLeft;

@@ -9,6 +9,9 @@
   instance(Cooperative, IdBytes);      \
   instance(Frozen, IdBytes);           \
   instance(Branch, IdBytes);           \
+  instance(SealingKey, DeviceId);      \
+  instance(SealingKey, IdBytes);       \
+  BP_FOR_BOTH(instance, SealedNote);   \
   BP_FOR_BOTH(instance, Keeper);       \
   BP_FOR_BOTH(instance, Device);       \
   BP_FOR_BOTH(instance, Invite);       \

@@ -287,6 +287,9 @@ Finding Apply(Case& c, const facts::MotionSignature& s);
 Finding Apply(Case& c, const facts::Leaving& s);
 Finding Apply(Case& c, const facts::LeaseTaking& s);
 Finding Apply(Case& c, const facts::LeaseRelease& s);
+Finding Apply(Case& c, const facts::SealingKeyEntry& s);
+Finding Apply(Case& c, const facts::SealedEntry& s);
+Finding Apply(Case& c, const facts::Resealing& s);
 
 // Whether the commit of this case, which is stated again in the one around it, may be; enters it as
 // a branch then. fold_restatement.cc

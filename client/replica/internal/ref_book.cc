@@ -40,6 +40,8 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kBranch:
     case registry::Kind::kCarry:
     case registry::Kind::kMotion:
+    case registry::Kind::kSealingKey:
+    case registry::Kind::kSealedNote:
       return "";
   }
   return "";

@@ -187,6 +187,22 @@ std::string_view WantWord(facts::WantKind kind) {
   return "slings";
 }
 
+std::string_view FieldWord(facts::SealedField field) {
+  switch (field) {
+    case facts::SealedField::kUnspecified:
+      break;
+    case facts::SealedField::kLocality:
+      return "locality";
+    case facts::SealedField::kAddress:
+      return "address";
+    case facts::SealedField::kPrice:
+      return "price";
+    case facts::SealedField::kNote:
+      return "note";
+  }
+  return "";
+}
+
 std::string_view KindWord(registry::Kind kind) {
   switch (kind) {
     case registry::Kind::kCooperative:
@@ -225,6 +241,10 @@ std::string_view KindWord(registry::Kind kind) {
       return "carry";
     case registry::Kind::kMotion:
       return "motion";
+    case registry::Kind::kSealingKey:
+      return "sealing key";
+    case registry::Kind::kSealedNote:
+      return "sealed note";
   }
   return "subject";
 }

@@ -26,6 +26,8 @@ std::string_view ClutchStateWord(const registry::Clutch& clutch);
 
 std::string_view WantWord(facts::WantKind kind);  // "slings", "a male", "a female"
 
+std::string_view FieldWord(facts::SealedField field);  // "locality", "address", "price", "note"
+
 // "animal", "loan" and so on.
 std::string_view KindWord(registry::Kind kind);
 

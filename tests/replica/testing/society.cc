@@ -34,18 +34,16 @@ void Society::Found(const std::string& keeper, const std::string& region) {
   Deliver();
 }
 
-void Society::Enter(const std::string& keeper, const std::string& region, facts::Role role) {
-  Start(keeper, region);
+template <typename InvitationOf, typename JoiningOf>
+void Society::EnterBy(const std::string& inviter, const std::string& newcomer,
+                      InvitationOf invitation, JoiningOf joining) {
   const device::SecretKey invite = device::SecretKey::OfSeed(randomness_.Bytes(32));
-  replica::Replica& founder = At(keepers_.front());
-  Demand(founder
-             .Act({facts::Invitation{
-                 .invite_key = invite.public_key(), .role = role, .keeper_name = keeper}})
-             .status());
-  const Hash cooperative = founder.cooperative();
-  Push(keepers_.front());
+  replica::Replica& host = At(inviter);
+  Demand(host.Act({invitation(invite.public_key())}).status());
+  const Hash cooperative = host.cooperative();
+  Push(inviter);
 
-  const replica::Home home = HomeOf(keeper);
+  const replica::Home home = HomeOf(newcomer);
   const auto identity = Demand(home.ReadIdentity());
   const auto key = Demand(device::SecretKey::Load(home.key_file()));
   const facts::ChainId chain{DeviceOf(key.public_key()), identity.incarnation};
@@ -53,14 +51,7 @@ void Society::Enter(const std::string& keeper, const std::string& region, facts:
   header.cooperative = cooperative;
   header.device = chain.device;
   header.clock_ms = clock_.NowMillis();
-  const std::string bytes = facts::BuildCommit(
-      header, {facts::Joining{.invite_key = invite.public_key(),
-                              .keeper = identity.keeper,
-                              .keeper_name = identity.keeper_name,
-                              .device_key = key.public_key(),
-                              .invite_signature = invite.Sign(facts::JoiningMessage(
-                                  cooperative, identity.keeper, key.public_key())),
-                              .region = identity.region}});
+  const std::string bytes = facts::BuildCommit(header, {joining(invite, cooperative, identity)});
   {
     const auto database = Demand(store::Store::Open(home.database(), store::Access::kReadWrite));
     Demand(database->AppendPending(
@@ -69,6 +60,44 @@ void Society::Enter(const std::string& keeper, const std::string& region, facts:
           .commit = {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))}}}));
   }
   Deliver();
+}
+
+void Society::Enter(const std::string& keeper, const std::string& region, facts::Role role) {
+  Start(keeper, region);
+  EnterBy(
+      keepers_.front(), keeper,
+      [&](const PublicKey& invite) {
+        return facts::Invitation{.invite_key = invite, .role = role, .keeper_name = keeper};
+      },
+      [](const device::SecretKey& invite, const Hash& cooperative,
+         const replica::Identity& identity) {
+        return facts::Joining{.invite_key = invite.public_key(),
+                              .keeper = identity.keeper,
+                              .keeper_name = identity.keeper_name,
+                              .device_key = identity.device_key,
+                              .invite_signature = invite.Sign(facts::JoiningMessage(
+                                  cooperative, identity.keeper, identity.device_key)),
+                              .region = identity.region};
+      });
+}
+
+void Society::EnterDevice(const std::string& device, const std::string& keeper) {
+  Start(device);
+  const KeeperId id = IdOf(keeper);
+  EnterBy(
+      keeper, device,
+      [&](const PublicKey& invite) {
+        return facts::DeviceInvitation{.invite_key = invite, .keeper = id, .label = device};
+      },
+      [&](const device::SecretKey& invite, const Hash& cooperative,
+          const replica::Identity& identity) {
+        return facts::DeviceJoining{.invite_key = invite.public_key(),
+                                    .keeper = id,
+                                    .device_key = identity.device_key,
+                                    .invite_signature = invite.Sign(facts::JoiningMessage(
+                                        cooperative, id, identity.device_key))};
+      });
+  Close(device);  // opened again, it knows whose it is
 }
 
 replica::Replica& Society::At(const std::string& keeper) {

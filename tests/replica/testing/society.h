@@ -30,6 +30,10 @@ class Society {
   void Enter(const std::string& keeper, const std::string& region = "",
              facts::Role role = facts::Role::kKeeper);
 
+  // A further device of a keeper, in a home of its own: from now on `device` is one to At and all
+  // else. All of it has arrived everywhere.
+  void EnterDevice(const std::string& device, const std::string& keeper);
+
   // The replica of a keeper, open for writing. Good until the next Deliver, Enter or Close.
   replica::Replica& At(const std::string& keeper);
   replica::View ViewOf(const std::string& keeper);
@@ -55,6 +59,12 @@ class Society {
   const std::filesystem::path& folder() const { return folder_.path(); }
 
  private:
+  // Keeps, as undelivered, the first commit of a home's chain: it states what `joining` makes of
+  // the key of an invitation that `inviter` writes by `invitation`. Delivers.
+  template <typename InvitationOf, typename JoiningOf>
+  void EnterBy(const std::string& inviter, const std::string& newcomer, InvitationOf invitation,
+               JoiningOf joining);
+
   TempFolder folder_;
   FakeClock clock_;
   SeededRandomness randomness_;
