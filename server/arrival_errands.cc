@@ -25,17 +25,35 @@ void ArrivalLog::RunErrands() {
 }
 
 absl::Status ArrivalLog::Do(const std::function<absl::Status()>& errand) {
-  if (pace_ == Pace::kByHand) {
-    const absl::Status status = errand();
-    herald_->Work();
-    return status;
-  }
+  // Shared: the herald may still be inside set_value when the wait here is over.
   const auto done = std::make_shared<std::promise<absl::Status>>();
   std::future<absl::Status> result = done->get_future();
+  // Told by the herald, so that the head which follows from it is out by then.
+  auto work = [this, done, &errand] {
+    absl::Status status = errand();
+    if (absl::StatusOr<LogEnd> end = EndOf(store_, PresentEpoch(epochs())); end.ok()) {
+      end_ = *end;
+    } else if (status.ok()) {
+      status = end.status();
+    }
+    Outcome outcome;
+    outcome.answer = [done](const absl::StatusOr<Receipt>& answer) {
+      done->set_value(answer.status());
+    };
+    outcome.status = status;
+    std::vector<Outcome> outcomes;
+    outcomes.push_back(std::move(outcome));
+    herald_->Announce(ledger_.cooperative(), end_, std::move(outcomes));
+  };
+  if (pace_ == Pace::kByHand) {
+    work();
+    herald_->Work();
+    return result.get();
+  }
   {
     const std::lock_guard lock(mutex_);
     if (stopping_) return StoppingError();
-    errands_.emplace_back([done, &errand] { done->set_value(errand()); });
+    errands_.emplace_back(std::move(work));
     changed_.notify_one();
   }
   return result.get();
@@ -48,7 +66,7 @@ absl::Status ArrivalLog::TakeBack(const facts::Range& range) {
     log_.Write(Level::kInfo, "taken_back",
                {{"commits", fmt::to_string(range.arrivals.size())},
                 {"arrivals", fmt::to_string(range.after.arrivals)}});
-    return Announce();
+    return absl::OkStatus();
   });
 }
 
@@ -78,17 +96,53 @@ absl::Status ArrivalLog::RememberEpochs(const sync::Epochs& told) {
 
 absl::Status ArrivalLog::SetEpochs(const sync::Epochs& epochs) {
   BP_RETURN_IF_ERROR(store_.PutMeta(kEpochsName, sync::EncodeEpochs(epochs)));
-  {
-    const std::lock_guard lock(mutex_);
-    epochs_ = epochs;
-  }
-  return Announce();
+  const std::lock_guard lock(mutex_);
+  epochs_ = epochs;
+  return absl::OkStatus();
 }
 
-absl::Status ArrivalLog::Announce() {
-  BP_ASSIGN_OR_RETURN(end_, EndOf(store_, PresentEpoch(epochs())));
-  herald_->Announce(ledger_.cooperative(), end_, {});
-  return absl::OkStatus();
+absl::Status ArrivalLog::Succeed(const Hash& cooperative, const sync::Head& predecessor,
+                                 const std::map<std::string, std::string>& meta) {
+  return Do([&]() -> absl::Status {
+    if (ledger_.cooperative() == cooperative) return absl::OkStatus();
+    if (ledger_.cooperative() != Hash{}) {
+      return Fail(absl::StatusCode::kAlreadyExists, "SERVER_TAKEN",
+                  "this server belongs to a cooperative already; set up another one");
+    }
+    const Predecessor before{.log_key = predecessor.server_key,
+                             .arrivals = predecessor.point.arrivals};
+    BP_RETURN_IF_ERROR(store_.PutMeta(kPredecessorName, EncodePredecessor(before)));
+    for (const auto& [name, value] : meta) BP_RETURN_IF_ERROR(store_.PutMeta(name, value));
+    // Last: from here on the server is taken.
+    BP_RETURN_IF_ERROR(ledger_.SetCooperative(cooperative));
+    {
+      const std::lock_guard lock(mutex_);
+      cooperative_ = cooperative;
+      predecessor_ = before;
+    }
+    log_.Write(Level::kWarn, "succeeded",
+               {{"arrivals", fmt::to_string(predecessor.point.arrivals)},
+                {"epoch", fmt::to_string(predecessor.epoch + 1)}});
+    // The heads of the other one hold up to the last that was shown here.
+    return SetEpochs({sync::SignEpoch(log_key_, cooperative,
+                                      {.epoch = predecessor.epoch + 1,
+                                       .common = predecessor.point,
+                                       .lost_arrivals = predecessor.point.arrivals,
+                                       .time_ms = NextTime()})});
+  });
+}
+
+bool ArrivalLog::AnswersFor(const sync::Head& head) const {
+  if (head.server_key == log_key_.public_key()) return true;
+  const std::lock_guard lock(mutex_);
+  return predecessor_ && predecessor_->log_key == head.server_key;
+}
+
+bool ArrivalLog::MayFill(const sync::Head& head) const {
+  if (head.server_key == log_key_.public_key()) return true;
+  const std::lock_guard lock(mutex_);
+  return predecessor_ && predecessor_->log_key == head.server_key &&
+         head.point.arrivals <= predecessor_->arrivals;
 }
 
 absl::StatusOr<sync::Head> ArrivalLog::HeadAt(std::uint64_t arrivals) const {

@@ -56,6 +56,7 @@ absl::StatusOr<std::unique_ptr<ArrivalLog>> ArrivalLog::Start(const Surroundings
   BP_ASSIGN_OR_RETURN(sync::Epochs epochs, ReadEpochs(surroundings.store));
   BP_ASSIGN_OR_RETURN(const LogEnd end, EndOf(surroundings.store, PresentEpoch(epochs)));
   std::unique_ptr<ArrivalLog> log(new ArrivalLog(surroundings, end, std::move(epochs)));
+  BP_ASSIGN_OR_RETURN(log->predecessor_, ReadPredecessor(surroundings.store));
   const facts::LogPoint point = end.point;
   if (point.arrivals > 0) {
     BP_ASSIGN_OR_RETURN(const store::StoredArrival last,

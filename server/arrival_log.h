@@ -10,6 +10,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 #include <thread>
 #include <vector>
@@ -22,6 +23,7 @@
 #include "client/store/store.h"
 #include "client/sync/epoch.h"
 #include "server/door.h"
+#include "server/epochs.h"
 #include "server/group.h"
 #include "server/herald.h"
 #include "server/log.h"
@@ -92,6 +94,18 @@ class ArrivalLog {
   // Errors: as NoteLoss.
   absl::Status RememberEpochs(const sync::Epochs& told);
 
+  // Makes this empty log the one of `cooperative`, in place of the server that signed
+  // `predecessor`, in a new epoch, and stores `meta`; durable when it returns. Blocks. Idempotent.
+  // Errors: ALREADY_EXISTS with reason SERVER_TAKEN; those of NoteLoss.
+  absl::Status Succeed(const Hash& cooperative, const sync::Head& predecessor,
+                       const std::map<std::string, std::string>& meta);
+
+  // Whether this log's server, or the one whose place it took, has signed the head, as far as this
+  // one answers for it.
+  bool AnswersFor(const sync::Head& head) const;
+  // Whether arrivals may be put at their places because such a head says so.
+  bool MayFill(const sync::Head& head) const;
+
   // What this log was after `arrivals` arrivals, signed now.
   // Errors: those of Store::LogHashAt and TreeRootAt.
   absl::StatusOr<sync::Head> HeadAt(std::uint64_t arrivals) const;
@@ -127,7 +141,8 @@ class ArrivalLog {
     std::size_t first_arrival = 0;  // counted from 0, in the group
   };
 
-  // Runs `errand` where the log is written, between two groups, and waits for it.
+  // Runs `errand` where the log is written, between two groups, and waits until the head that
+  // follows from it is out.
   absl::Status Do(const std::function<absl::Status()>& errand);
   void RunErrands();
 
@@ -140,7 +155,6 @@ class ArrivalLog {
                            std::vector<Outcome>& outcomes);
   void PutBack(std::vector<Submission> submissions);
   std::int64_t NextTime();
-  absl::Status Announce();
   absl::Status SetEpochs(const sync::Epochs& epochs);
 
   store::Store& store_;
@@ -160,6 +174,7 @@ class ArrivalLog {
   std::size_t waiting_bytes_ = 0;
   std::deque<std::function<void()>> errands_;
   sync::Epochs epochs_;
+  std::optional<Predecessor> predecessor_;
   Hash cooperative_{};
   bool stopping_ = false;
   std::thread writer_;

@@ -17,6 +17,31 @@ absl::StatusOr<sync::Epochs> ReadEpochs(const store::Store& store) {
               "the epochs of this server's log cannot be read; put its folder back from a backup");
 }
 
+std::string EncodePredecessor(const Predecessor& predecessor) {
+  std::string bytes(ViewOf(predecessor.log_key));
+  for (int shift = 56; shift >= 0; shift -= 8) {
+    bytes.push_back(static_cast<char>((predecessor.arrivals >> shift) & 0xFFU));
+  }
+  return bytes;
+}
+
+absl::StatusOr<std::optional<Predecessor>> ReadPredecessor(const store::Store& store) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store.Meta(kPredecessorName));
+  if (!bytes) return std::optional<Predecessor>();
+  Predecessor predecessor;
+  const std::size_t key_size = predecessor.log_key.size();
+  const auto key = PublicKeyOfBytes(std::string_view(*bytes).substr(0, key_size));
+  if (!key || bytes->size() != key_size + sizeof(predecessor.arrivals)) {
+    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+                "whose place this server took cannot be read; put its folder back from a backup");
+  }
+  predecessor.log_key = *key;
+  for (const char byte : std::string_view(*bytes).substr(key_size)) {
+    predecessor.arrivals = (predecessor.arrivals << 8) | static_cast<std::uint8_t>(byte);
+  }
+  return std::optional<Predecessor>(predecessor);
+}
+
 std::uint32_t PresentEpoch(const sync::Epochs& epochs) {
   return epochs.empty() ? facts::kFirstEpoch : epochs.back().epoch;
 }

@@ -3,6 +3,8 @@
 // The epochs of the arrival log as the server keeps them.
 
 #include <cstdint>
+#include <optional>
+#include <string>
 #include <string_view>
 
 #include "absl/status/statusor.h"
@@ -17,6 +19,18 @@ inline constexpr std::string_view kEpochsName = "epochs";
 
 // Errors: DATA_LOSS with reason STORE_DAMAGED; those of the store.
 absl::StatusOr<sync::Epochs> ReadEpochs(const store::Store& store);
+
+// The server whose place this one took, and up to where it had signed then.
+struct Predecessor {
+  PublicKey log_key{};
+  std::uint64_t arrivals = 0;
+};
+
+// The small value of the store that holds it: key(32) arrivals(8, big-endian).
+inline constexpr std::string_view kPredecessorName = "predecessor";
+std::string EncodePredecessor(const Predecessor& predecessor);
+// Nothing where there is none. Errors: as ReadEpochs.
+absl::StatusOr<std::optional<Predecessor>> ReadPredecessor(const store::Store& store);
 
 std::uint32_t PresentEpoch(const sync::Epochs& epochs);
 

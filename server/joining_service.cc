@@ -68,8 +68,12 @@ absl::Status StatusOf(const registry::Verdict& verdict) {
 
 grpc::Status JoiningService::Claim(grpc::ServerContext* context, const v1::ClaimRequest* request,
                                    v1::ClaimResponse* response) {
-  absl::StatusOr<std::string> pem = CertificateForFounder(*request);
-  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  absl::StatusOr<std::string> pem = request->has_predecessor() ? CertificateForSuccession(*request)
+                                                               : CertificateForFounder(*request);
+  if (pem.ok()) {
+    response->set_certificate_pem(*std::move(pem));
+    sync::Write(surroundings_.arrival_log.herald().head(), *response->mutable_head());
+  }
   return ToGrpc(pem.status(), *context);
 }
 
@@ -108,6 +112,33 @@ absl::StatusOr<std::string> JoiningService::CertificateForFounder(const v1::Clai
   surroundings_.claim.Forget();
   // Claimed again long after: the founder's device may have been revoked since.
   BP_RETURN_IF_ERROR(surroundings_.callers.Member(device).status());
+  surroundings_.log.Write(Level::kInfo, "claimed", {{"device", ToText(device)}});
+  return surroundings_.authority.IssueClient(device, tls_key, now_ms());
+}
+
+absl::StatusOr<std::string> JoiningService::CertificateForSuccession(
+    const v1::ClaimRequest& request) {
+  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
+  BP_ASSIGN_OR_RETURN(const Run run,
+                      CheckFounding(request.founding().commit(), request.founding().signature()));
+  const Hash cooperative = run.commits.front().hash;
+  BP_RETURN_IF_ERROR(CheckSecret(request.claim_secret(), cooperative));
+  BP_ASSIGN_OR_RETURN(const sync::Head predecessor,
+                      sync::ReadHead(request.predecessor(), cooperative));
+  const std::optional<PublicKey> device_key = PublicKeyOfBytes(request.device_key());
+  const std::optional<Signature> signature = SignatureOfBytes(request.tls_key_signature());
+  if (!device_key || !signature ||
+      !VerifySignature(*device_key, sync::TakeoverMessage(cooperative, tls_key), *signature)) {
+    return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
+                "the key for the certificate is not signed by the device that claims");
+  }
+  const DeviceId device = DeviceOf(*device_key);
+  BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
+  const std::string secret_hash(ViewOf(surroundings_.claim.secret_hash()));
+  BP_RETURN_IF_ERROR(
+      surroundings_.arrival_log.Succeed(cooperative, predecessor, {{kClaimMeta, secret_hash}}));
+  BP_RETURN_IF_ERROR(surroundings_.callers.MemberOrForgotten(device).status());
   surroundings_.log.Write(Level::kInfo, "claimed", {{"device", ToText(device)}});
   return surroundings_.authority.IssueClient(device, tls_key, now_ms());
 }

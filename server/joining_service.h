@@ -49,6 +49,7 @@ class JoiningService final : public v1::JoiningService::Service {
                      v1::RenewResponse* response) override;
 
  private:
+  absl::StatusOr<std::string> CertificateForSuccession(const v1::ClaimRequest& request);
   absl::StatusOr<std::string> CertificateForFounder(const v1::ClaimRequest& request);
   absl::StatusOr<std::string> CertificateForNewcomer(const v1::JoinRequest& request);
   absl::StatusOr<std::string> CertificateForMember(const v1::RenewRequest& request);

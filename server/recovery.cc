@@ -92,7 +92,7 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
 absl::StatusOr<sync::Head> Recovery::OwnHead(const v1::SignedHead& message) const {
   BP_ASSIGN_OR_RETURN(const sync::Head head,
                       sync::ReadHead(message, surroundings_.arrival_log.cooperative()));
-  if (head.server_key == surroundings_.log_key) return head;
+  if (surroundings_.arrival_log.AnswersFor(head)) return head;
   return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
               "that head was signed by another server");
 }
@@ -130,6 +130,12 @@ absl::Status Recovery::CheckLeadsTo(const facts::Range& range, const sync::Head&
 absl::Status Recovery::GiveBack(const v1::GiveBackRequest& request,
                                 v1::GiveBackResponse& response) const {
   BP_ASSIGN_OR_RETURN(const sync::Head head, OwnHead(request.head()));
+  // Of the server before this one, what it had signed when this one took its place, and no more.
+  if (!surroundings_.arrival_log.MayFill(head)) {
+    return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
+                "that head of the server before this one is newer than the one that this server "
+                "took over with; let what follows arrive again");
+  }
   BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof, ProofIn(request));
   BP_ASSIGN_OR_RETURN(const std::string records,
                       sync::UnpackRecords(request.chunk().records_zstd()));

@@ -17,6 +17,7 @@
 #include "cli/commands/plan.h"
 #include "cli/commands/record.h"
 #include "cli/commands/sealed.h"
+#include "cli/commands/server.h"
 #include "cli/commands/share.h"
 #include "cli/commands/status.h"
 #include "cli/commands/sync.h"
@@ -39,6 +40,7 @@ std::unique_ptr<Command> AllCommands(Globals& globals) {
   AddStatusCommand(*root);
   AddKeeperCommands(*root);
   AddDeviceCommands(*root);
+  AddServerCommands(*root);
   AddMotionCommands(*root);
   AddGroupCommands(*root);
   AddAnimalCommands(*root);

@@ -61,12 +61,6 @@ std::string ReadCode(std::istream& in) {
   return line.substr(first, line.find_last_not_of(" \t\r") - first + 1);
 }
 
-std::string CodeOf(const Desk& desk, const JoinOptions& options) {
-  if (!options.code.empty() && options.code != "-") return options.code;
-  if (desk.terminal.messages_are_tty) desk.terminal.messages << "Code: " << std::flush;
-  return ReadCode(desk.in);
-}
-
 // A name is of a folder for good, so another name takes another folder. The code is not spent.
 absl::Status WithWayOut(const absl::Status& joined, const Desk& desk) {
   if (ReasonOf(joined) != "NAME_TAKEN") return joined;
@@ -117,6 +111,12 @@ absl::Status RunFound(const Desk& desk, const FoundOptions& options) {
                             "broodpact-server prints"});
 }
 
+std::string CodeFrom(const Desk& desk, const std::string& given) {
+  if (!given.empty() && given != "-") return given;
+  if (desk.terminal.messages_are_tty) desk.terminal.messages << "Code: " << std::flush;
+  return ReadCode(desk.in);
+}
+
 absl::Status RunInvite(const Desk& desk, const InviteOptions& options) {
   const std::string role = options.role.empty() ? "keeper" : options.role;
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
@@ -160,7 +160,7 @@ absl::Status StartForDevice(const Desk& desk, const std::string& code) {
 }  // namespace
 
 absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
-  const std::string code = CodeOf(desk, options);
+  const std::string code = CodeFrom(desk, options.code);
   if (code.empty()) {
     return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE",
                 "no code was given; pipe it in, as in: broodpact join - < code");

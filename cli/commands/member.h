@@ -36,6 +36,9 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options);
 absl::Status ReportCode(const Desk& desk, const replica::Replica& replica, const std::string& code,
                         const std::string& what);
 
+// The code that was given, or, where that is "-" or nothing, one line of standard input.
+std::string CodeFrom(const Desk& desk, const std::string& given);
+
 void AddMemberCommands(Command& root);
 
 }  // namespace broodpact::cli

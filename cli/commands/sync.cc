@@ -139,12 +139,6 @@ absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
   return result;
 }
 
-absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
-                           const replica::Synced& synced) {
-  BP_ASSIGN_OR_RETURN(const v1::SyncResult result, ResultOf(replica, synced));
-  return Present(desk, result);
-}
-
 absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options options) {
   Progress progress(desk.terminal);
   const std::uint64_t before = replica.store().point().arrivals;
@@ -197,6 +191,12 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
 }
 
 }  // namespace
+
+absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
+                           const replica::Synced& synced) {
+  BP_ASSIGN_OR_RETURN(const v1::SyncResult result, ResultOf(replica, synced));
+  return Present(desk, result);
+}
 
 absl::Status RunSync(const Desk& desk, const SyncOptions& options) {
   const std::optional<BlockedSignals> blocked =

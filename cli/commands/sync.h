@@ -6,6 +6,7 @@
 
 #include "cli/desk.h"
 #include "cli/grammar/command.h"
+#include "client/replica/replica.h"
 
 namespace broodpact::cli {
 
@@ -15,6 +16,10 @@ struct SyncOptions {
 
 // With `follow`, SIGINT and SIGTERM end it cleanly, and the result is OK.
 absl::Status RunSync(const Desk& desk, const SyncOptions& options);
+
+// Says what a sync did.
+absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
+                           const replica::Synced& synced);
 
 void AddSyncCommand(Command& root);
 

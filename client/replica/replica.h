@@ -201,6 +201,23 @@ class Replica {
   // those of Sync, annotated: the entry itself then stands.
   absl::Status Join(const std::string& code);
 
+  // Gives a fresh server, whose claim code this is, to the cooperative in place of the server that
+  // is gone, and gives it the log. By a device of a registrar.
+  // Errors: INVITE_CODE; INVALID_ARGUMENT with reason CODE_KIND (not the code of a fresh server);
+  // FAILED_PRECONDITION with reason NO_COOPERATIVE or NO_HEAD (this replica has never synced);
+  // PERMISSION_DENIED with reason NOT_REGISTRAR; those of sync::FetchAuthority, TakeOver and Sync.
+  absl::StatusOr<Synced> TakeOverServer(const std::string& claim_code);
+
+  // The code by which other members come to this replica's server, named by this device. By one of
+  // a registrar. Errors: NO_SERVER; NOT_REGISTRAR; NO_HEAD.
+  absl::StatusOr<std::string> NameServer() const;
+
+  // Goes over to the server that the code names, and syncs.
+  // Errors: INVALID_ARGUMENT with reason SERVER_CODE; PERMISSION_DENIED with reason
+  // COOPERATIVE_OTHER or NOT_REGISTRAR (named by no registrar that is known here); those of
+  // sync::FetchAuthority, Renew and Sync.
+  absl::StatusOr<Synced> MoveToServer(const std::string& code);
+
   // Exchanges commits with the server. A certificate that has run out is renewed first. Commits of
   // an earlier incarnation go before those of the present one. Where another copy of this device
   // has delivered before (a copied folder, a restored backup), a new incarnation states again what

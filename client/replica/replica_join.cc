@@ -15,27 +15,6 @@
 namespace broodpact::replica {
 namespace {
 
-// SHA-256 of the certificate behind a PEM text, in DER.
-absl::StatusOr<Hash> FingerprintOf(const std::string& pem) {
-  const std::unique_ptr<BIO, decltype(&BIO_free)> text(
-      BIO_new_mem_buf(pem.data(), static_cast<int>(pem.size())), BIO_free);
-  char* name = nullptr;
-  char* header = nullptr;
-  unsigned char* der = nullptr;
-  long size = 0;
-  if (!text || PEM_read_bio(text.get(), &name, &header, &der, &size) != 1) {
-    return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
-                "the certificate of the server's authority cannot be read; put the folder back "
-                "from a backup");
-  }
-  const Hash fingerprint =
-      Sha256({reinterpret_cast<const char*>(der), static_cast<std::size_t>(size)});
-  OPENSSL_free(name);
-  OPENSSL_free(header);
-  OPENSSL_free(der);
-  return fingerprint;
-}
-
 absl::Status AlreadyMember(std::string_view what) {
   return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_MEMBER", std::string(what));
 }
@@ -63,6 +42,26 @@ absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& databa
 }
 
 }  // namespace
+
+absl::StatusOr<Hash> FingerprintOf(const std::string& pem) {
+  const std::unique_ptr<BIO, decltype(&BIO_free)> text(
+      BIO_new_mem_buf(pem.data(), static_cast<int>(pem.size())), BIO_free);
+  char* name = nullptr;
+  char* header = nullptr;
+  unsigned char* der = nullptr;
+  long size = 0;
+  if (!text || PEM_read_bio(text.get(), &name, &header, &der, &size) != 1) {
+    return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
+                "the certificate of the server's authority cannot be read; put the folder back "
+                "from a backup");
+  }
+  const Hash fingerprint =
+      Sha256({reinterpret_cast<const char*>(der), static_cast<std::size_t>(size)});
+  OPENSSL_free(name);
+  OPENSSL_free(header);
+  OPENSSL_free(der);
+  return fingerprint;
+}
 
 absl::StatusOr<std::string> Replica::Rep::InviteBy(
     Replica& replica, const sync::InviteCode& code,

@@ -109,7 +109,9 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
       return recovered;
     }
     // A server that does not say what it lost is held to what it signed.
-    if (!recovered.ok()) return Accuse(*credentials, status);
+    const bool says_nothing = !recovered.ok() && (accusation || absl::IsUnimplemented(recovered));
+    if (says_nothing) return Accuse(*credentials, status);
+    BP_RETURN_IF_ERROR(recovered);
     status = TrySession(*credentials, task, options, synced);
   }
   return is_loss() ? Accuse(*credentials, status) : status;

@@ -59,6 +59,24 @@ absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::str
   return response.certificate_pem();
 }
 
+absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials, const Takeover& takeover,
+                                   const PublicKey& tls_key, const Signer& device) {
+  v1::ClaimRequest request;
+  request.set_claim_secret(takeover.claim_secret);
+  Write(takeover.founding, *request.mutable_founding());
+  request.set_tls_key(std::string(ViewOf(tls_key)));
+  Write(takeover.predecessor, *request.mutable_predecessor());
+  request.set_device_key(std::string(ViewOf(device.public_key())));
+  request.set_tls_key_signature(
+      std::string(ViewOf(device.Sign(TakeoverMessage(takeover.cooperative, tls_key)))));
+  BP_ASSIGN_OR_RETURN(
+      const v1::ClaimResponse response,
+      (Call<v1::ClaimResponse>(credentials, request, &v1::JoiningService::Stub::Claim)));
+  TakenOver taken{.certificate_pem = response.certificate_pem(), .head = {}};
+  BP_ASSIGN_OR_RETURN(taken.head, ReadHead(response.head(), takeover.cooperative));
+  return taken;
+}
+
 absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
                                  const facts::SignedCommit& joining, const PublicKey& tls_key,
                                  const Signer& device) {
@@ -94,6 +112,14 @@ absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& 
 std::string JoiningKeyMessage(const Hash& cooperative, const PublicKey& tls_key) {
   using namespace std::string_view_literals;
   std::string message("broodpact joining key v1\0"sv);
+  message.append(ViewOf(cooperative));
+  message.append(ViewOf(tls_key));
+  return message;
+}
+
+std::string TakeoverMessage(const Hash& cooperative, const PublicKey& tls_key) {
+  using namespace std::string_view_literals;
+  std::string message("broodpact takeover v1\0"sv);
   message.append(ViewOf(cooperative));
   message.append(ViewOf(tls_key));
   return message;

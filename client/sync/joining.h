@@ -12,6 +12,7 @@
 #include "client/base/signature.h"
 #include "client/facts/commit.h"
 #include "client/sync/connection.h"
+#include "client/sync/head.h"
 
 namespace broodpact::sync {
 
@@ -19,6 +20,22 @@ namespace broodpact::sync {
 // Errors: as JoiningService.Claim; SERVER_AWAY.
 absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::string& claim_secret,
                                   const facts::SignedCommit& founding, const PublicKey& tls_key);
+
+// Gives a fresh server to a cooperative whose server is gone. Returns, beside the certificate, the
+// head of the new server's log.
+// Errors: as JoiningService.Claim; SERVER_AWAY; HEAD_SIGNATURE_BAD.
+struct Takeover {
+  std::string claim_secret{};
+  Hash cooperative{};
+  facts::SignedCommit founding{};
+  Head predecessor{};  // the newest of the server that is gone
+};
+struct TakenOver {
+  std::string certificate_pem{};
+  Head head{};
+};
+absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials, const Takeover& takeover,
+                                   const PublicKey& tls_key, const Signer& device);
 
 // Joins with a first commit that carries a Joining, signed by `device`.
 // Errors: as JoiningService.Join; SERVER_AWAY.
@@ -33,6 +50,9 @@ absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& 
 
 // The bytes that a device signs to join with a key for its certificate.
 std::string JoiningKeyMessage(const Hash& cooperative, const PublicKey& tls_key);
+
+// The bytes that a device signs to take over a server.
+std::string TakeoverMessage(const Hash& cooperative, const PublicKey& tls_key);
 
 // The bytes that a device signs to renew.
 std::string RenewalMessage(std::string_view nonce, const PublicKey& tls_key);

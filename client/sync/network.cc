@@ -17,6 +17,10 @@ class MachineNetwork final : public Network {
                                     const PublicKey& tls_key) override {
     return sync::Claim(credentials, claim_secret, founding, tls_key);
   }
+  absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials, const Takeover& takeover,
+                                     const PublicKey& tls_key, const Signer& device) override {
+    return sync::TakeOver(credentials, takeover, tls_key, device);
+  }
   absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
                                    const facts::SignedCommit& joining, const PublicKey& tls_key,
                                    const Signer& device) override {

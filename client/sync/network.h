@@ -13,6 +13,7 @@
 #include "client/facts/commit.h"
 #include "client/sync/connection.h"
 #include "client/sync/head.h"
+#include "client/sync/joining.h"
 #include "client/sync/recovery.h"
 #include "client/sync/session.h"
 
@@ -31,6 +32,9 @@ class Network {
                                             const std::string& claim_secret,
                                             const facts::SignedCommit& founding,
                                             const PublicKey& tls_key) = 0;
+  virtual absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials,
+                                             const Takeover& takeover, const PublicKey& tls_key,
+                                             const Signer& device) = 0;
   virtual absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
                                            const facts::SignedCommit& joining,
                                            const PublicKey& tls_key, const Signer& device) = 0;

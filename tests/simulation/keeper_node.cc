@@ -90,6 +90,14 @@ absl::StatusOr<std::string> KeeperNetwork::Claim(const sync::Credentials& /*cred
   return AwaitEntry(entry);
 }
 
+// There is one server here; another one in its place is the end-to-end tests' business.
+absl::StatusOr<sync::TakenOver> KeeperNetwork::TakeOver(const sync::Credentials& /*credentials*/,
+                                                        const sync::Takeover& /*takeover*/,
+                                                        const PublicKey& /*tls_key*/,
+                                                        const Signer& /*device*/) {
+  return absl::UnimplementedError("one server alone");
+}
+
 absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& /*credentials*/,
                                                 const Hash& cooperative,
                                                 const facts::SignedCommit& joining,

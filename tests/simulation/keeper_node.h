@@ -29,6 +29,9 @@ class KeeperNetwork final : public sync::Network {
                                     const std::string& claim_secret,
                                     const facts::SignedCommit& founding,
                                     const PublicKey& tls_key) override;
+  absl::StatusOr<sync::TakenOver> TakeOver(const sync::Credentials& credentials,
+                                           const sync::Takeover& takeover, const PublicKey& tls_key,
+                                           const Signer& device) override;
   absl::StatusOr<std::string> Join(const sync::Credentials& credentials, const Hash& cooperative,
                                    const facts::SignedCommit& joining, const PublicKey& tls_key,
                                    const Signer& device) override;

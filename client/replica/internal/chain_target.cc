@@ -96,6 +96,11 @@ absl::Status ChainTarget::HearHead(const sync::Head& head) {
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
   if (fit == HeadFit::kOther) return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
   if (fit == HeadFit::kAhead) promised_[head.point.arrivals] = head;
+  // Where there is nothing to fetch, a session may be whole before the head itself is handed on.
+  if (fit == HeadFit::kOurs && head.point == store_.point()) {
+    head_ = head;
+    head_written_ = false;
+  }
   if (promised_.size() > kPromisesMax) promised_.erase(promised_.begin());
   return absl::OkStatus();
 }
@@ -103,9 +108,15 @@ absl::Status ChainTarget::HearHead(const sync::Head& head) {
 absl::Status ChainTarget::HearEpochs(const sync::Epochs& epochs) {
   BP_RETURN_IF_ERROR(LoadHeads());
   for (const sync::Epoch& epoch : epochs) {
-    if (head_ && head_->server_key != epoch.server_key) return OtherServerError();
+    if (!known_.IsServer(epoch.server_key)) return OtherServerError();
   }
-  const sync::Epochs before = epochs_;
+  // Of a server before this one it need not know.
+  sync::Epochs before = epochs_;
+  const std::optional<PublicKey> teller = !epochs.empty()
+                                              ? std::optional<PublicKey>(epochs.back().server_key)
+                                          : head_ ? std::optional<PublicKey>(head_->server_key)
+                                                  : std::nullopt;
+  std::erase_if(before, [&](const sync::Epoch& one) { return one.server_key != teller; });
   BP_RETURN_IF_ERROR(KeepEpochs(store_, epochs));
   loaded_ = false;
   BP_RETURN_IF_ERROR(LoadHeads());
@@ -188,10 +199,10 @@ absl::Status ChainTarget::CheckOnOwnChain(const facts::ChainHead& server_head) c
 absl::Status ChainTarget::LoadHeads() {
   if (loaded_) return absl::OkStatus();
   loaded_ = true;
-  BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(store_));
-  head_ = known.Standing(known.head);
-  earlier_ = known.Standing(known.promised);
-  epochs_ = std::move(known.epochs);
+  BP_ASSIGN_OR_RETURN(known_, ReadKnownLog(store_));
+  head_ = known_.Standing(known_.head);
+  earlier_ = known_.Standing(known_.promised);
+  epochs_ = known_.epochs;
   promised_.clear();
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
   promise_written_ = promise.value_or("");
@@ -200,8 +211,9 @@ absl::Status ChainTarget::LoadHeads() {
 }
 
 absl::Status ChainTarget::CheckKey(const sync::Head& head) const {
-  if (!head_ || head_->server_key == head.server_key) return absl::OkStatus();
-  return OtherServerError();
+  // Once the newer one has been heard, the one before it is no server any more.
+  const bool same = !head_ || head_->server_key == head.server_key;
+  return same || known_.IsServer(head.server_key) ? absl::OkStatus() : OtherServerError();
 }
 
 absl::Status ChainTarget::CheckPromises() {

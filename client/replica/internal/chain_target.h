@@ -86,6 +86,7 @@ class ChainTarget final : public sync::Target {
   std::optional<Doubt> doubt_;  // what commits say they have seen
   std::optional<Doubt> accusation_;
   sync::Epochs epochs_;
+  KnownLog known_;  // as the session began
   std::optional<sync::Head> head_;
   std::map<std::uint64_t, sync::Head> promised_;  // of arrivals that are not here yet
   std::optional<sync::Head> earlier_;  // the newest of an earlier session that was not reached

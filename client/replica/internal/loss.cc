@@ -40,6 +40,14 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   BP_ASSIGN_OR_RETURN(known.promised, ReadHeadNamed(database, kMetaPromised));
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> keys, database.Meta(kMetaSuccessors));
+  for (std::string_view rest = keys ? std::string_view(*keys) : std::string_view();
+       !rest.empty();) {
+    const std::optional<PublicKey> key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)));
+    if (!key) break;
+    known.successors.push_back(*key);
+    rest.remove_prefix(sizeof(PublicKey));
+  }
   if (!known.head) return known;
   // After a rewinding that was cut off, the head may be of the log that was.
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(database, *known.head));
@@ -47,6 +55,20 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   known.damaged = fit == HeadFit::kOther && known.Standing(known.head).has_value();
   known.head.reset();
   return known;
+}
+
+bool KnownLog::IsServer(const PublicKey& key) const {
+  const std::optional<sync::Head>& known = head ? head : promised;
+  return !known || known->server_key == key ||
+         std::ranges::find(successors, key) != successors.end();
+}
+
+absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  if (std::ranges::find(known.successors, key) != known.successors.end()) return absl::OkStatus();
+  std::string keys;
+  for (const PublicKey& one : known.successors) keys.append(ViewOf(one));
+  return database.PutMeta(kMetaSuccessors, keys.append(ViewOf(key)));
 }
 
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
@@ -72,8 +94,8 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
       return std::move(result_);
     }
     const bool vouched = known_.head && known_.head->point.arrivals > common.arrivals;
-    if (vouched && common.arrivals == server_arrivals) {
-      BP_RETURN_IF_ERROR(GiveBack(common).status());
+    if (vouched && common.arrivals == server_arrivals && !declined_) {
+      BP_RETURN_IF_ERROR(GiveBack(common));
       continue;
     }
     BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
@@ -132,8 +154,7 @@ absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::ui
 }
 
 absl::Status LossRepair::CheckKey(const sync::Head& told) const {
-  const std::optional<sync::Head>& known = known_.head ? known_.head : known_.promised;
-  if (!known || known->server_key == told.server_key) return absl::OkStatus();
+  if (known_.IsServer(told.server_key)) return absl::OkStatus();
   return Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER",
               "the server signs its log with another key than before; do not go on before its "
               "keeper has explained why");
@@ -152,7 +173,7 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
   return sync::IsVoid(result_.epochs, head);
 }
 
-absl::StatusOr<bool> LossRepair::GiveBack(const facts::LogPoint& common) {
+absl::Status LossRepair::GiveBack(const facts::LogPoint& common) {
   const sync::Head& head = *known_.head;
   std::uint64_t before = common.arrivals;
   while (before < head.point.arrivals) {
@@ -161,12 +182,15 @@ absl::StatusOr<bool> LossRepair::GiveBack(const facts::LogPoint& common) {
     BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof,
                         ConsistencyProof(*store_.TreeNodes(), before + count, head.point.arrivals));
     const absl::Status status = server_.GiveBack(part, head, proof);
-    if (ReasonOf(status) == "LOG_MOVED") return false;
+    if (ReasonOf(status) == "LOG_MOVED") return absl::OkStatus();
+    // A server that took over answers for what it was shown then, and no more.
+    declined_ = ReasonOf(status) == "HEAD_OTHER";
+    if (declined_) return absl::OkStatus();
     BP_RETURN_IF_ERROR(status);
     before += count;
     result_.repair.given_back += count;
   }
-  return true;
+  return absl::OkStatus();
 }
 
 absl::Status LossRepair::DeliverAgain(const facts::LogPoint& place) {

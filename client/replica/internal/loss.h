@@ -25,7 +25,11 @@ struct KnownLog {
   std::optional<sync::Head> head{};      // of this log
   std::optional<sync::Head> promised{};  // of more arrivals than it has
   sync::Epochs epochs{};
+  std::vector<PublicKey> successors{};  // of servers that this replica was led to
   bool damaged = false;  // this log is not the one that the server signed when it was fetched
+
+  // Whether a head by that key is of the server that is known, or of one that took its place.
+  bool IsServer(const PublicKey& key) const;
 
   // The head, if it still holds the server to something.
   std::optional<sync::Head> Standing(const std::optional<sync::Head>& one) const {
@@ -35,6 +39,8 @@ struct KnownLog {
 
 // Errors: those of the store.
 absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
+// Keeps the key of a server that takes the place of the one that is known.
+absl::Status KeepSuccessor(store::Store& database, const PublicKey& key);
 // Keeps epochs beside those that are kept already.
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);
 
@@ -72,9 +78,9 @@ class LossRepair {
   // Whether the server says that this head no longer holds, if need be after it was shown.
   absl::StatusOr<bool> Admits(const sync::Head& head, const facts::LogPoint& common);
 
-  // Gives back what follows `common`, up to the head that this replica has. False if the log has
-  // gone on meanwhile.
-  absl::StatusOr<bool> GiveBack(const facts::LogPoint& common);
+  // Gives back what follows `common`, up to the head that this replica has, as far as the server
+  // takes it: its log may have gone on meanwhile.
+  absl::Status GiveBack(const facts::LogPoint& common);
   absl::Status DeliverAgain(const facts::LogPoint& place);
 
   // The part of this log after `before`, `last` at most.
@@ -86,6 +92,7 @@ class LossRepair {
   const store::Store& store_;
   sync::Recovery& server_;
   KnownLog known_;
+  bool declined_ = false;  // the server takes nothing back for this head
   Result result_;
 };
 

@@ -17,9 +17,10 @@ inline constexpr char kMetaInstall[] = "install";    // the number that Home::Re
 inline constexpr char kMetaHead[] = "head";          // the server's last head (internal/head.h)
 inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
 inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
-inline constexpr char kMetaDoubts[] = "doubts";      // what convicts the server (history.h)
-inline constexpr char kMetaRefusal[] = "refusal";    // why the server refuses this device
-inline constexpr char kMetaJoining[] = "joining";    // the commit that a Join was tried with
+inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
+inline constexpr char kMetaDoubts[] = "doubts";          // what convicts the server (history.h)
+inline constexpr char kMetaRefusal[] = "refusal";        // why the server refuses this device
+inline constexpr char kMetaJoining[] = "joining";        // the commit that a Join was tried with
 
 // What a session does for a chain: deliver what is undelivered and fetch, or fetch alone.
 enum class ChainWork { kDeliver, kFetch };
@@ -134,6 +135,14 @@ struct Replica::Rep {
   // if it says that it has, and this replica with it. replica_loss.cc
   // Errors: the doubt that is kept, if it does not; those of LossRepair.
   absl::Status Recover(const sync::Credentials& credentials, Synced& synced);
+  // Enters anew by the commit that this device once entered by: a server that took over may not
+  // have heard of it yet. Returns the certificate. replica_server.cc, as the next one
+  absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
+                                        const PublicKey& tls_key);
+  // Makes a server that took over the one of this replica, and syncs.
+  absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
+                                const PublicKey& server_key);
+
   // Takes the log back to `place`, of which the server has signed `head_there`; own commits after
   // it are undelivered again.
   absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there);
@@ -159,6 +168,10 @@ struct Replica::Rep {
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
   absl::Status FoldRest();
 };
+
+// SHA-256 of the certificate behind a PEM text, in DER. replica_join.cc
+// Errors: DATA_LOSS with reason HOME_DAMAGED.
+absl::StatusOr<Hash> FingerprintOf(const std::string& pem);
 
 // Takes up a rotation that was cut off between the identity and the key. replica_device.cc
 absl::Status FinishRotation(const Home& home, const PublicKey& device_key);

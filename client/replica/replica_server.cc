@@ -1,0 +1,143 @@
+// Another server in place of the one that is gone: giving it the log, naming it, following it.
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "client/registry/state.h"
+#include "client/replica/internal/loss.h"
+#include "client/replica/internal/rep.h"
+#include "client/replica/replica.h"
+#include "client/sync/server_code.h"
+
+namespace broodpact::replica {
+namespace {
+
+// Whether a device is a registrar's, and may act, as far as is known here.
+absl::Status CheckRegistrar(const registry::Source& source, const DeviceId& device) {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> found,
+                      registry::Read<registry::Device>(source, device));
+  if (found && found->state == registry::DeviceState::kActive) {
+    BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
+                        registry::Read<registry::Keeper>(source, found->keeper));
+    if (keeper && keeper->role == facts::Role::kRegistrar && !keeper->has_left) {
+      return absl::OkStatus();
+    }
+  }
+  return Fail(absl::StatusCode::kPermissionDenied, "NOT_REGISTRAR",
+              fmt::format("device {} is no registrar's; a server is put in place of another by a "
+                          "registrar (`broodpact keeper list`)",
+                          ToShortText(device)));
+}
+
+absl::Status NoHeadError() {
+  return Fail(absl::StatusCode::kFailedPrecondition, "NO_HEAD",
+              "this replica has nothing that the server before signed; let a registrar do it who "
+              "has synced");
+}
+
+}  // namespace
+
+absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(const sync::InviteCode code, sync::ParseInviteCode(claim_code));
+  if (code.cooperative != Hash{}) {
+    return Fail(absl::StatusCode::kInvalidArgument, "CODE_KIND",
+                "that code lets a keeper in; a fresh server prints one of its own at its start");
+  }
+  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
+  if (!known.head || known.head->point.arrivals == 0) return NoHeadError();
+  BP_ASSIGN_OR_RETURN(store::StoredArrival first, rep_->store->ReadArrival(1));
+  sync::Takeover takeover{.claim_secret = code.secret,
+                          .cooperative = cooperative(),
+                          .founding = {.bytes = std::move(first.bytes), .signature = {}},
+                          .predecessor = *known.head};
+  if (first.signature) takeover.founding.signature = *first.signature;
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  sync::Credentials credentials{.address = code.address, .key_pem = tls_key.Pem()};
+  BP_ASSIGN_OR_RETURN(credentials.authority_pem,
+                      rep_->network.FetchAuthority(code.address, code.authority));
+  BP_ASSIGN_OR_RETURN(
+      const sync::TakenOver taken,
+      rep_->network.TakeOver(credentials, takeover, tls_key.public_key(), *rep_->key));
+  credentials.certificate_pem = taken.certificate_pem;
+  return rep_->GoOver(*this, credentials, taken.head.server_key);
+}
+
+absl::StatusOr<std::string> Replica::NameServer() const {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
+                      rep_->home.ReadCredentials());
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
+  if (!credentials || !known.head) return NoHeadError();
+  sync::ServerCode code{
+      .cooperative = cooperative(),
+      .authority = {},
+      .server_key = known.successors.empty() ? known.head->server_key : known.successors.back(),
+      .named_by = DeviceOf(device_key()),
+      .signature = {},
+      .address = credentials->address};
+  BP_ASSIGN_OR_RETURN(code.authority, FingerprintOf(credentials->authority_pem));
+  code.signature = rep_->key->Sign(sync::ServerCodeMessage(code));
+  return sync::BuildServerCode(code);
+}
+
+absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(const sync::ServerCode server, sync::ParseServerCode(code));
+  if (server.cooperative != cooperative()) {
+    return Fail(absl::StatusCode::kPermissionDenied, "COOPERATIVE_OTHER",
+                "that is the code of another cooperative's server");
+  }
+  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, server.named_by));
+  BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> registrar, rep_->KeyOf(server.named_by));
+  if (!registrar ||
+      !VerifySignature(*registrar, sync::ServerCodeMessage(server), server.signature)) {
+    return Fail(absl::StatusCode::kPermissionDenied, "NOT_REGISTRAR",
+                "the code is not signed by the registrar that it names; ask for it again");
+  }
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  sync::Credentials credentials{.address = server.address};
+  BP_ASSIGN_OR_RETURN(credentials.authority_pem,
+                      rep_->network.FetchAuthority(server.address, server.authority));
+  absl::StatusOr<std::string> pem =
+      rep_->network.Renew(credentials, *rep_->key, tls_key.public_key());
+  if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") {
+    pem = rep_->JoinAgain(credentials, tls_key.public_key());
+  }
+  BP_ASSIGN_OR_RETURN(credentials.certificate_pem, pem);
+  credentials.key_pem = tls_key.Pem();
+  return rep_->GoOver(*this, credentials, server.server_key);
+}
+
+absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& credentials,
+                                                    const PublicKey& tls_key) {
+  const facts::ChainId first_life{.device = chain().device, .incarnation = 1};
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(first_life, 1));
+  if (!arrival) {
+    return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+                "the new server does not know this device; ask the registrar who set it up to sync "
+                "with somebody who knows it, or for an invitation");
+  }
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival joining, store->ReadArrival(*arrival));
+  return network.Join(
+      credentials, ledger->cooperative(),
+      {.bytes = joining.bytes, .signature = facts::SignCommit(*key, Sha256(joining.bytes))},
+      tls_key, *key);
+}
+
+absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Credentials& credentials,
+                                            const PublicKey& server_key) {
+  BP_RETURN_IF_ERROR(KeepSuccessor(*store, server_key));
+  BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
+  sync::Options options;
+  options.now_ms = clock.NowMillis();
+  absl::StatusOr<Synced> synced = replica.Sync(options);
+  if (synced.ok()) return synced;
+  return Annotate(synced.status(), "this replica has the new server; `broodpact sync` goes on");
+}
+
+}  // namespace broodpact::replica

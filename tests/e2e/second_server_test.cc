@@ -1,0 +1,117 @@
+// Goal: when the server is gone for good, a fresh one takes its place: a registrar gives it the
+// log, names it, and the others follow; nobody loses anything, also not what was delivered to the
+// old server alone. Method: real processes; the old server's folder is removed.
+
+#include <filesystem>
+
+#include <gtest/gtest.h>
+
+#include "tests/e2e/two_keepers.h"
+
+namespace broodpact::e2e {
+namespace {
+
+class SecondServer : public TwoKeepers {
+ protected:
+  SecondServer() : second_(folder_.path() / "second-server") {}
+
+  void Add(Keeper& keeper, const std::string& animal) {
+    keeper.Do({"animal", "add", animal, "--group", "hamorii-colima"});
+  }
+  void Burn() {
+    server_.Kill();
+    std::filesystem::remove_all(server_.data());
+    second_.Start();
+  }
+  static bool Has(Keeper& keeper, const std::string& animal) {
+    return keeper.Try({"animal", "show", animal}).code == 0;
+  }
+  void ExpectOneLog() {
+    EXPECT_EQ(mira_.Ask({"status"})["log_hash"], tomas_.Ask({"status"})["log_hash"]);
+    for (Keeper* keeper : {&mira_, &tomas_}) {
+      EXPECT_TRUE(keeper->Ask({"heads"})["doubts"].empty());
+      EXPECT_TRUE(keeper->Ask({"verify"})["faults"].empty());
+      EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);
+    }
+  }
+
+  Server second_;
+};
+
+TEST_F(SecondServer, TakesTheLogAtTheSamePlacesAndIsFollowed) {
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  const auto before = tomas_.Ask({"status"})["log_hash"];
+  Burn();
+  Add(mira_, "dora");  // offline
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  EXPECT_EQ(tomas_.Ask({"status"})["log_hash"], before);
+  EXPECT_EQ(tomas_.Ask({"heads"})["last"]["epoch"], 2);
+  const std::string code = tomas_.Do({"server", "name"});
+  mira_.Do({"server", "move", "-"}, code);
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "dora"));
+  ExpectOneLog();
+}
+
+TEST_F(SecondServer, TakesWhatTheOldOneHadFromWhoeverHasIt) {
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});  // Tomas has seen nothing of it
+  Burn();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  Add(tomas_, "ema");
+  tomas_.Do({"sync"});
+  mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "rosa"));
+  EXPECT_TRUE(Has(mira_, "ema"));
+  ExpectOneLog();
+}
+
+TEST_F(SecondServer, IsNamedByRegistrarsAlone) {
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  const Outcome named = mira_.Try({"server", "name", "--json"});
+  EXPECT_EQ(named.code, 4) << named.out << named.err;
+  EXPECT_NE(named.err.find("NOT_REGISTRAR"), std::string::npos) << named.err;
+  Burn();
+  const Outcome taken = mira_.Try({"server", "take", second_.claim_code(), "--json"});
+  EXPECT_EQ(taken.code, 4) << taken.out << taken.err;
+  EXPECT_NE(taken.err.find("NOT_REGISTRAR"), std::string::npos) << taken.err;
+}
+
+TEST_F(SecondServer, IsNotFollowedByAMistypedOrForeignCode) {
+  mira_.Do({"sync"});
+  std::string code = tomas_.Do({"server", "name"});
+  code[code.size() / 2] = code[code.size() / 2] == 'q' ? 'p' : 'q';
+  const Outcome mistyped = mira_.Try({"server", "move", code, "--json"});
+  EXPECT_NE(mistyped.code, 0);
+  EXPECT_NE(mistyped.err.find("SERVER_CODE"), std::string::npos) << mistyped.err;
+  const Outcome invitation = mira_.Try({"server", "move", Invitation(), "--json"});
+  EXPECT_NE(invitation.err.find("SERVER_CODE"), std::string::npos) << invitation.err;
+  const Outcome member = tomas_.Try({"server", "take", Invitation(), "--json"});
+  EXPECT_NE(member.err.find("CODE_KIND"), std::string::npos) << member.err;
+  mira_.Do({"sync"});  // the server that it had is still its own
+}
+
+TEST_F(SecondServer, LeavesTheOldOneForgotten) {
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  server_.Kill();
+  second_.Start();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  const Outcome again = mira_.Try({"server", "take", second_.claim_code(), "--json"});
+  EXPECT_NE(again.code, 0);
+  // Whoever has not moved and finds the old one up again goes on with it, and later follows.
+  server_.Start();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "rosa"));
+  ExpectOneLog();
+}
+
+}  // namespace
+}  // namespace broodpact::e2e
