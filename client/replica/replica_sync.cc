@@ -104,6 +104,8 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   };
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
     const absl::Status recovered = Recover(*credentials, synced);
+    // Not one that it has forgotten, then: unknown for another reason.
+    if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
     const std::string reason = ReasonOf(recovered);
     if (reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered)) {
       return recovered;
