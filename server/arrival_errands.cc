@@ -132,12 +132,6 @@ absl::Status ArrivalLog::Succeed(const Hash& cooperative, const sync::Head& pred
   });
 }
 
-bool ArrivalLog::AnswersFor(const sync::Head& head) const {
-  if (head.server_key == log_key_.public_key()) return true;
-  const std::lock_guard lock(mutex_);
-  return predecessor_ && predecessor_->log_key == head.server_key;
-}
-
 bool ArrivalLog::MayFill(const sync::Head& head) const {
   if (head.server_key == log_key_.public_key()) return true;
   const std::lock_guard lock(mutex_);

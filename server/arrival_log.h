@@ -100,10 +100,8 @@ class ArrivalLog {
   absl::Status Succeed(const Hash& cooperative, const sync::Head& predecessor,
                        const std::map<std::string, std::string>& meta);
 
-  // Whether this log's server, or the one whose place it took, has signed the head, as far as this
-  // one answers for it.
-  bool AnswersFor(const sync::Head& head) const;
-  // Whether arrivals may be put at their places because such a head says so.
+  // Whether arrivals may be put at their places because the head says so: this log's server has
+  // signed it, or the one whose place it took had by then.
   bool MayFill(const sync::Head& head) const;
 
   // What this log was after `arrivals` arrivals, signed now.

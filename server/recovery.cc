@@ -89,12 +89,8 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
   return absl::OkStatus();
 }
 
-absl::StatusOr<sync::Head> Recovery::OwnHead(const v1::SignedHead& message) const {
-  BP_ASSIGN_OR_RETURN(const sync::Head head,
-                      sync::ReadHead(message, surroundings_.arrival_log.cooperative()));
-  if (surroundings_.arrival_log.AnswersFor(head)) return head;
-  return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
-              "that head was signed by another server");
+absl::StatusOr<sync::Head> Recovery::HeadIn(const v1::SignedHead& message) const {
+  return sync::ReadHead(message, surroundings_.arrival_log.cooperative());
 }
 
 absl::StatusOr<facts::LogPoint> Recovery::CommonPlace(const v1::LogPlace& message) const {
@@ -108,7 +104,9 @@ absl::StatusOr<facts::LogPoint> Recovery::CommonPlace(const v1::LogPlace& messag
 
 absl::Status Recovery::ReportLoss(const v1::ReportLossRequest& request,
                                   v1::ReportLossResponse& response) const {
-  BP_ASSIGN_OR_RETURN(const sync::Head head, OwnHead(request.head()));
+  // Whoever signed it: two registrars may each have set up a server. All that follows from it is
+  // that this log is said not to be the only one that commits have seen.
+  BP_ASSIGN_OR_RETURN(const sync::Head head, HeadIn(request.head()));
   BP_ASSIGN_OR_RETURN(const facts::LogPoint common, CommonPlace(request.common()));
   BP_ASSIGN_OR_RETURN(const bool ours, IsOurs(head.point));
   if (!ours) BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLoss(head, common));
@@ -129,12 +127,12 @@ absl::Status Recovery::CheckLeadsTo(const facts::Range& range, const sync::Head&
 
 absl::Status Recovery::GiveBack(const v1::GiveBackRequest& request,
                                 v1::GiveBackResponse& response) const {
-  BP_ASSIGN_OR_RETURN(const sync::Head head, OwnHead(request.head()));
+  BP_ASSIGN_OR_RETURN(const sync::Head head, HeadIn(request.head()));
   // Of the server before this one, what it had signed when this one took its place, and no more.
   if (!surroundings_.arrival_log.MayFill(head)) {
     return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
-                "that head of the server before this one is newer than the one that this server "
-                "took over with; let what follows arrive again");
+                "that head was signed by another server, or by the one before this one after this "
+                "one took its place; let what follows arrive again");
   }
   BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof, ProofIn(request));
   BP_ASSIGN_OR_RETURN(const std::string records,

@@ -46,8 +46,8 @@ class Recovery {
   // Whether the log is the same at a place.
   absl::StatusOr<bool> IsOurs(const facts::LogPoint& place) const;
   absl::StatusOr<facts::LogPoint> CommonPlace(const v1::LogPlace& place) const;
-  // A head that this server has signed.
-  absl::StatusOr<sync::Head> OwnHead(const v1::SignedHead& message) const;
+  // A head that a server of this cooperative may have signed.
+  absl::StatusOr<sync::Head> HeadIn(const v1::SignedHead& message) const;
   // Proves that `range`, which follows on this log, leads to `head`.
   absl::Status CheckLeadsTo(const facts::Range& range, const sync::Head& head,
                             const std::vector<Hash>& proof) const;

@@ -2,6 +2,8 @@
 
 #include <chrono>
 #include <cstdlib>
+#include <filesystem>
+#include <system_error>
 #include <utility>
 
 #include "absl/status/status.h"
@@ -54,6 +56,20 @@ std::vector<std::string> HostsOf(const ServerOptions& options, const sync::Addre
   std::vector<std::string> hosts = options.hosts;
   hosts.push_back(HostOf({.folder = {}, .listen = {}, .hosts = {}}, listen));
   return hosts;
+}
+
+// A log that another key has signed is no log of a fresh one: keepers would take it for a cheat's.
+absl::Status CheckKeyOfLog(const store::Store& database, const Folder& folder) {
+  std::error_code error;
+  if (database.point().arrivals == 0 || std::filesystem::exists(folder.log_key(), error)) {
+    return absl::OkStatus();
+  }
+  return Fail(
+      absl::StatusCode::kDataLoss, "KEY_MISSING",
+      fmt::format("{} is missing, and the log in this folder was signed with it; put it back "
+                  "from its copy, or start with an empty folder and let a registrar give "
+                  "the server to the cooperative (`broodpact server take`)",
+                  folder.log_key().string()));
 }
 
 std::shared_ptr<grpc::ServerCredentials> CredentialsOf(const Authority& authority) {
@@ -126,6 +142,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
   BP_RETURN_IF_ERROR(folder.Make());
   // First of all: it is what tells that another server runs on this folder.
   BP_ASSIGN_OR_RETURN(store, store::Store::Open(folder.database(), store::Access::kReadWrite));
+  BP_RETURN_IF_ERROR(CheckKeyOfLog(*store, folder));
   BP_ASSIGN_OR_RETURN(log_key, LoadOrMakeKey(folder.log_key()));
   BP_ASSIGN_OR_RETURN(authority, Authority::Open(folder, HostsOf(options, *listen),
                                                  surroundings.clock.NowMillis()));

@@ -37,9 +37,10 @@ std::string Counted(std::uint64_t count, std::string_view one, std::string_view 
 }
 
 std::string RepairNote(const Repair& repair) {
-  std::string note =
-      "the server had lost a part of its log, as one does that is restored from an "
-      "old backup";
+  std::string note = repair.new_server
+                         ? "the new server had not all of the log"
+                         : "the server had lost a part of its log, as one does that is restored "
+                           "from an old backup";
   if (repair.given_back > 0) {
     note += fmt::format("; this replica gave it {} back, each at its place",
                         Counted(repair.given_back, "arrival", "arrivals"));
@@ -51,8 +52,11 @@ std::string RepairNote(const Repair& repair) {
         *repair.rewound_to, Counted(repair.delivered_again, "commit", "commits"));
   }
   if (repair.refused > 0) {
-    note += fmt::format("; {} of others it does not take any more, their devices have them",
-                        Counted(repair.refused, "commit", "commits"));
+    note += fmt::format(
+        "; {} of others had no place any more (their device went on otherwise meanwhile, or was "
+        "cut "
+        "off): ask their keepers whether something is missing",
+        Counted(repair.refused, "commit", "commits"));
   }
   return note;
 }

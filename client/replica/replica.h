@@ -69,6 +69,7 @@ struct Repair {
   std::uint64_t delivered_again = 0;  // commits that arrived anew, at other places
   std::uint64_t refused = 0;          // commits of others that the server does not take any more
   std::optional<std::uint64_t> rewound_to{};  // from here on the log goes on otherwise
+  bool new_server = false;                    // it took the place of another one
 
   friend bool operator==(const Repair&, const Repair&) = default;
 };
@@ -213,9 +214,10 @@ class Replica {
   absl::StatusOr<std::string> NameServer() const;
 
   // Goes over to the server that the code names, and syncs.
-  // Errors: INVALID_ARGUMENT with reason SERVER_CODE; PERMISSION_DENIED with reason
-  // COOPERATIVE_OTHER or NOT_REGISTRAR (named by no registrar that is known here); those of
-  // sync::FetchAuthority, Renew and Sync.
+  // Errors: INVALID_ARGUMENT with reason SERVER_CODE; FAILED_PRECONDITION with reason SERVER_OLDER
+  // (a server that this replica has left); PERMISSION_DENIED with reason COOPERATIVE_OTHER or
+  // NOT_REGISTRAR (named by no registrar that is known here); those of sync::FetchAuthority, Renew
+  // and Sync.
   absl::StatusOr<Synced> MoveToServer(const std::string& code);
 
   // Exchanges commits with the server. A certificate that has run out is renewed first. Commits of

@@ -1,5 +1,7 @@
 // Another server in place of the one that is gone: giving it the log, naming it, following it.
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "client/base/status.h"
@@ -99,6 +101,12 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
     return Fail(absl::StatusCode::kPermissionDenied, "NOT_REGISTRAR",
                 "the code is not signed by the registrar that it names; ask for it again");
   }
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
+  if (std::ranges::find(known.forsaken, server.server_key) != known.forsaken.end()) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "SERVER_OLDER",
+                "that code leads to a server that this replica has left for another one; ask a "
+                "registrar for the code of the present one (`broodpact server name`)");
+  }
   const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
@@ -136,6 +144,7 @@ absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Creden
   sync::Options options;
   options.now_ms = clock.NowMillis();
   absl::StatusOr<Synced> synced = replica.Sync(options);
+  if (synced.ok() && synced->repair) synced->repair->new_server = true;
   if (synced.ok()) return synced;
   return Annotate(synced.status(), "this replica has the new server; `broodpact sync` goes on");
 }

@@ -11,6 +11,7 @@
 #include "client/base/status.h"
 #include "client/base/text.h"
 #include "client/sync/address.h"
+#include "client/sync/server_code.h"
 
 namespace broodpact::sync {
 namespace {
@@ -74,6 +75,10 @@ absl::StatusOr<InviteCode> ParseInviteCode(std::string_view text) {
   const std::optional<std::string> bytes = DecodeBech32m(kPrefix, WithoutSpace(text));
   if (!bytes.has_value() || bytes->empty()) return CodeError();
   const bool of_device = bytes->front() == kDeviceFormat;
+  if (bytes->front() == kServerCodeFormat) {
+    return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE",
+                "that code leads to a server; `broodpact server move` goes over to it");
+  }
   if (bytes->front() != kFormat && !of_device) {
     return Fail(absl::StatusCode::kInvalidArgument, "INVITE_CODE_NEWER",
                 "the invite code is of a newer version; update broodpact first");

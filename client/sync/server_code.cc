@@ -12,7 +12,6 @@
 namespace broodpact::sync {
 namespace {
 
-constexpr char kFormat = 3;
 constexpr std::size_t kTextMax = 1'024;
 constexpr std::string_view kPrefix = "broodpact";
 
@@ -35,7 +34,7 @@ std::string ServerCodeMessage(const ServerCode& code) {
 }
 
 std::string BuildServerCode(const ServerCode& code) {
-  std::string bytes(1, kFormat);
+  std::string bytes(1, kServerCodeFormat);
   bytes.append(ViewOf(code.cooperative));
   bytes.append(ViewOf(code.authority));
   bytes.append(ViewOf(code.server_key));
@@ -53,7 +52,13 @@ absl::StatusOr<ServerCode> ParseServerCode(std::string_view text) {
     if (c != ' ' && c != '\t' && c != '\r' && c != '\n') joined.push_back(c);
   }
   const std::optional<std::string> bytes = DecodeBech32m(kPrefix, joined);
-  if (!bytes || bytes->empty() || bytes->front() != kFormat) return CodeError();
+  if (!bytes || bytes->empty()) return CodeError();
+  if (bytes->front() != kServerCodeFormat) {
+    return Fail(
+        absl::StatusCode::kInvalidArgument, "SERVER_CODE",
+        "that code lets somebody in, or claims a fresh server: `broodpact join` and "
+        "`broodpact server take` use it; `broodpact server name` prints one that leads there");
+  }
   ByteReader reader(std::string_view(*bytes).substr(1));
   ServerCode code;
   const std::optional<Hash> cooperative = HashOfBytes(reader.Raw(code.cooperative.size()));

@@ -17,6 +17,9 @@
 
 namespace broodpact::sync {
 
+// The first byte; codes that let somebody in have others.
+inline constexpr char kServerCodeFormat = 3;
+
 struct ServerCode {
   Hash cooperative{};
   Hash authority{};

@@ -95,6 +95,42 @@ TEST_F(SecondServer, IsNotFollowedByAMistypedOrForeignCode) {
   mira_.Do({"sync"});  // the server that it had is still its own
 }
 
+TEST_F(SecondServer, IsNotLeftAgainForOneThatWasLeftBefore) {
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  const std::string old_code = tomas_.Do({"server", "name"});
+  second_.Start();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  const Outcome back = mira_.Try({"server", "move", "-", "--json"}, old_code);
+  EXPECT_NE(back.code, 0);
+  EXPECT_NE(back.err.find("SERVER_OLDER"), std::string::npos) << back.err;
+  mira_.Do({"sync"});
+  ExpectOneLog();
+}
+
+TEST_F(SecondServer, OfTwoThatTwoRegistrarsSetUpOneIsAgreedOn) {
+  tomas_.Do({"sync"});
+  tomas_.Do({"keeper", "role", "mira", "registrar"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  Burn();
+  Server third(folder_.path() / "third-server");
+  third.Start();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  mira_.Do({"server", "take", "-"}, third.claim_code());
+  Add(tomas_, "rosa");
+  tomas_.Do({"sync"});
+  Add(mira_, "ema");
+  mira_.Do({"sync"});
+  third.Kill();
+  mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "ema"));
+  EXPECT_TRUE(Has(mira_, "rosa"));
+  ExpectOneLog();
+}
+
 TEST_F(SecondServer, LeavesTheOldOneForgotten) {
   mira_.Do({"sync"});
   tomas_.Do({"sync"});

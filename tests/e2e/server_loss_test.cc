@@ -95,6 +95,21 @@ TEST_F(ServerLoss, BeginsAnEpochWhereOthersWereFaster) {
   EXPECT_EQ(again.find("lost"), std::string::npos) << again;
 }
 
+TEST_F(ServerLoss, ThatABundleTellsOfFirstIsForgivenOnceTheServerSaysSo) {
+  Save();
+  Add(tomas_, "rosa");
+  tomas_.Do({"sync"});
+  const std::string file = (folder_.path() / "tomas.bundle").string();
+  tomas_.Do({"bundle", "write", file});
+  PutBack();
+  Add(mira_, "ema");
+  mira_.Do({"sync"});
+  EXPECT_EQ(mira_.Try({"bundle", "read", file}).code, 8);
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  ExpectOneLog();
+}
+
 TEST_F(ServerLoss, OfANewcomersEntryIsMendedByTheNewcomer) {
   const std::string code = Invitation();
   Save();

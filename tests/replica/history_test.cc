@@ -7,6 +7,7 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
+#include "client/replica/internal/loss.h"
 #include "tests/replica/testing/society.h"
 
 namespace broodpact::replica {
@@ -82,6 +83,33 @@ TEST_F(Histories, ThatConvictAreKeptOnceAndInBounds) {
   ASSERT_EQ(doubts->size(), kDoubtsMax);
   theirs.point.log_hash = Sha256("0");
   EXPECT_EQ(doubts->front(), TwoHistories(ours, theirs));
+}
+
+TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
+  const Home home = society_.HomeOf("tomas");
+  society_.Close("tomas");
+  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  ASSERT_TRUE(database.ok()) << database.status();
+  sync::Head ours;
+  ours.epoch = 1;
+  ours.point = {.arrivals = 7, .log_hash = Sha256("ours")};
+  sync::Head lost = ours;
+  lost.point.log_hash = Sha256("lost");
+  sync::Head other = ours;
+  other.point = {.arrivals = 5, .log_hash = Sha256("other")};
+  sync::Head before = other;
+  before.point.log_hash = Sha256("before");
+  ASSERT_TRUE(KeepDoubt(**database, TwoHistories(ours, lost)).ok());
+  ASSERT_TRUE(KeepDoubt(**database, TwoHistories(before, other)).ok());
+  sync::Epoch epoch;
+  epoch.epoch = 2;
+  epoch.common.arrivals = 6;
+  epoch.lost_arrivals = 7;
+  ASSERT_TRUE(KeepEpochs(**database, {epoch}).ok());
+  const auto doubts = ReadDoubts(**database);
+  ASSERT_TRUE(doubts.ok()) << doubts.status();
+  ASSERT_EQ(doubts->size(), 1U);  // the one up to the common place stays
+  EXPECT_EQ(doubts->front().theirs.point, other.point);
 }
 
 // The log as one range, read anew.

@@ -140,6 +140,19 @@ TEST_F(RecoveryTest, BeginsOneEpochForALossAndNoMore) {
   EXPECT_EQ(Open()->Compare({PlaceOfMira(before)}, {})->epochs, *told);
 }
 
+TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAnotherServerToo) {
+  const std::uint64_t arrivals = mira_.Sync()->arrivals;
+  const device::SecretKey other = device::SecretKey::Generate();
+  facts::HeadClaim claim = *mira_.head();
+  ++claim.point.arrivals;
+  claim.epoch = 7;
+  const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
+  const auto told = Open()->ReportLoss(head, PlaceOfMira(arrivals));
+  ASSERT_TRUE(told.ok()) << told.status();
+  ASSERT_EQ(told->size(), 1U);
+  EXPECT_EQ(told->front().epoch, 8U);
+}
+
 TEST_F(RecoveryTest, BeginsNoEpochForAHeadOfItsLog) {
   ASSERT_TRUE(mira_.Sync().ok());
   const auto told = Open()->ReportLoss(*mira_.head(), mira_.point());

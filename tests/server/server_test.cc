@@ -135,6 +135,13 @@ TEST_F(ServerTest, DoesNotStartTwiceOnOneFolder) {
   EXPECT_TRUE(mira_.Sync().ok());
 }
 
+TEST_F(ServerTest, DoesNotSignALogWithAnotherKeyThanBefore) {
+  server_.Stop();
+  std::filesystem::remove(server_.folder() / "server" / "log.key");
+  EXPECT_EQ(ReasonOf(server_.TryStart()), "KEY_MISSING");
+  EXPECT_FALSE(std::filesystem::exists(server_.folder() / "server" / "log.key"));
+}
+
 TEST_F(ServerTest, LogsEventsAndNoSecrets) {
   const std::string code = Invite();
   server_.Stop();

@@ -69,7 +69,7 @@ TEST(InviteCode, IsReadOverBrokenLinesAndInCapitals) {
 }
 
 TEST(InviteCode, OfANewerFormatSaysSo) {
-  const auto parsed = ParseInviteCode(EncodeBech32m("broodpact", "\x03 whatever follows"));
+  const auto parsed = ParseInviteCode(EncodeBech32m("broodpact", "\x04 whatever follows"));
   EXPECT_EQ(ReasonOf(parsed.status()), "INVITE_CODE_NEWER");
 }
 

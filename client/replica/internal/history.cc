@@ -18,7 +18,9 @@ namespace {
 constexpr std::size_t kHashesHeldMax = 2 * sync::kRangeCommitsMax;
 
 constexpr std::string_view kWhatToDo =
-    "both are kept (`broodpact heads`): show them to the other keepers, and sync with this server "
+    "both are kept (`broodpact heads`); sync: a server that was restored from an old backup says "
+    "so, "
+    "and this goes away; if it does not, show both to the other keepers, and sync with this server "
     "no more before its keeper has explained";
 
 IdBytes HalfOf(const Hash& hash) {
@@ -78,6 +80,16 @@ absl::Status KeepDoubt(store::Store& database, const Doubt& doubt) {
   const auto same = [&](const Doubt& kept) { return kept.theirs.point == doubt.theirs.point; };
   if (doubts.size() >= kDoubtsMax || std::ranges::any_of(doubts, same)) return absl::OkStatus();
   doubts.push_back(doubt);
+  return database.PutMeta(kMetaDoubts, EncodeDoubts(doubts));
+}
+
+absl::Status ForgetDoubts(store::Store& database, const sync::Epochs& epochs) {
+  BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, ReadDoubts(database));
+  const std::size_t before = doubts.size();
+  std::erase_if(doubts, [&](const Doubt& doubt) {
+    return sync::IsVoid(epochs, doubt.ours) || sync::IsVoid(epochs, doubt.theirs);
+  });
+  if (doubts.size() == before) return absl::OkStatus();
   return database.PutMeta(kMetaDoubts, EncodeDoubts(doubts));
 }
 

@@ -37,6 +37,9 @@ absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database);
 // Adds one, unless the same is kept already or there is no room.
 absl::Status KeepDoubt(store::Store& database, const Doubt& doubt);
 
+// Takes away the doubts that the epochs explain: of a log that the server says it has lost.
+absl::Status ForgetDoubts(store::Store& database, const sync::Epochs& epochs);
+
 // The doubt about `theirs`, which is not of this log, against `ours`, which is.
 Doubt TwoHistories(const sync::Head& ours, const sync::Head& theirs);
 // The doubt about a server whose log had `before` and now has only `after`.

@@ -24,6 +24,29 @@ absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& data
   return bytes ? DecodeHead(*bytes) : std::optional<sync::Head>();
 }
 
+// Keys, one after the other.
+absl::StatusOr<std::vector<PublicKey>> ReadKeys(const store::Store& database,
+                                                std::string_view name) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
+  std::vector<PublicKey> keys;
+  std::string_view rest = bytes ? std::string_view(*bytes) : std::string_view();
+  while (!rest.empty()) {
+    const std::optional<PublicKey> key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)));
+    if (!key) break;
+    keys.push_back(*key);
+    rest.remove_prefix(sizeof(PublicKey));
+  }
+  return keys;
+}
+
+absl::Status AddKey(store::Store& database, std::string_view name,
+                    const std::vector<PublicKey>& keys, const PublicKey& key) {
+  if (std::ranges::find(keys, key) != keys.end()) return absl::OkStatus();
+  std::string bytes;
+  for (const PublicKey& one : keys) bytes.append(ViewOf(one));
+  return database.PutMeta(name, bytes.append(ViewOf(key)));
+}
+
 // Places between `low`, which is common, and `high`, that divide what is between evenly.
 std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   const std::uint64_t count = std::min<std::uint64_t>(high - low, sync::kComparePlacesMax);
@@ -40,14 +63,8 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   BP_ASSIGN_OR_RETURN(known.promised, ReadHeadNamed(database, kMetaPromised));
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> keys, database.Meta(kMetaSuccessors));
-  for (std::string_view rest = keys ? std::string_view(*keys) : std::string_view();
-       !rest.empty();) {
-    const std::optional<PublicKey> key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)));
-    if (!key) break;
-    known.successors.push_back(*key);
-    rest.remove_prefix(sizeof(PublicKey));
-  }
+  BP_ASSIGN_OR_RETURN(known.successors, ReadKeys(database, kMetaSuccessors));
+  BP_ASSIGN_OR_RETURN(known.forsaken, ReadKeys(database, kMetaForsaken));
   if (!known.head) return known;
   // After a rewinding that was cut off, the head may be of the log that was.
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(database, *known.head));
@@ -65,10 +82,11 @@ bool KnownLog::IsServer(const PublicKey& key) const {
 
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  if (std::ranges::find(known.successors, key) != known.successors.end()) return absl::OkStatus();
-  std::string keys;
-  for (const PublicKey& one : known.successors) keys.append(ViewOf(one));
-  return database.PutMeta(kMetaSuccessors, keys.append(ViewOf(key)));
+  const std::optional<sync::Head>& before = known.head ? known.head : known.promised;
+  if (before && before->server_key != key) {
+    BP_RETURN_IF_ERROR(AddKey(database, kMetaForsaken, known.forsaken, before->server_key));
+  }
+  return AddKey(database, kMetaSuccessors, known.successors, key);
 }
 
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
@@ -76,7 +94,8 @@ absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
   const std::optional<sync::Epochs> before = bytes ? sync::DecodeEpochs(*bytes) : std::nullopt;
   const sync::Epochs all = sync::Joined(before.value_or(sync::Epochs()), told);
   if (all.empty() || before == all) return absl::OkStatus();
-  return database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all));
+  BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
+  return ForgetDoubts(database, all);
 }
 
 absl::StatusOr<LossRepair::Result> LossRepair::Run() {

@@ -26,6 +26,7 @@ struct KnownLog {
   std::optional<sync::Head> promised{};  // of more arrivals than it has
   sync::Epochs epochs{};
   std::vector<PublicKey> successors{};  // of servers that this replica was led to
+  std::vector<PublicKey> forsaken{};    // of servers that it has left
   bool damaged = false;  // this log is not the one that the server signed when it was fetched
 
   // Whether a head by that key is of the server that is known, or of one that took its place.
@@ -39,7 +40,8 @@ struct KnownLog {
 
 // Errors: those of the store.
 absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
-// Keeps the key of a server that takes the place of the one that is known.
+// Keeps the key of a server that takes the place of the one that is known, and that this one is no
+// server any more.
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key);
 // Keeps epochs beside those that are kept already.
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);

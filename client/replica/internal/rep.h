@@ -18,6 +18,7 @@ inline constexpr char kMetaHead[] = "head";          // the server's last head (
 inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
 inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
+inline constexpr char kMetaForsaken[] = "forsaken";      // keys of servers before them (32 each)
 inline constexpr char kMetaDoubts[] = "doubts";          // what convicts the server (history.h)
 inline constexpr char kMetaRefusal[] = "refusal";        // why the server refuses this device
 inline constexpr char kMetaJoining[] = "joining";        // the commit that a Join was tried with
