@@ -22,7 +22,7 @@ std::array<char, sizeof(Number)> BigEndian(Number number) {
 }
 
 template <std::size_t kSize>
-std::string_view ViewOf(const std::array<char, kSize>& bytes) {
+std::string_view ArrayBytes(const std::array<char, kSize>& bytes) {
   return {bytes.data(), bytes.size()};
 }
 
@@ -32,7 +32,7 @@ std::int64_t TimeOf(std::string_view bytes) {
   return static_cast<std::int64_t>(number);
 }
 
-absl::Status FormFault(const std::string& wrong) {
+absl::Status RecordFault(const std::string& wrong) {
   return Fail(absl::StatusCode::kInvalidArgument, "RECORD_FORM",
               "an arrival record " + wrong + "; the bytes may be damaged, fetch them again");
 }
@@ -43,27 +43,27 @@ void AppendArrival(std::string& records, const ArrivalView& arrival) {
   BP_CHECK(!arrival.commit.empty() && arrival.commit.size() <= kCommitBytesMax);
   ByteWriter writer(records);
   writer.Text(arrival.commit);
-  writer.Raw(ViewOf(BigEndian(static_cast<std::uint64_t>(arrival.time_ms))));
+  writer.Raw(ArrayBytes(BigEndian(static_cast<std::uint64_t>(arrival.time_ms))));
   records.push_back(arrival.signature ? '\1' : '\0');
-  if (arrival.signature) writer.Raw(broodpact::ViewOf(*arrival.signature));
+  if (arrival.signature) writer.Raw(ViewOf(*arrival.signature));
 }
 
 absl::StatusOr<ArrivalView> ArrivalReader::Next() {
   ByteReader reader(rest_);
   const std::uint64_t size = reader.Unsigned();
-  if (!reader.ok()) return FormFault("does not begin with a size");
-  if (size == 0 || size > kCommitBytesMax) return FormFault("has a size that no commit has");
+  if (!reader.ok()) return RecordFault("does not begin with a size");
+  if (size == 0 || size > kCommitBytesMax) return RecordFault("has a size that no commit has");
 
   ArrivalView arrival;
   arrival.commit = reader.Raw(static_cast<std::size_t>(size));
   arrival.time_ms = TimeOf(reader.Raw(sizeof(std::uint64_t)));
   const std::string_view flag = reader.Raw(1);
-  if (!reader.ok()) return FormFault("is cut short");
+  if (!reader.ok()) return RecordFault("is cut short");
   if (flag == std::string_view("\1", 1)) {
     arrival.signature = SignatureOfBytes(reader.Raw(std::tuple_size_v<Signature>));
-    if (!reader.ok()) return FormFault("is cut short");
+    if (!reader.ok()) return RecordFault("is cut short");
   } else if (flag != std::string_view("\0", 1)) {
-    return FormFault("has an unknown flag");
+    return RecordFault("has an unknown flag");
   }
   rest_ = reader.rest();
   return arrival;
@@ -71,7 +71,7 @@ absl::StatusOr<ArrivalView> ArrivalReader::Next() {
 
 Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, std::int64_t time_ms) {
   const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
-  return Sha256({broodpact::ViewOf(log_hash), broodpact::ViewOf(commit_hash), ViewOf(time)});
+  return Sha256({ViewOf(log_hash), ViewOf(commit_hash), ArrayBytes(time)});
 }
 
 Hash LogLeafHash(const Hash& commit_hash, std::int64_t time_ms) {
@@ -79,17 +79,17 @@ Hash LogLeafHash(const Hash& commit_hash, std::int64_t time_ms) {
   std::copy(commit_hash.begin(), commit_hash.end(), leaf.begin());
   const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
   std::copy(time.begin(), time.end(), leaf.begin() + std::tuple_size_v<Hash>);
-  return MerkleLeafHash(ViewOf(leaf));
+  return MerkleLeafHash(ArrayBytes(leaf));
 }
 
 std::string HeadMessage(const Hash& cooperative, const HeadClaim& claim) {
   using namespace std::string_literals;
-  return "broodpact head v1\0"s.append(broodpact::ViewOf(cooperative))
-      .append(ViewOf(BigEndian(claim.epoch)))
-      .append(ViewOf(BigEndian(claim.point.arrivals)))
-      .append(broodpact::ViewOf(claim.point.log_hash))
-      .append(broodpact::ViewOf(claim.tree_root))
-      .append(ViewOf(BigEndian(static_cast<std::uint64_t>(claim.time_ms))));
+  return "broodpact head v1\0"s.append(ViewOf(cooperative))
+      .append(ArrayBytes(BigEndian(claim.epoch)))
+      .append(ArrayBytes(BigEndian(claim.point.arrivals)))
+      .append(ViewOf(claim.point.log_hash))
+      .append(ViewOf(claim.tree_root))
+      .append(ArrayBytes(BigEndian(static_cast<std::uint64_t>(claim.time_ms))));
 }
 
 }  // namespace broodpact::facts

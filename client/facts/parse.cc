@@ -22,7 +22,7 @@ using internal::Parse;
 
 constexpr int kSubjectsMax = 16;
 
-absl::Status FormFault(std::string_view wrong) {
+absl::Status CommitFault(std::string_view wrong) {
   return Fail(absl::StatusCode::kInvalidArgument, "COMMIT_FORM", fmt::format("commit: {}", wrong));
 }
 
@@ -229,10 +229,10 @@ CommitHeader ParseHeader(const v1::Commit& from, Fields& fields) {
 }
 
 absl::StatusOr<Commit> Take(const v1::Commit& from, const Hash& hash) {
-  if (from.statements().empty()) return FormFault("it states nothing");
+  if (from.statements().empty()) return CommitFault("it states nothing");
   if (static_cast<std::size_t>(from.statements_size()) > kStatementsMax) {
-    return FormFault(fmt::format("it has {} statements; at most {} are allowed",
-                                 from.statements_size(), kStatementsMax));
+    return CommitFault(fmt::format("it has {} statements; at most {} are allowed",
+                                   from.statements_size(), kStatementsMax));
   }
   Fields fields;
   Commit commit;
@@ -250,7 +250,7 @@ absl::StatusOr<Commit> Take(const v1::Commit& from, const Hash& hash) {
 absl::StatusOr<Commit> Read(std::string_view bytes, const Hash& hash, v1::Commit& message) {
   if (const auto fault = internal::ReadMessage(bytes, message)) {
     if (fault->text_at.empty()) {
-      return FormFault("the bytes are not one; they may be damaged, fetch them again");
+      return CommitFault("the bytes are not one; they may be damaged, fetch them again");
     }
     return Fail(absl::StatusCode::kInvalidArgument, "TEXT_MALFORMED",
                 fmt::format("{} is not UTF-8; enter it again", fault->text_at));
@@ -268,15 +268,15 @@ bool Restates(const v1::Commit& commit) {
 // around it, and is emptied with that.
 absl::StatusOr<Commit> ReadWithin(const std::string& bytes) {
   if (bytes.empty() || bytes.size() > kOwnCommitBytesMax) {
-    return FormFault(fmt::format("one that is stated again has 1 to {} bytes, not {}",
-                                 kOwnCommitBytesMax, bytes.size()));
+    return CommitFault(fmt::format("one that is stated again has 1 to {} bytes, not {}",
+                                   kOwnCommitBytesMax, bytes.size()));
   }
   v1::Commit message;
   if (internal::ReadMessage(bytes, message)) {
-    return FormFault("the bytes of one that is stated again are not a commit");
+    return CommitFault("the bytes of one that is stated again are not a commit");
   }
   if (Restates(message))
-    return FormFault("a restatement is not stated again; state what it states");
+    return CommitFault("a restatement is not stated again; state what it states");
   return Take(message, Sha256(bytes));
 }
 
