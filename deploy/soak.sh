@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Real faults in loops, on what keepers run: processes killed with -9 at random points, files of a
-# database flipped and cut, a disk that is full (as root only: a small tmpfs). Ends at the first thing
-# that is lost or not told, and keeps its folder then.
+# database flipped and cut, and, as root only, a disk that is full (a small tmpfs) and a network that is
+# cut and slow (one of its own). Ends at the first thing that is lost or not told, and keeps its folder
+# then.
 #
 #   deploy/soak.sh [rounds] [seed]      (default: 50 rounds, seed 1)
 set -euo pipefail
@@ -18,6 +19,14 @@ folder=$(mktemp -d -t broodpact-soak.XXXXXX)
 keepers=(tomas mira bela)
 declare -A kept=()  # animals whose entry was acknowledged, with their keeper
 server_pid=
+
+# From here on in a network of its own, where the machine allows it.
+if [ -z "${BROODPACT_SOAK_NETWORK:-}" ] && [ "$(id -u)" -eq 0 ] && command -v ip >/dev/null &&
+  unshare --net true 2>/dev/null; then
+  rmdir "$folder"
+  BROODPACT_SOAK_NETWORK=own exec unshare --net "$PWD/deploy/soak.sh" "$@"
+fi
+[ -z "${BROODPACT_SOAK_NETWORK:-}" ] || ip link set lo up
 
 fail() {
   echo "FAILED: $*; the folder $folder is kept" >&2
@@ -89,6 +98,30 @@ broken_sync() {
   esac
   wait "$pid" 2>/dev/null || true
   kill -0 "$server_pid" 2>/dev/null || start_server
+}
+
+# A sync over a network that is cut without a word and comes back, or stays away for longer than the
+# keeper waits, or is slow.
+poor_sync() {
+  [ -n "${BROODPACT_SOAK_NETWORK:-}" ] || return 0
+  local name=$1 pid code=0
+  tc qdisc add dev lo root tbf rate "$((64 + RANDOM % 512))kbit" burst 5k latency 400ms 2>/dev/null ||
+    true
+  at "$name" sync >"$folder/poor.out" 2>&1 &
+  pid=$!
+  nap 400
+  if [ $((RANDOM % 3)) -gt 0 ]; then
+    ip link set lo down
+    nap 900
+    [ $((RANDOM % 2)) -eq 0 ] || kill -INT "$pid" 2>/dev/null || true
+    ip link set lo up
+  fi
+  tc qdisc del dev lo root 2>/dev/null || true
+  wait "$pid" || code=$?
+  case $code in
+    0 | 6 | 130) ;;
+    *) fail "a sync of $name over a poor network ends with $code: $(tail -1 "$folder/poor.out")" ;;
+  esac
 }
 
 # A copy of a home with a byte flipped, or a file cut short: told by name or harmless, and a rebuild
@@ -174,6 +207,7 @@ for round in $(seq "$rounds"); do
   for name in "${keepers[@]}"; do work "$name" "$round"; done
   broken_sync "${keepers[RANDOM % 3]}"
   broken_sync "${keepers[RANDOM % 3]}"
+  poor_sync "${keepers[RANDOM % 3]}"
   damage "${keepers[RANDOM % 3]}"
   if [ $((round % 10)) -eq 0 ]; then
     full_disk

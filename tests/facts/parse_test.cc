@@ -312,6 +312,13 @@ TEST(CommitBytes, AreBoundedAndMustBeAMessage) {
   }
 }
 
+// A group in a group in a group, in a field that nobody knows.
+TEST(CommitBytes, AreNotFollowedIntoEndlessNesting) {
+  const std::string nested(kCommitBytesMax / 2, '\x7b');  // field 15, a group begins
+  EXPECT_EQ(ReasonOf(ParseCommit(nested).status()), "COMMIT_FORM");
+  EXPECT_EQ(ReasonOf(ParseCommit(Good().SerializeAsString() + nested).status()), "COMMIT_FORM");
+}
+
 // Replaces the only `old` in the bytes by as many other bytes.
 std::string Replaced(std::string bytes, const std::string& old, const std::string& with) {
   return bytes.replace(bytes.find(old), old.size(), with);

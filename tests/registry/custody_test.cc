@@ -90,6 +90,20 @@ TEST_F(Custody, WhatBuildsOnASupersededGiftIsSupersededToo) {
   EXPECT_EQ(world_.Flush(), before) << "and is no further clash";
 }
 
+TEST_F(Custody, ATokenThatIsStillToComeSpendsNothing) {
+  // What the next commit of mira will make, as far as the one before it can know.
+  facts::Gift early = Gift(world_.tomas);
+  early.owner_token = Numbered<Token>(77);
+  EXPECT_EQ(world_.Say(world_.mira, {early}), "superseded TOKEN_SPENT");
+  EXPECT_EQ(world_.animal(male_).owner, world_.mira.id);
+  // Two gifts that cite each other: neither has anything to stand on.
+  facts::Gift back = Gift(world_.mira);
+  back.owner_token = world_.token();
+  EXPECT_EQ(world_.Say(world_.tomas, {back}), "superseded TOKEN_SPENT");
+  EXPECT_TRUE(world_.clashes().empty());
+  EXPECT_EQ(world_.Say(world_.mira, {Gift(world_.tomas)}), "counted") << "as if nothing had been";
+}
+
 TEST_F(Custody, AStrangerToTheAnimalCannotGiveItAwayNorMakeAClash) {
   const facts::Gift gift = Gift(world_.bela);
   const MapSource before = world_.Flush();

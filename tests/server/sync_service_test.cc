@@ -4,6 +4,7 @@
 
 #include "server/sync_service.h"
 
+#include <atomic>
 #include <chrono>
 #include <thread>
 
@@ -46,6 +47,8 @@ class RawStream {
   }
 
   bool Say(const v1::SyncRequest& request) { return stream_->Write(request); }
+
+  void Cancel() { context_.TryCancel(); }
 
   // Reads until a receipt.
   std::uint64_t AwaitReceipt() {
@@ -104,6 +107,24 @@ TEST_F(SyncServiceTest, BringsManyCommitsToAllMembers) {
   EXPECT_TRUE(mira_.pending().empty());
   ASSERT_TRUE(mira_.head().has_value());
   EXPECT_EQ(mira_.head()->point, mira_.point());
+}
+
+TEST_F(SyncServiceTest, IsNotHeldUpByAClientThatSendsForEverAndNeverReads) {
+  mira_.CommitGroups(3'000);
+  ASSERT_TRUE(mira_.Sync().ok());
+  tomas_.CommitGroups(1);
+  RawStream stream(tomas_.credentials());
+  ASSERT_TRUE(stream.Hello(tomas_));
+  const std::vector<facts::SignedCommit> run = tomas_.pending();
+  std::atomic<int> sent = 0;
+  std::jthread flood([&] {
+    while (stream.Push(run)) ++sent;
+  });
+  while (sent == 0) std::this_thread::yield();
+  mira_.CommitGroups(1'000);
+  EXPECT_TRUE(mira_.Sync().ok());
+  EXPECT_EQ(mira_.point().arrivals, 4'004U) << "its one commit arrived once";
+  stream.Cancel();
 }
 
 TEST_F(SyncServiceTest, TakesTheSameCommitsOnce) {
