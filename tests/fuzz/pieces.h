@@ -5,6 +5,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <string>
 #include <string_view>
 
 namespace broodpact::fuzz {
@@ -17,6 +18,14 @@ inline std::string_view TakePiece(std::string_view& bytes) {
   const std::string_view piece = bytes.substr(0, low + (std::size_t{high} << 8));
   bytes.remove_prefix(piece.size());
   return piece;
+}
+
+// Puts a piece behind `bytes`; of a longer one than the length can say, the beginning.
+inline void AppendPiece(std::string& bytes, std::string_view piece) {
+  piece = piece.substr(0, 0xFFFF);
+  bytes.push_back(static_cast<char>(piece.size() & 0xFFU));
+  bytes.push_back(static_cast<char>(piece.size() >> 8U));
+  bytes.append(piece);
 }
 
 }  // namespace broodpact::fuzz
