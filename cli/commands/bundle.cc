@@ -76,6 +76,7 @@ v1::BundleResult ResultOf(const std::string& file, const replica::BundleReport& 
   result.set_mail_early(Narrow(report.mail_early));
   result.set_mail_forked(Narrow(report.mail_forked));
   result.set_mail_refused(Narrow(report.mail_refused));
+  result.set_mail_restated(Narrow(report.mail_restated));
   return result;
 }
 

@@ -85,6 +85,13 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
     fields.emplace_back("carried", fmt::format("{} of others; sync delivers them",
                                                Counted(status.carried(), "commit")));
   }
+  if (status.aside() > 0) {
+    fields.emplace_back(
+        "kept for others",
+        fmt::format("{} that a loss left without a place; a bundle brings them to their authors, "
+                    "who state them again",
+                    Counted(status.aside(), "commit")));
+  }
   if (status.clashes() > 0) {
     fields.emplace_back("clashes", fmt::format("{}; see broodpact clashes", status.clashes()));
   }
@@ -157,6 +164,7 @@ void Print(const Terminal& terminal, const v1::BundleResult& result) {
   add("known before", result.mail_known());
   add("too early", result.mail_early());
   add("other branch", result.mail_forked());
+  add("stated again", result.mail_restated());
   add("refused", result.mail_refused());
   PrintFields(terminal, fields);
   if (result.mail_early() > 0) {

@@ -49,6 +49,39 @@ absl::StatusOr<std::string> CutAfter(std::string_view records, std::uint64_t bef
   return cut;
 }
 
+// Packs commits into blocks of a bundle. One that the next vouches for stays with it.
+class MailPacker {
+ public:
+  // `writer` outlives this.
+  explicit MailPacker(sync::BundleWriter& writer) : writer_(writer) {}
+
+  void Add(const facts::SignedCommit& commit) {
+    mail_.push_back(commit);
+    bytes_ += commit.bytes.size();
+    ++count_;
+    const bool ends_run = commit.signature != Signature{};
+    if (bytes_ >= (ends_run ? kMailBlockBytes : 2 * kMailBlockBytes)) Flush();
+  }
+
+  // Returns how many there were.
+  std::uint64_t Finish() {
+    if (!mail_.empty()) Flush();
+    return count_;
+  }
+
+ private:
+  void Flush() {
+    writer_.Add(mail_);
+    mail_.clear();
+    bytes_ = 0;
+  }
+
+  sync::BundleWriter& writer_;
+  std::vector<facts::SignedCommit> mail_;
+  std::size_t bytes_ = 0;
+  std::uint64_t count_ = 0;
+};
+
 absl::Status CheckCooperative(const std::optional<sync::BundleHeader>& header,
                               const Hash& cooperative) {
   if (!header || header->cooperative == cooperative) return absl::OkStatus();
@@ -218,21 +251,16 @@ absl::StatusOr<BundleReport> Replica::WriteBundle(
 
   std::map<facts::ChainId, facts::ChainHead> theirs;
   if (since) theirs.insert(since->chains.begin(), since->chains.end());
-  std::vector<facts::SignedCommit> mail;
-  std::size_t bytes = 0;
+  MailPacker mail(writer);
   for (const Undelivered& one : undelivered()) {
     const facts::CommitHeader& header = one.commit.header;
     const facts::ChainHead known = HeadIn(theirs, facts::ChainOf(header));
     if (header.seq < known.seq || facts::HeadAfter(one.commit) == known) continue;
-    mail.push_back(one.signed_commit);
-    bytes += one.signed_commit.bytes.size();
-    ++report.mail;
-    if (bytes < kMailBlockBytes) continue;
-    writer.Add(mail);
-    mail.clear();
-    bytes = 0;
+    mail.Add(one.signed_commit);
   }
-  if (!mail.empty()) writer.Add(mail);
+  // Whoever has other commits at their places lacks them all the same.
+  for (const facts::SignedCommit& one : rep_->aside) mail.Add(one);
+  report.mail = mail.Finish();
   writer.Finish();
   return report;
 }
@@ -299,7 +327,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   sync::BundleReader second(in);
   LogIntake log(*rep_->ledger, rep_->chain(),
                 survey.vouching() ? survey.vouching()->point.arrivals : 0);
-  MailIntake mail(*rep_->store, ours,
+  MailIntake mail(*rep_->store, ours, *rep_->key,
                   [this](const DeviceId& device) { return rep_->KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
   absl::Status taken;
@@ -320,6 +348,8 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
     BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, EncodeHead(*survey.vouching())));
   }
   BP_RETURN_IF_ERROR(rep_->MendForks());
+  BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));
+  report.mail_known += mail.lost().size() - report.mail_restated;
   if (survey.doubt()) {
     BP_RETURN_IF_ERROR(KeepDoubt(*rep_->store, *survey.doubt()));
     return ErrorOf(*survey.doubt());

@@ -105,6 +105,7 @@ struct BundleReport {
   std::uint64_t mail_known = 0;      // had here before
   std::uint64_t mail_early = 0;      // comes after something that is missing here
   std::uint64_t mail_forked = 0;     // another commit of its device stands at its place
+  std::uint64_t mail_restated = 0;   // own, whose places the log gave to others: stated again
   std::uint64_t mail_refused = 0;    // of no member, of another cooperative, or badly signed
 };
 
@@ -263,6 +264,10 @@ class Replica {
   const std::vector<Undelivered>& undelivered() const;
   // How many of them are carried for others.
   std::uint64_t carried() const;
+  // Commits of others that cannot arrive as they are: their device has given their places to
+  // others since, or is no member's any more. Kept, and in every bundle, until their author, who
+  // gets them by one, states them again.
+  std::uint64_t aside() const;
 
   // Recomputes everything from the commits, and reports what differs. Holds the whole state in
   // memory meanwhile.

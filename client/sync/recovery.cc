@@ -76,8 +76,10 @@ class RecoveryCalls final : public Recovery {
     WritePart(part, *request.mutable_chunk());
     v1::DeliverAgainResponse response;
     BP_RETURN_IF_ERROR(way_->DeliverAgain(request, response));
-    return Redelivery{
-        .arrived = response.arrived(), .known = response.known(), .refused = response.refused()};
+    return Redelivery{.arrived = response.arrived(),
+                      .known = response.known(),
+                      .refused = response.refused(),
+                      .refused_at = {response.refused_at().begin(), response.refused_at().end()}};
   }
 
  private:

@@ -4,6 +4,7 @@
 
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -49,9 +50,10 @@ struct Replica::Rep {
   std::unique_ptr<Ledger> ledger;
   std::optional<registry::Layer> overlay;
   std::vector<Undelivered> undelivered;
-  facts::ChainHead head;            // of the own chain, undelivered commits included
-  std::uint64_t restated = 0;       // commits that MendForks stated again
-  std::optional<OwnPlace> noted;    // as NoteLast wrote it
+  std::vector<facts::SignedCommit> aside;  // of others, kept until they state them again
+  facts::ChainHead head;                   // of the own chain, undelivered commits included
+  std::uint64_t restated = 0;              // commits that MendForks stated again
+  std::optional<OwnPlace> noted;           // as NoteLast wrote it
   std::optional<Doubt> accusation;  // what the server's heads of the last session accuse it of
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
@@ -93,6 +95,16 @@ struct Replica::Rep {
   // States again, in the present life, own undelivered commits whose places the log gave to
   // others; begins a new life first where it is the present one's. Adds to `restated`.
   absl::Status MendForks();
+
+  // States again own commits that somebody kept, and whose places the log gave to others; those
+  // that have been stated again are left out. Returns how many.
+  absl::StatusOr<std::uint64_t> StateLost(const std::vector<facts::SignedCommit>& lost);
+
+  // The next own commit, which states that one again; nothing is stored yet.
+  absl::StatusOr<store::PendingCommit> StateAgain(const facts::Restatement& restatement);
+
+  // The commits that own ones, arrived or not, state again.
+  absl::StatusOr<std::set<Hash>> StatedAgain() const;
 
   // Writes down the newest own commit beside the database.
   absl::Status NoteLast();
@@ -145,8 +157,9 @@ struct Replica::Rep {
                                 const PublicKey& server_key);
 
   // Takes the log back to `place`, of which the server has signed `head_there`; own commits after
-  // it are undelivered again.
-  absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there);
+  // it are undelivered again, and what the server refused of others is kept for them.
+  absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there,
+                        const std::vector<store::PendingCommit>& refused);
 
   // Why a server calls this log no beginning of its own: asks it for its head, keeps what convicts
   // it, and returns the error to end with. `refusal` is the server's.
