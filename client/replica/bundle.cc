@@ -107,14 +107,23 @@ class Survey {
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
 
+  // Why none of its log was taken, where it has some.
+  PassedOver passed_over() const {
+    if (vouching_) return PassedOver::kNothing;
+    if (of_other_server_) return PassedOver::kOtherServer;
+    return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
+  }
+
  private:
   // A head of another key, or badly signed, says nothing of this server.
   absl::Status AddHead(const sync::Head& head) {
-    if (!known_ || head.server_key != known_->server_key || heads_.size() >= kHeadsMax) {
-      return absl::OkStatus();
-    }
+    if (!known_ || heads_.size() >= kHeadsMax) return absl::OkStatus();
     if (!sync::VerifyHead(head, cooperative_)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
+    if (head.server_key != known_->server_key) {
+      of_other_server_ = of_other_server_ || !known.IsServer(head.server_key);
+      return absl::OkStatus();
+    }
     if (sync::IsVoid(known.epochs, head)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
     if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
@@ -124,7 +133,8 @@ class Survey {
 
   absl::Status AddLog(const sync::BundleLog& log) {
     if (!at_) {
-      if (log.arrivals_before > store_.point().arrivals) return absl::OkStatus();
+      begins_later_ = log.arrivals_before > store_.point().arrivals;
+      if (begins_later_) return absl::OkStatus();
       BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
       at_ = facts::LogPoint{log.arrivals_before, hash};
     }
@@ -149,6 +159,8 @@ class Survey {
   std::optional<facts::LogPoint> at_;
   std::optional<sync::Head> vouching_;
   std::optional<Doubt> doubt_;
+  bool of_other_server_ = false;
+  bool begins_later_ = false;
 };
 
 // The second reading, of the log: appends what is new, up to the vouching head.
@@ -342,6 +354,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
     if (taken.ok()) taken = mail.Add((*block)->mail, report);
   }
   report.arrivals_taken = log.taken();
+  if (report.arrivals_last > 0) report.passed_over = survey.passed_over();
   BP_RETURN_IF_ERROR(rep_->Refold());
   BP_RETURN_IF_ERROR(taken);
   if (survey.vouching() && report.arrivals_taken > 0) {

@@ -93,6 +93,13 @@ struct Verified {
   std::vector<std::string> faults{};  // empty: all is well
 };
 
+// Why nothing of the log that a bundle has was taken, though there may be something new in it.
+enum class PassedOver {
+  kNothing,      // it was taken, as far as it is new
+  kOtherServer,  // a server signed it that is not the one of this replica
+  kBeginsLater,  // it begins after more arrivals than there are here
+};
+
 // What a bundle holds, and what became of it here.
 struct BundleReport {
   sync::BundleHeader header{};
@@ -101,12 +108,13 @@ struct BundleReport {
   std::uint64_t heads = 0;           // signed by a server
   std::uint64_t mail = 0;            // commits that were not delivered when it was written
   std::uint64_t arrivals_taken = 0;  // new here
-  std::uint64_t mail_taken = 0;      // carried from now on
-  std::uint64_t mail_known = 0;      // had here before
-  std::uint64_t mail_early = 0;      // comes after something that is missing here
-  std::uint64_t mail_forked = 0;     // another commit of its device stands at its place
-  std::uint64_t mail_restated = 0;   // own, whose places the log gave to others: stated again
-  std::uint64_t mail_refused = 0;    // of no member, of another cooperative, or badly signed
+  PassedOver passed_over = PassedOver::kNothing;
+  std::uint64_t mail_taken = 0;     // carried from now on
+  std::uint64_t mail_known = 0;     // had here before
+  std::uint64_t mail_early = 0;     // comes after something that is missing here
+  std::uint64_t mail_forked = 0;    // another commit of its device stands at its place
+  std::uint64_t mail_restated = 0;  // own, whose places the log gave to others: stated again
+  std::uint64_t mail_refused = 0;   // of no member, of another cooperative, or badly signed
 };
 
 // What became of the late work of a device that was cut off.

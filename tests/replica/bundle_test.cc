@@ -207,8 +207,24 @@ TEST_F(Bundles, WithALogThatNoKnownServerSignedBringNoneOfIt) {
   }
   writer->Finish();
   const std::uint64_t before = society_.At("tomas").store().point().arrivals;
-  EXPECT_EQ(Read("tomas", out.str()).arrivals_taken, 0U);
+  const BundleReport report = Read("tomas", out.str());
+  EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(report.passed_over, PassedOver::kOtherServer);
   EXPECT_EQ(society_.At("tomas").store().point().arrivals, before);
+}
+
+TEST_F(Bundles, WithALogThatBeginsLaterSayThatSomethingIsMissing) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  Sync("tomas");
+  std::istringstream in(Write("tomas"));
+  Enter("mira", "dora");
+  Sync("mira");
+  const std::string later = Write("mira", *FrontierIn(in));
+  const BundleReport report = Read("iva", later);
+  EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(report.passed_over, PassedOver::kBeginsLater);
+  EXPECT_EQ(Read("tomas", later).passed_over, PassedOver::kNothing);
 }
 
 TEST_F(Bundles, CompareHeadsAndConvictAServerOfTwoHistories) {
