@@ -206,9 +206,13 @@ class Replica {
   // id and name this home then has), or claims a fresh server for the one founded here; then
   // syncs. After an error before the server's yes, nothing is changed; the same code works again,
   // also where the answer was lost.
-  // Errors: INVITE_CODE; ALREADY_MEMBER; FAILED_PRECONDITION with reason NO_COOPERATIVE (a code
-  // that claims a server, and nothing founded here); those of sync::FetchAuthority, Claim and Join;
-  // those of Sync, annotated: the entry itself then stands.
+  // A replica that has a server and is no member by its log enters anew, in a new life: the server
+  // lost its entry, and somebody else used the invitation then.
+  // Errors: INVITE_CODE; ALREADY_MEMBER; DATA_LOSS with reason REPLICA_MISSING (the database was
+  // lost and the rest of the folder kept; as Found, Sync and TakeOverServer say too);
+  // FAILED_PRECONDITION with reason NO_COOPERATIVE (a code that claims a server, and nothing
+  // founded here); those of sync::FetchAuthority, Claim and Join; those of Sync, annotated: the
+  // entry itself then stands.
   absl::Status Join(const std::string& code);
 
   // Gives a fresh server, whose claim code this is, to the cooperative in place of the server that

@@ -194,6 +194,7 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   Synced synced;
   absl::Status status = rep_->SyncAll(options, synced);

@@ -125,6 +125,25 @@ TEST_F(ServerLoss, OfANewcomersEntryIsMendedByTheNewcomer) {
   ExpectOneLog();
 }
 
+TEST_F(ServerLoss, AfterWhichAnotherTookTheInvitationIsMendedByANewOne) {
+  const std::string code = Invitation();
+  Save();
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, code);
+  Add(iva, "rosa");
+  iva.Do({"sync"});
+  PutBack();
+  Keeper vera(folder_.path(), "vera");
+  vera.Do({"join", "-"}, code);
+  EXPECT_NE(iva.Try({"sync"}).code, 0);
+  iva.Do({"join", "-"}, Invitation());
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "iva/rosa"));
+  EXPECT_TRUE(iva.Ask({"verify"})["faults"].empty());
+  EXPECT_EQ(iva.Ask({"status"}).value("undelivered", 0), 0);
+}
+
 TEST_F(ServerLoss, TogetherWithAnAuthorsLeavesTheOtherBranchWithWhoHasIt) {
   Save();
   Keeper backup = mira_.CopyTo("backup");

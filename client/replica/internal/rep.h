@@ -109,6 +109,15 @@ struct Replica::Rep {
   // Writes down the newest own commit beside the database.
   absl::Status NoteLast();
 
+  // Whether this folder is not one whose database was lost while the rest of it was kept.
+  // Errors: DATA_LOSS with reason REPLICA_MISSING.
+  absl::Status CheckNotLost() const;
+
+  // Whether Join is left to this replica: it has no server, or is none's member by the log, as
+  // after a loss of the server's where somebody else spent its invitation. Errors:
+  // FAILED_PRECONDITION with reason ALREADY_MEMBER.
+  absl::Status CheckMayJoin(bool claims) const;
+
   // Enter by the server's leave, as said at Join; set the certificate of `credentials` and write
   // them down.
   absl::Status ClaimServer(const std::string& secret, const PublicKey& tls_key,
