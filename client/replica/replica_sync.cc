@@ -48,10 +48,12 @@ bool StopsAll(const absl::Status& status) {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Replaced: a rotation of the key that was cut off before the certificate.
+  // None: its file was emptied, as a disk that was full leaves it.
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
-         reason == "CERTIFICATE_DAMAGED" || reason == "DEVICE_REPLACED";
+         reason == "CERTIFICATE_DAMAGED" || reason == "NO_CERTIFICATE" ||
+         reason == "DEVICE_REPLACED";
 }
 
 // A server that cannot prove itself on the day that this clock says, to a device whose certificate
