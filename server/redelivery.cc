@@ -55,7 +55,7 @@ absl::Status Redelivery::Take(Letter letter) {
     run = CheckedRun(letter);
   }
   if (run.ok()) {
-    waiting_.push_back(*std::move(run));
+    waiting_.push_back({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}});
     waiting_at_.push_back(letter.first_at);
     return absl::OkStatus();
   }
@@ -96,7 +96,9 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
 
 absl::Status Redelivery::Flush() {
   std::vector<std::uint32_t> counts;
-  for (const Run& run : waiting_) counts.push_back(static_cast<std::uint32_t>(run.commits.size()));
+  for (const Submission& one : waiting_) {
+    counts.push_back(static_cast<std::uint32_t>(one.run.commits.size()));
+  }
   const std::vector<std::uint32_t> first_at = std::exchange(waiting_at_, {});
   const auto receipts = arrival_log_.Await(std::exchange(waiting_, {}));
   for (std::size_t i = 0; i < receipts.size(); ++i) {

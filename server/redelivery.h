@@ -52,7 +52,7 @@ class Redelivery {
 
   ArrivalLog& arrival_log_;
   const Callers& callers_;
-  std::vector<Run> waiting_;
+  std::vector<Submission> waiting_;
   std::vector<std::uint32_t> waiting_at_;  // of each, the place of its first commit
   std::uint32_t read_ = 0;
   std::uint32_t arrived_ = 0;

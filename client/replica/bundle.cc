@@ -9,7 +9,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/mail.h"
@@ -358,7 +357,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   BP_RETURN_IF_ERROR(rep_->Refold());
   BP_RETURN_IF_ERROR(taken);
   if (survey.vouching() && report.arrivals_taken > 0) {
-    BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, EncodeHead(*survey.vouching())));
+    BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
   }
   BP_RETURN_IF_ERROR(rep_->MendForks());
   BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));

@@ -3,11 +3,11 @@
 
 #include "client/base/check.h"
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
+#include "client/sync/head.h"
 
 namespace broodpact::replica {
 
@@ -56,7 +56,7 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
   BP_RETURN_IF_ERROR(store->Rewind(place, waiting));
   // The heads were of the log that is gone, and have been shown to the server.
   BP_RETURN_IF_ERROR(
-      store->PutMeta(kMetaHead, head_there ? EncodeHead(*head_there) : std::string()));
+      store->PutMeta(kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()));
   BP_RETURN_IF_ERROR(store->PutMeta(kMetaPromised, ""));
   BP_RETURN_IF_ERROR(FoldRest());
   // The ledger remembers subjects of the fold that is gone.

@@ -10,11 +10,11 @@
 #include "client/base/day.h"
 #include "client/base/status.h"
 #include "client/replica/internal/chain_target.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
+#include "client/sync/head.h"
 
 namespace broodpact::replica {
 namespace {
@@ -82,7 +82,7 @@ absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& ho
 absl::StatusOr<std::optional<sync::Head>> Replica::LastHead() const {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, rep_->store->Meta(kMetaHead));
   if (!bytes) return std::optional<sync::Head>();
-  return DecodeHead(*bytes);
+  return sync::DecodeHead(*bytes);
 }
 
 absl::StatusOr<std::vector<Doubt>> Replica::Doubts() const {

@@ -11,7 +11,6 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/rep.h"
 #include "tests/replica/testing/society.h"
 
@@ -55,7 +54,7 @@ class Bundles : public ::testing::Test {
     const sync::Head head = sync::SignHead(
         log_key_, cooperative,
         {.epoch = 1, .point = point, .tree_root = *(*database)->TreeRootAt(point.arrivals)});
-    ASSERT_TRUE((*database)->PutMeta(kMetaHead, EncodeHead(head)).ok());
+    ASSERT_TRUE((*database)->PutMeta(kMetaHead, sync::EncodeHead(head)).ok());
   }
 
   std::string Write(const std::string& keeper,

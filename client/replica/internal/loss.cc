@@ -8,7 +8,6 @@
 
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
 #include "client/sync/session.h"
@@ -22,7 +21,7 @@ constexpr int kAttemptsMax = 16;
 absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& database,
                                                         std::string_view name) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
-  return bytes ? DecodeHead(*bytes) : std::optional<sync::Head>();
+  return bytes ? sync::DecodeHead(*bytes) : std::optional<sync::Head>();
 }
 
 // Keys, one after the other.
