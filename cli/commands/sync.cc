@@ -195,6 +195,7 @@ absl::StatusOr<replica::Synced> FollowOn(const Desk& desk, replica::Replica& rep
   bool reached = false;  // once
   bool away = false;     // since it was reached last
   options.on_progress = [&, show = std::move(options.on_progress)](const sync::Progress& now) {
+    if (now.arrivals_server == 0) return;  // nothing has been heard of the server yet
     if (std::exchange(away, false)) {
       desk.terminal.messages << "The server answers again." << std::endl;
     }
