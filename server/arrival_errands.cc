@@ -154,18 +154,16 @@ sync::Epochs ArrivalLog::epochs() const {
   return epochs_;
 }
 
-std::vector<absl::StatusOr<Receipt>> ArrivalLog::Await(std::vector<Run> runs) {
+std::vector<absl::StatusOr<Receipt>> ArrivalLog::Await(std::vector<Submission> submissions) {
   // Shared: the herald may still be inside set_value when the wait here is over.
   using Promise = std::promise<absl::StatusOr<Receipt>>;
   std::vector<std::shared_ptr<Promise>> promises;
-  for (Run& run : runs) {
+  for (Submission& submission : submissions) {
     promises.push_back(std::make_shared<Promise>());
-    Submit({.run = std::move(run),
-            .meta = {},
-            .founds = false,
-            .answer = [promise = promises.back()](const absl::StatusOr<Receipt>& answer) {
-              promise->set_value(answer);
-            }});
+    submission.answer = [promise = promises.back()](const absl::StatusOr<Receipt>& answer) {
+      promise->set_value(answer);
+    };
+    Submit(std::move(submission));
   }
   while (pace_ == Pace::kByHand && Work()) continue;
   std::vector<absl::StatusOr<Receipt>> receipts;

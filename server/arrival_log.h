@@ -111,8 +111,8 @@ class ArrivalLog {
   // The epochs so far that began with a loss.
   sync::Epochs epochs() const;
 
-  // Submits all, and waits until all are answered, in their order.
-  std::vector<absl::StatusOr<Receipt>> Await(std::vector<Run> runs);
+  // Submits all, with answers of its own, and waits until all are answered; in their order.
+  std::vector<absl::StatusOr<Receipt>> Await(std::vector<Submission> submissions);
 
   Herald& herald() { return *herald_; }
 

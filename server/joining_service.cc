@@ -1,10 +1,10 @@
 #include "server/joining_service.h"
 
-#include <future>
 #include <memory>
 #include <optional>
 #include <utility>
 #include <variant>
+#include <vector>
 
 #include "absl/status/status.h"
 #include <fmt/format.h>
@@ -211,14 +211,10 @@ absl::Status JoiningService::CheckWouldCount(const facts::Commit& joining) const
 }
 
 absl::Status JoiningService::AwaitPlace(Submission submission) {
-  // Shared: the herald may still be inside set_value when the wait here is over.
-  const auto promise = std::make_shared<std::promise<absl::StatusOr<Receipt>>>();
-  std::future<absl::StatusOr<Receipt>> future = promise->get_future();
-  submission.answer = [promise](const absl::StatusOr<Receipt>& answer) {
-    promise->set_value(answer);
-  };
-  surroundings_.arrival_log.Submit(std::move(submission));
-  BP_ASSIGN_OR_RETURN(const Receipt receipt, future.get());
+  std::vector<Submission> one;
+  one.push_back(std::move(submission));
+  const auto receipts = surroundings_.arrival_log.Await(std::move(one));
+  BP_ASSIGN_OR_RETURN(const Receipt receipt, receipts.front());
   return StatusOf(receipt.verdict);
 }
 

@@ -163,6 +163,7 @@ absl::Status Recovery::DeliverAgain(const v1::DeliverAgainRequest& request,
   response.set_arrived(redelivery.arrived());
   response.set_known(redelivery.known());
   response.set_refused(redelivery.refused());
+  for (const std::uint32_t place : redelivery.refused_at()) response.add_refused_at(place);
   surroundings_.log.Write(Level::kInfo, "delivered_again",
                           {{"arrived", fmt::to_string(redelivery.arrived())},
                            {"known", fmt::to_string(redelivery.known())},

@@ -1,5 +1,6 @@
 #include "server/redelivery.h"
 
+#include <algorithm>
 #include <optional>
 #include <utility>
 
@@ -33,6 +34,8 @@ absl::Status Redelivery::Deliver(std::string_view records) {
     BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(arrival.commit));
     if (chain && *chain != facts::ChainOf(commit.header)) return RunError();
     chain = facts::ChainOf(commit.header);
+    if (letter.commits.empty()) letter.first_at = read_;
+    ++read_;
     letter.device = commit.header.device;
     letter.commits.emplace_back(arrival.commit);
     if (!arrival.signature) continue;
@@ -45,7 +48,6 @@ absl::Status Redelivery::Deliver(std::string_view records) {
 }
 
 absl::Status Redelivery::Take(Letter letter) {
-  const auto count = static_cast<std::uint32_t>(letter.commits.size());
   absl::StatusOr<Run> run = CheckedRun(letter);
   // Its author may be one whom a commit that waits brings in, or cuts off.
   if (!run.ok() && !waiting_.empty()) {
@@ -53,12 +55,23 @@ absl::Status Redelivery::Take(Letter letter) {
     run = CheckedRun(letter);
   }
   if (run.ok()) {
-    waiting_.push_back(*std::move(run));
+    waiting_.push_back({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}});
+    waiting_at_.push_back(letter.first_at);
     return absl::OkStatus();
   }
   if (EndsAll(run.status())) return run.status();
-  refused_ += count;
+  Refuse(letter.first_at, letter.commits.size());
   return absl::OkStatus();
+}
+
+void Redelivery::Refuse(std::uint32_t first_at, std::size_t count) {
+  for (std::uint32_t i = 0; i < count; ++i) refused_at_.push_back(first_at + i);
+}
+
+std::vector<std::uint32_t> Redelivery::refused_at() const {
+  std::vector<std::uint32_t> places = refused_at_;
+  std::ranges::sort(places);
+  return places;
 }
 
 absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
@@ -83,7 +96,10 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
 
 absl::Status Redelivery::Flush() {
   std::vector<std::uint32_t> counts;
-  for (const Run& run : waiting_) counts.push_back(static_cast<std::uint32_t>(run.commits.size()));
+  for (const Submission& one : waiting_) {
+    counts.push_back(static_cast<std::uint32_t>(one.run.commits.size()));
+  }
+  const std::vector<std::uint32_t> first_at = std::exchange(waiting_at_, {});
   const auto receipts = arrival_log_.Await(std::exchange(waiting_, {}));
   for (std::size_t i = 0; i < receipts.size(); ++i) {
     if (receipts[i].ok()) {
@@ -93,7 +109,7 @@ absl::Status Redelivery::Flush() {
     } else if (EndsAll(receipts[i].status())) {
       return receipts[i].status();
     } else {
-      refused_ += counts[i];
+      Refuse(first_at[i], counts[i]);
     }
   }
   return absl::OkStatus();

@@ -30,11 +30,14 @@ class Redelivery {
 
   std::uint32_t arrived() const { return arrived_; }
   std::uint32_t known() const { return known_; }
-  std::uint32_t refused() const { return refused_; }
+  std::uint32_t refused() const { return static_cast<std::uint32_t>(refused_at_.size()); }
+  // Their places in what was delivered, counted from 0, ascending.
+  std::vector<std::uint32_t> refused_at() const;
 
  private:
   // A run as it was read.
   struct Letter {
+    std::uint32_t first_at = 0;  // the place of its first commit
     DeviceId device;
     std::vector<std::string> commits;
     std::string signature;
@@ -45,13 +48,16 @@ class Redelivery {
   absl::StatusOr<Run> CheckedRun(const Letter& letter) const;
   // Waits until what was taken is in the log.
   absl::Status Flush();
+  void Refuse(std::uint32_t first_at, std::size_t count);
 
   ArrivalLog& arrival_log_;
   const Callers& callers_;
-  std::vector<Run> waiting_;
+  std::vector<Submission> waiting_;
+  std::vector<std::uint32_t> waiting_at_;  // of each, the place of its first commit
+  std::uint32_t read_ = 0;
   std::uint32_t arrived_ = 0;
   std::uint32_t known_ = 0;
-  std::uint32_t refused_ = 0;
+  std::vector<std::uint32_t> refused_at_;
 };
 
 }  // namespace broodpact::server

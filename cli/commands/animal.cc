@@ -5,6 +5,7 @@
 #include "cli/act.h"
 #include "cli/commands/share.h"
 #include "cli/commands/words.h"
+#include "cli/day_order.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_animal.h"
 #include "client/replica/acts_clash.h"
@@ -59,6 +60,15 @@ absl::StatusOr<std::string> DuesText(const AnimalAtHand& subject) {
   return text;
 }
 
+// Says so where a day is before the animal hatched.
+absl::Status NoteAgainstHatching(const Desk& desk, const AnimalAtHand& subject,
+                                 std::string_view what, const DaySpan& day) {
+  BP_ASSIGN_OR_RETURN(const auto animal,
+                      replica::Known<registry::Animal>(*subject.replica, subject.id, "animal"));
+  NoteOrder(desk, "hatched", animal.hatching, what, day);
+  return absl::OkStatus();
+}
+
 }  // namespace
 
 absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options) {
@@ -81,6 +91,7 @@ absl::Status RunAddAnimal(const Desk& desk, const AddAnimalOptions& options) {
                                                       .sire = sire,
                                                       .dam = dam,
                                                       .maturity = maturity}));
+  NoteOrder(desk, "hatched", hatching, "mature", maturity);
   return ReportAct(desk, *replica, made.acted,
                    {.message = fmt::format("{} is entered in {}; you own and hold it.",
                                            options.name, options.group),
@@ -127,6 +138,7 @@ absl::Status RunMoult(const Desk& desk, const MoultOptions& options) {
       replica::RecordMoult(
           *subject.replica,
           {.animal = subject.id, .day = day, .moult_count = options.number.value_or(0)}));
+  BP_RETURN_IF_ERROR(NoteAgainstHatching(desk, subject, "moulted", day));
   return Report(desk, subject, acted,
                 fmt::format("{} moulted on {}.", subject.ref.name(), ToText(day)));
 }
@@ -139,6 +151,7 @@ absl::Status RunMatured(const Desk& desk, const MaturedOptions& options) {
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::RecordMaturity(*subject.replica, {.animal = subject.id, .day = day}, sex));
+  BP_RETURN_IF_ERROR(NoteAgainstHatching(desk, subject, "mature", day));
   return Report(desk, subject, acted,
                 fmt::format("{} is mature since {}.", subject.ref.name(), ToText(day)));
 }
@@ -162,6 +175,7 @@ absl::Status RunDied(const Desk& desk, const DiedOptions& options) {
       const replica::Acted acted,
       replica::RecordDeath(*subject.replica,
                            {.animal = subject.id, .day = day, .cause = options.cause}));
+  BP_RETURN_IF_ERROR(NoteAgainstHatching(desk, subject, "died", day));
   return Report(desk, subject, acted,
                 fmt::format("{} died on {}.", subject.ref.name(), ToText(day)));
 }

@@ -34,7 +34,7 @@ void DescribeList(Command& command, ListAnimalsOptions& options) {
   command.Option("--group", "group", options.group, "Only of this group");
   command.Option("--keeper", "keeper", options.keeper, "Only what this keeper owns or holds");
   command.Flag("--mine", options.mine, "Only what you own or hold");
-  command.Number("--limit", "n", options.limit, "At most so many (default: 500)");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 500)").AtLeast(1);
   command.Option("--after", "animal", options.after, "Go on after this one");
   command.AddExample("What you own or hold", "broodpact animal list --mine");
   command.AddExample("All of a group", "broodpact animal list --group hamorii-colima");

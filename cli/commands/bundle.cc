@@ -60,6 +60,18 @@ std::uint32_t Narrow(std::uint64_t value) {
   return static_cast<std::uint32_t>(std::min<std::uint64_t>(value, 0xFFFF'FFFF));
 }
 
+std::string WordOf(replica::PassedOver passed_over) {
+  switch (passed_over) {
+    case replica::PassedOver::kNothing:
+      break;
+    case replica::PassedOver::kOtherServer:
+      return "other server";
+    case replica::PassedOver::kBeginsLater:
+      return "begins later";
+  }
+  return "";
+}
+
 v1::BundleResult ResultOf(const std::string& file, const replica::BundleReport& report) {
   v1::BundleResult result;
   result.set_file(file);
@@ -76,6 +88,8 @@ v1::BundleResult ResultOf(const std::string& file, const replica::BundleReport& 
   result.set_mail_early(Narrow(report.mail_early));
   result.set_mail_forked(Narrow(report.mail_forked));
   result.set_mail_refused(Narrow(report.mail_refused));
+  result.set_passed_over(WordOf(report.passed_over));
+  result.set_mail_restated(Narrow(report.mail_restated));
   return result;
 }
 

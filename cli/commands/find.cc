@@ -61,7 +61,7 @@ void DescribeFindMale(Command& command, FindMaleOptions& options) {
       .OneOf({"availability", "maturity", "inbreeding", "time-left", "gain", "freshness",
               "distance", "pairings"});
   command.Flag("--why", options.why, "Say why each stands where he stands");
-  command.Number("--limit", "n", options.limit, "At most so many (default: 50)");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 50)").AtLeast(1);
   command.AddExample("Mature males for a female, the best first", "broodpact find male --for rosa");
   command.AddExample("Not closer than cousins' offspring, in February",
                      "broodpact find male --for rosa --inbreeding-max 0.0625 --on 2027-02-01");
@@ -90,7 +90,7 @@ void DescribeFindFemale(Command& command, FindFemaleOptions& options) {
   command.Options("--ignore", "criterion", options.ignored, kIgnoreHelp)
       .OneOf({"availability", "readiness", "inbreeding", "gain", "moult", "distance"});
   command.Flag("--why", options.why, "Say why each stands where she stands");
-  command.Number("--limit", "n", options.limit, "At most so many (default: 50)");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 50)").AtLeast(1);
   command.AddExample("Females for a male, the freshest moult first",
                      "broodpact find female --for bh-m-07");
   command.AddExample("Only those that could be paired now, with reasons",
@@ -108,7 +108,7 @@ void DescribeFindHome(Command& command, FindHomeOptions& options) {
   command.Options("--ignore", "criterion", options.ignored, kIgnoreHelp)
       .OneOf({"distance", "entry", "slings"});
   command.Flag("--why", options.why, "Say why each stands where it stands");
-  command.Number("--limit", "n", options.limit, "At most so many (default: 50)");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 50)").AtLeast(1);
   command.AddExample("Who would take slings?", "broodpact find home hamorii-colima");
 }
 

@@ -1,10 +1,12 @@
 #include "cli/commands/manual.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <memory>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include "cli/desk.h"
 #include "cli/grammar/completion.h"
@@ -15,24 +17,33 @@
 namespace broodpact::cli {
 namespace {
 
-absl::Status PrintHelp(const Desk& desk, const Command& root, const std::string& topic) {
-  if (topic.empty()) {
-    desk.terminal.out << HelpOf(root);
-    return absl::OkStatus();
+// The command that the words call; nothing if there is none.
+const Command* CommandAt(const Command& root, const std::vector<std::string>& words) {
+  const Command* command = &root;
+  for (const std::string& word : words) {
+    const auto& below = command->commands();
+    const auto found = std::ranges::find_if(
+        below, [&](const std::unique_ptr<Command>& one) { return one->name() == word; });
+    if (found == below.end()) return nullptr;
+    command = found->get();
   }
-  const std::string page = HelpOfTopic(topic);
+  return command;
+}
+
+absl::Status PrintHelp(const Desk& desk, const Command& root,
+                       const std::vector<std::string>& words) {
+  const std::string page = words.size() == 1 ? HelpOfTopic(words.front()) : std::string();
   if (!page.empty()) {
     desk.terminal.out << page;
     return absl::OkStatus();
   }
-  for (const auto& command : root.commands()) {
-    if (command->name() != topic) continue;
+  if (const Command* command = CommandAt(root, words)) {
     desk.terminal.out << HelpOf(*command);
     return absl::OkStatus();
   }
   return Fail(absl::StatusCode::kInvalidArgument, "USAGE",
               fmt::format("there is no help on '{}'; there is help on {}, and on each command",
-                          topic, fmt::join(HelpTopics(), ", ")));
+                          fmt::join(words, " "), fmt::join(HelpTopics(), ", ")));
 }
 
 absl::Status WritePages(const Desk& desk, const Command& root, const std::string& folder) {
@@ -64,10 +75,10 @@ absl::Status PrintPages(const Desk& desk, const Command& root, const std::string
 
 void AddManualCommands(Command& root) {
   Command& help = root.AddGroup("help", "Explain a command, or what belongs to none");
-  const auto topic = std::make_shared<std::string>();
-  help.Positional("topic", *topic, "A command, or exit-codes, environment, json, words").required =
-      false;
+  const auto topic = std::make_shared<std::vector<std::string>>();
+  help.Words("topic", *topic, "A command, or exit-codes, environment, json, words");
   help.AddExample("What the exit codes mean", "broodpact help exit-codes");
+  help.AddExample("How to offer a loan", "broodpact help loan offer");
   help.SetRun([topic, &root](const Desk& desk) { return PrintHelp(desk, root, *topic); });
 
   Command& man = root.AddGroup("man", "Print a man page, or write all into a folder");

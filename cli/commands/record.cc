@@ -26,7 +26,7 @@ void DescribeLog(Command& command, LogOptions& options) {
       "The newest comes last. A commit without an arrival number is not delivered yet, and its "
       "verdict is provisional.");
   command.Flag("--mine", options.mine, "Only what you stated");
-  command.Number("--limit", "n", options.limit, "At most so many (default: 20)");
+  command.Number("--limit", "n", options.limit, "At most so many (default: 20)").AtLeast(1);
   command.AddExample("The last things that were stated", "broodpact log");
   command.AddExample("Your own, the last hundred", "broodpact log --mine --limit 100");
 }

@@ -5,6 +5,7 @@
 #include "cli/act.h"
 #include "cli/commands/clutch.h"
 #include "cli/commands/subject.h"
+#include "cli/day_order.h"
 #include "cli/show/show.h"
 #include "client/replica/acts_clutch.h"
 
@@ -26,6 +27,15 @@ absl::StatusOr<LoanId> LoanOfSac(const replica::Replica& replica, const SacLaidO
   return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_LOAN",
               fmt::format("{} with --loan, or --no-loan",
                           std::string_view(message.data(), message.size())));
+}
+
+// Says so where a day is before the sac was laid.
+absl::Status NoteAgainstLaying(const Desk& desk, const ClutchSubject& subject,
+                               std::string_view what, const DaySpan& day) {
+  BP_ASSIGN_OR_RETURN(const auto clutch,
+                      replica::Known<registry::Clutch>(*subject.replica, subject.id, "sac"));
+  NoteOrder(desk, "laid", clutch.laying, what, day);
+  return absl::OkStatus();
 }
 
 }  // namespace
@@ -62,6 +72,7 @@ absl::Status RunSacPulled(const Desk& desk, const SacPulledOptions& options) {
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::PullSac(*subject.replica, {.clutch = subject.id, .day = day}));
   Caution(desk.terminal, kSacCaution);
+  BP_RETURN_IF_ERROR(NoteAgainstLaying(desk, subject, "pulled", day));
   return ReportAct(desk, *subject.replica, acted,
                    {.message = fmt::format("The sac of clutch {} was pulled on {}.",
                                            subject.ref.name(), ToText(day)),
@@ -74,6 +85,7 @@ absl::Status RunSacLost(const Desk& desk, const SacLostOptions& options) {
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::LoseSac(*subject.replica,
                                        {.clutch = subject.id, .day = day, .cause = options.cause}));
+  BP_RETURN_IF_ERROR(NoteAgainstLaying(desk, subject, "lost", day));
   return ReportAct(
       desk, *subject.replica, acted,
       {.message = fmt::format("Clutch {} came to nothing on {}.", subject.ref.name(), ToText(day)),

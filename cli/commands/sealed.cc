@@ -9,6 +9,7 @@
 #include "cli/act.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
+#include "client/device/seal.h"
 #include "client/replica/acts_sealed.h"
 #include "client/replica/sealed_notes.h"
 
@@ -19,6 +20,14 @@ using facts::SealedField;
 using facts::SealedSubject;
 
 constexpr std::size_t kTextBytesMax = 4'096;  // above any sealed text; bounds what is read
+
+// The words of --kind that have a field, as the registry sees it.
+constexpr std::pair<std::string_view, std::string_view> kKindsOfFields[] = {
+    {"locality", "animal, group"},
+    {"address", "keeper"},
+    {"price", "animal, loan, clutch"},
+    {"note", "animal, keeper, loan, clutch"},
+};
 
 SealedField FieldOf(const std::string& word) {
   if (word == "locality") return SealedField::kLocality;
@@ -94,8 +103,20 @@ absl::StatusOr<IdBytes> AnySubjectNamed(const replica::View& view, const std::st
               fmt::format("nothing here is called '{}'; sync, or look in the lists", text));
 }
 
+// Whether a kind that was said has the field.
+absl::Status CheckHasField(const std::string& kind, const std::string& field) {
+  for (const auto& [of, kinds] : kKindsOfFields) {
+    const bool has = kind.empty() || kinds.find(kind) != std::string_view::npos;
+    if (of != field || has) continue;
+    return Fail(absl::StatusCode::kInvalidArgument, "FIELD_OTHER",
+                fmt::format("a {} has no {}; --kind can be {} for it", kind, field, kinds));
+  }
+  return absl::OkStatus();
+}
+
 absl::StatusOr<replica::SealedAt> PlaceNamed(const replica::View& view, const std::string& subject,
                                              const std::string& field, const std::string& kind) {
+  BP_RETURN_IF_ERROR(CheckHasField(kind, field));
   replica::SealedAt at{.field = FieldOf(field)};
   at.kind = KindNamed(KindFor(kind, at.field));
   BP_ASSIGN_OR_RETURN(at.subject, SubjectNamed(view, at.kind, subject));
@@ -124,7 +145,8 @@ std::string OneLine(std::string text) {
   return line;
 }
 
-std::string TextOf(const Desk& desk, const std::string& text) {
+// The text that was said, or that is read; of one that is far too long only that it is.
+absl::StatusOr<std::string> TextOf(const Desk& desk, const std::string& text) {
   if (!text.empty() && text != "-") return OneLine(text);
   if (desk.terminal.messages_are_tty) {
     desk.terminal.messages << "Text, and Ctrl-D after its last line:\n" << std::flush;
@@ -132,6 +154,11 @@ std::string TextOf(const Desk& desk, const std::string& text) {
   std::string read;
   char c = 0;
   while (read.size() < kTextBytesMax && desk.in.get(c)) read += c;
+  if (read.size() == kTextBytesMax && desk.in.get(c)) {
+    return Fail(absl::StatusCode::kInvalidArgument, "NAME_TOO_LONG",
+                fmt::format("text has more than {} bytes; shorten it to {}", kTextBytesMax,
+                            device::kSealedTextBytesMax));
+  }
   return OneLine(std::move(read));
 }
 
@@ -152,8 +179,8 @@ absl::Status RunWriteSealed(const Desk& desk, const WriteSealedOptions& options)
                       PlaceNamed(view, options.subject, options.field, options.kind));
   BP_ASSIGN_OR_RETURN(const replica::Audience audience,
                       AudienceOf(desk, view, options.readers, options.until));
-  BP_ASSIGN_OR_RETURN(const auto made,
-                      WriteSealed(*replica, at, TextOf(desk, options.text), audience));
+  BP_ASSIGN_OR_RETURN(const std::string text, TextOf(desk, options.text));
+  BP_ASSIGN_OR_RETURN(const auto made, WriteSealed(*replica, at, text, audience));
   const bool of_parties = at.kind == SealedSubject::kLoan && at.field == SealedField::kPrice;
   return ReportAct(
       desk, *replica, made.acted,
@@ -170,12 +197,22 @@ absl::Status RunShareSealed(const Desk& desk, const ShareSealedOptions& options)
                       PlaceNamed(view, options.subject, options.field, options.kind));
   BP_ASSIGN_OR_RETURN(const replica::Audience audience,
                       AudienceOf(desk, view, options.readers, options.until));
-  BP_ASSIGN_OR_RETURN(const auto made, ShareSealed(*replica, at, audience));
-  return ReportAct(
-      desk, *replica, made.acted,
-      {.message = fmt::format("Sealed the {} of {} to {} as well.", options.field, options.subject,
-                              AudienceText(options.readers, options.until)),
-       .subject = RefOf(made.id, "")});
+  const auto made = ShareSealed(*replica, at, audience);
+  const std::string whom = AudienceText(options.readers, options.until);
+  if (ReasonOf(made.status()) == "ALREADY_SHARED") {
+    v1::Ref subject;
+    subject.set_id(IdText(at.subject));
+    subject.set_name(options.subject);
+    return ReportAct(desk, *replica, {.undelivered = replica->undelivered().size()},
+                     {.message = fmt::format("The {} of {} is sealed to {} already.", options.field,
+                                             options.subject, whom),
+                      .subject = subject});
+  }
+  if (!made.ok()) return made.status();
+  return ReportAct(desk, *replica, made->acted,
+                   {.message = fmt::format("Sealed the {} of {} to {} as well.", options.field,
+                                           options.subject, whom),
+                    .subject = RefOf(made->id, "")});
 }
 
 absl::Status RunWithdrawSealed(const Desk& desk, const WithdrawSealedOptions& options) {

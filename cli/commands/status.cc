@@ -62,6 +62,7 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   const std::uint64_t carried = replica->carried();
   status.set_undelivered(static_cast<std::uint32_t>(replica->undelivered().size() - carried));
   status.set_carried(static_cast<std::uint32_t>(carried));
+  status.set_aside(static_cast<std::uint32_t>(replica->aside()));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, replica->LastHead());
   if (head) status.set_sync_time(InstantText(head->time_ms));
   status.set_refusal(std::string(replica->Refusal().message()));

@@ -1,7 +1,11 @@
 #include "cli/commands/sync.h"
 
 #include <algorithm>
+#include <chrono>
+#include <condition_variable>
 #include <map>
+#include <mutex>
+#include <stop_token>
 #include <utility>
 
 #include <fmt/format.h>
@@ -26,7 +30,7 @@ void DescribeSync(Command& command, SyncOptions& options) {
       "your address, if you wrote one, opens to the other party of a loan in force.");
   command.Flag("--follow", options.follow,
                "Stay on, and print each arrival, and what fits a want of yours, until Ctrl-C or "
-               "SIGTERM (exit code 0)");
+               "SIGTERM (exit code 0); a server that goes away meanwhile is waited for");
   command.AddExample("Deliver and fetch", "broodpact sync");
   command.AddExample("Watch what arrives", "broodpact sync --follow");
 }
@@ -163,6 +167,54 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   return Present(desk, result);
 }
 
+// Waits before the next try to reach a server that went away: longer each time, up to a minute.
+class Retry {
+ public:
+  // Returns false once a stop is requested.
+  bool Wait(const std::stop_token& stop) {
+    std::mutex mutex;
+    std::unique_lock lock(mutex);
+    std::condition_variable_any told;
+    told.wait_for(lock, stop, wait_, [] { return false; });
+    wait_ = std::min(2 * wait_, kLongest);
+    return !stop.stop_requested();
+  }
+  void Begin() { wait_ = kFirst; }
+
+ private:
+  static constexpr std::chrono::seconds kFirst{1};
+  static constexpr std::chrono::seconds kLongest{60};
+  std::chrono::seconds wait_ = kFirst;
+};
+
+// Follows until it is told to stop. A server that cannot be reached at first is an error; one that
+// goes away later, as for a restart, is waited for.
+absl::StatusOr<replica::Synced> FollowOn(const Desk& desk, replica::Replica& replica,
+                                         sync::Options options) {
+  Retry retry;
+  bool reached = false;  // once
+  bool away = false;     // since it was reached last
+  options.on_progress = [&, show = std::move(options.on_progress)](const sync::Progress& now) {
+    if (now.arrivals_server == 0) return;  // nothing has been heard of the server yet
+    if (std::exchange(away, false)) {
+      desk.terminal.messages << "The server answers again." << std::endl;
+    }
+    reached = true;
+    retry.Begin();
+    show(now);
+  };
+  while (true) {
+    options.now_ms = desk.surroundings.clock.NowMillis();
+    absl::StatusOr<replica::Synced> synced = replica.Sync(options);
+    if (synced.ok() || !reached || !absl::IsUnavailable(synced.status())) return synced;
+    if (!std::exchange(away, true)) {
+      desk.terminal.messages << Clean(std::string(synced.status().message()))
+                             << "; trying again until it answers, Ctrl-C ends it." << std::endl;
+    }
+    if (!retry.Wait(options.stop)) return replica::Synced{.point = replica.store().point()};
+  }
+}
+
 absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options options) {
   // With what is known now; the session delivers it. What comes in meanwhile waits for the next
   // one.
@@ -183,7 +235,7 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
     said = true;
     desk.terminal.messages << "Following the server; Ctrl-C ends it." << std::endl;
   };
-  BP_ASSIGN_OR_RETURN(const replica::Synced synced, replica.Sync(options));
+  BP_ASSIGN_OR_RETURN(const replica::Synced synced, FollowOn(desk, replica, std::move(options)));
   printer.PrintUpTo(synced.point.arrivals);
   fits.TellNew();
   if (desk.terminal.format == Format::kJson) return absl::OkStatus();

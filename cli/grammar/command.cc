@@ -23,6 +23,15 @@ Argument& Command::Positional(std::string name, std::string& target, std::string
                       .choices = {}});
 }
 
+Argument& Command::Words(std::string name, std::vector<std::string>& target, std::string help) {
+  std::string value = name;
+  return AddArgument({.name = std::move(name),
+                      .value = std::move(value),
+                      .help = std::move(help),
+                      .target = &target,
+                      .choices = {}});
+}
+
 Argument& Command::Option(std::string name, std::string value, std::string& target,
                           std::string help) {
   return AddArgument({.name = std::move(name),

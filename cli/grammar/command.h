@@ -31,6 +31,7 @@ struct Argument {
   Target target{};
   bool required = false;
   std::vector<std::string> choices{};  // the only values that it may have; empty: any
+  std::uint32_t least = 0;             // of a number
 
   Argument& Required() {
     required = true;
@@ -40,8 +41,16 @@ struct Argument {
     choices = std::move(words);
     return *this;
   }
+  Argument& AtLeast(std::uint32_t number) {
+    least = number;
+    return *this;
+  }
   bool is_option() const { return name.starts_with("--"); }
   bool is_flag() const { return value.empty(); }
+  // Several words without an option's name.
+  bool is_words() const {
+    return !is_option() && std::holds_alternative<std::vector<std::string>*>(target);
+  }
 };
 
 struct Example {
@@ -74,6 +83,8 @@ class Command {
 
   // Description. The target outlives the command.
   Argument& Positional(std::string name, std::string& target, std::string help);  // required
+  Argument& Words(std::string name, std::vector<std::string>& target,
+                  std::string help);  // positional; none, one or several
   Argument& Option(std::string name, std::string value, std::string& target, std::string help);
   Argument& Options(std::string name, std::string value, std::vector<std::string>& target,
                     std::string help);  // may be repeated

@@ -40,6 +40,9 @@ absl::Status UsageError(const Command& command, std::string_view what) {
               fmt::format("{}; see {} --help", what, CallOf(command)));
 }
 
+// More words than the path of any command has.
+constexpr int kWordsMax = 8;
+
 void AddTwin(const Command& command, CLI::App& app, std::vector<std::unique_ptr<Twin>>& twins) {
   twins.push_back(std::make_unique<Twin>());
   Twin& twin = *twins.back();
@@ -55,6 +58,8 @@ void AddTwin(const Command& command, CLI::App& app, std::vector<std::unique_ptr<
     const std::string name = argument->name == "--help" ? "-h,--help" : argument->name;
     if (argument->is_flag()) {
       app.add_flag_callback(name, [&reading] { reading.set = true; });
+    } else if (argument->is_words()) {
+      app.add_option(name, reading.texts)->expected(1, kWordsMax);
     } else {
       app.add_option(name, reading.texts)
           ->expected(1)
@@ -74,9 +79,9 @@ absl::Status SetNumber(const Command& command, const Argument& argument, const s
   std::uint32_t number = 0;
   const char* const end = text.data() + text.size();
   const auto [stop, error] = std::from_chars(text.data(), end, number);
-  if (text.empty() || stop != end || error != std::errc()) {
-    return UsageError(command, fmt::format("{} wants a whole number from 0 to {}, not '{}'",
-                                           argument.name, kNumberMax, text));
+  if (text.empty() || stop != end || error != std::errc() || number < argument.least) {
+    return UsageError(command, fmt::format("{} wants a whole number from {} to {}, not '{}'",
+                                           argument.name, argument.least, kNumberMax, text));
   }
   target = number;
   return absl::OkStatus();

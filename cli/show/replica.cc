@@ -85,6 +85,13 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
     fields.emplace_back("carried", fmt::format("{} of others; sync delivers them",
                                                Counted(status.carried(), "commit")));
   }
+  if (status.aside() > 0) {
+    fields.emplace_back(
+        "kept for others",
+        fmt::format("{} that a loss left without a place; a bundle brings them to their authors, "
+                    "who state them again",
+                    Counted(status.aside(), "commit")));
+  }
   if (status.clashes() > 0) {
     fields.emplace_back("clashes", fmt::format("{}; see broodpact clashes", status.clashes()));
   }
@@ -137,6 +144,29 @@ void Print(const Terminal& terminal, const v1::LogHeadList& list) {
   PrintFields(terminal, fields);
 }
 
+// Why something of a bundle was not taken, and what to do.
+void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result) {
+  if (result.passed_over() == "other server") {
+    terminal.messages << "Its log is of another server than this replica's, so nothing of it was "
+                         "taken: ask a registrar which one is right. If it is that one, go over "
+                         "with broodpact server move.\n";
+  }
+  if (result.passed_over() == "begins later") {
+    terminal.messages << fmt::format(
+        "Its log begins with arrival {}, and what comes before is missing here: sync, and nothing "
+        "is left to read; without a network, read a bundle that begins earlier.\n",
+        result.arrivals_first());
+  }
+  if (result.mail_early() > 0) {
+    terminal.messages << "Some come after commits that are missing here: sync, which brings them, "
+                         "or read an older bundle; then read this one again.\n";
+  }
+  if (result.mail_refused() > 0) {
+    terminal.messages << "Refused are those of nobody who is a member here, and badly signed ones: "
+                         "of who has joined since your last sync, sync and read it again.\n";
+  }
+}
+
 void Print(const Terminal& terminal, const v1::BundleResult& result) {
   const std::string& writer = result.writer().name();
   std::vector<Field> fields = {
@@ -157,12 +187,10 @@ void Print(const Terminal& terminal, const v1::BundleResult& result) {
   add("known before", result.mail_known());
   add("too early", result.mail_early());
   add("other branch", result.mail_forked());
+  add("stated again", result.mail_restated());
   add("refused", result.mail_refused());
   PrintFields(terminal, fields);
-  if (result.mail_early() > 0) {
-    terminal.messages << "Some come after commits that are missing here: read an older bundle, or "
-                         "sync, and then this one again.\n";
-  }
+  SayWhatWasNotTaken(terminal, result);
 }
 
 void Print(const Terminal& terminal, const v1::VerifyResult& result) {

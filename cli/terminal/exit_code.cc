@@ -90,7 +90,7 @@ an error is one line on standard error, with the reason that tells apart what a 
          TEXT_MALFORMED, DATE_SYNTAX, DATE_IMPOSSIBLE, DATE_OUT_OF_RANGE, DATE_IN_FUTURE,
          DATE_PAST, COUNTS_DO_NOT_ADD_UP, SLINGS_OUT_OF_RANGE, TERMS_SYNTAX, REGION_SYNTAX,
          QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER, SHEET_FORM, QR_TOO_LONG,
-         TOO_MANY_PICKS, BUNDLE_FORM, TEXT_EMPTY
+         TOO_MANY_PICKS, BUNDLE_FORM, TEXT_EMPTY, READER_ITSELF
     3  The question is fine, and the answer is empty.
          UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN, NO_NOTE
     4  You may not do that.

@@ -24,11 +24,6 @@ std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment) 
   return signers;
 }
 
-bool HasSigned(const LoanVersion& amendment, const KeeperId& keeper) {
-  return std::any_of(amendment.signatures.begin(), amendment.signatures.end(),
-                     [&](const SignatureRecord& record) { return record.keeper == keeper; });
-}
-
 std::string_view Word(VersionState state) {
   switch (state) {
     case VersionState::kOpen:
@@ -197,6 +192,11 @@ Finding TooLate(Case& c, const Loan& loan, const LoanVersion& amendment) {
 
 }  // namespace
 
+bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper) {
+  return std::any_of(signatures.begin(), signatures.end(),
+                     [&](const SignatureRecord& record) { return record.keeper == keeper; });
+}
+
 std::optional<std::size_t> AmendmentOf(const Loan& loan, const Hash& digest) {
   for (std::size_t i = loan.versions.size(); i-- > 0;) {
     if (loan.versions[i].digest == digest) return i;
@@ -219,7 +219,7 @@ Finding SignAmendment(Case& c, const LoanId& id, std::size_t index) {
   if (!Names(signers, c.author())) {
     return Void("NOT_PARTY", fmt::format("you are no party of {}", NameOf(loan)));
   }
-  if (HasSigned(amendment, c.author())) return std::nullopt;
+  if (HasSigned(amendment.signatures, c.author())) return std::nullopt;
   if (amendment.state != VersionState::kOpen) return TooLate(c, loan, amendment);
   const std::string what = fmt::format("version {} of {}", Short(amendment.digest), NameOf(loan));
   if (Finding f = CheckStillOpen(c, amendment.open_until, what)) return f;

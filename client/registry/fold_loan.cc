@@ -17,11 +17,6 @@ bool IsOpen(const Loan& loan) {
   return loan.state == LoanState::kOffered || loan.state == LoanState::kAskedFor;
 }
 
-bool HasSigned(const Loan& loan, const KeeperId& keeper) {
-  return std::any_of(loan.signatures.begin(), loan.signatures.end(),
-                     [&](const SignatureRecord& record) { return record.keeper == keeper; });
-}
-
 std::string_view Word(LoanState state) {
   switch (state) {
     case LoanState::kOffered:
@@ -151,7 +146,7 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
   }
   if (Finding f = CheckParty(c, s.loan)) return f;
   if (s.agreement_digest != loan->agreement_digest) return DigestOther(*loan);
-  if (HasSigned(*loan, c.author())) return std::nullopt;
+  if (HasSigned(loan->signatures, c.author())) return std::nullopt;
   if (!IsOpen(*loan)) {
     return Superseded("LOAN_STATE",
                       fmt::format("{} is {} already", NameOf(*loan), Word(loan->state)),

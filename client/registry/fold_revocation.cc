@@ -88,6 +88,15 @@ Finding CheckAdopter(Case& c, const Device& late) {
   if (late.state == DeviceState::kActive) {
     return Refused("NOT_REVOKED", "the device is not cut off; it delivers its work itself");
   }
+  // Whether the work had arrived before, and counts, is in the log up to there: who has not seen it
+  // cannot know. A revocation that is provisional itself may yet come after the work.
+  const bool has_seen =
+      late.ended.arrival > 0 && c.around->header.seen.arrivals >= late.ended.arrival;
+  if (!has_seen) {
+    return Refused("END_UNSEEN",
+                   "by when its device was cut off is not known here yet, so the work may count as "
+                   "it arrived; sync, then adopt what is still late");
+  }
   const facts::Commit& told = c.arrived.commit;
   // Of an earlier life the keeper itself knows what is missing; a registrar must not make count
   // twice what counted.

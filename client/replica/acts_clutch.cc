@@ -5,6 +5,7 @@
 #include "client/registry/interval.h"
 #include "client/registry/share_due.h"
 #include "client/registry/version.h"
+#include "client/replica/internal/own_names.h"
 #include "client/replica/occasion.h"
 #include "client/shares/split.h"
 
@@ -104,6 +105,7 @@ absl::StatusOr<std::optional<LoanId>> LoanOfLaying(const Replica& replica, const
 
 absl::StatusOr<Made<ClutchId>> RecordSac(Replica& replica, facts::SacLaying laying) {
   BP_RETURN_IF_ERROR(CheckHasCome(replica, laying.day));
+  BP_RETURN_IF_ERROR(CheckClutchNameFree(replica, laying.name));
   laying.clutch = device::FreshId<ClutchId>(replica.randomness());
   const ClutchId id = laying.clutch;
   return ActMaking(replica, id, std::move(laying));

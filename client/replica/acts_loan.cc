@@ -1,5 +1,7 @@
 #include "client/replica/acts_loan.h"
 
+#include "client/replica/internal/own_names.h"
+
 namespace broodpact::replica {
 namespace {
 
@@ -79,6 +81,7 @@ absl::StatusOr<facts::LoanProposal> ProposalOf(const Replica& replica, const Loa
 }
 
 absl::StatusOr<Made<LoanId>> ProposeLoan(Replica& replica, const LoanDraft& draft) {
+  BP_RETURN_IF_ERROR(CheckLoanNameFree(replica, draft.name));
   BP_ASSIGN_OR_RETURN(facts::LoanProposal proposal, ProposalOf(replica, draft));
   const LoanId loan = proposal.parsed.loan;
   return ActMaking(replica, loan, std::move(proposal));

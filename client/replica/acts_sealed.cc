@@ -1,10 +1,12 @@
 #include "client/replica/acts_sealed.h"
 
 #include <algorithm>
+#include <set>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "client/device/seal.h"
 #include "client/registry/index.h"
 #include "client/replica/internal/envelopes.h"
 #include "client/replica/internal/sealing.h"
@@ -24,6 +26,10 @@ absl::StatusOr<std::vector<registry::SealedNote>> OwnNotesAt(const Replica& repl
 // author.
 absl::StatusOr<std::vector<KeeperId>> ReadersOf(const Replica& replica, const SealedAt& at,
                                                 std::vector<KeeperId> readers) {
+  if (std::ranges::find(readers, replica.identity().keeper) != readers.end()) {
+    return Fail(absl::StatusCode::kInvalidArgument, "READER_ITSELF",
+                "what you seal is for your own devices anyway; name others, or nobody");
+  }
   if (at.kind == facts::SealedSubject::kLoan && at.field == facts::SealedField::kPrice) {
     BP_ASSIGN_OR_RETURN(const auto loan,
                         Known<registry::Loan>(replica, LoanId{at.subject}, "loan"));
@@ -60,6 +66,33 @@ absl::StatusOr<Made<SealedNoteId>> Write(Replica& replica, const SealedAt& at,
   return Made<SealedNoteId>{.id = id, .acted = std::move(acted)};
 }
 
+// Whether every device of a note's readers that may read it now has it: then it need not be sealed
+// to them once more.
+absl::StatusOr<bool> HasAllDevices(const Replica& replica, const registry::SealedNote& note) {
+  std::set<device::SealingKeyId> sealed;
+  for (const registry::SealedCopy& copy : note.copies) {
+    const auto recipients = device::RecipientsOf(copy.sealed);
+    if (recipients.ok()) sealed.insert(recipients->begin(), recipients->end());
+  }
+  for (const KeeperId& reader : note.readers) {
+    BP_ASSIGN_OR_RETURN(const auto keys, SealingKeysOfKeeper(replica.view(), reader));
+    for (const device::SealingPublicKey& key : keys) {
+      if (!sealed.contains(device::IdOf(key))) return false;
+    }
+  }
+  return true;
+}
+
+// Whether a note says this text to its readers, for as long as `until`.
+absl::StatusOr<bool> Says(const Replica& replica, const registry::SealedNote& note,
+                          const std::string& text, const std::optional<Day>& until) {
+  if (note.until != until) return false;
+  BP_ASSIGN_OR_RETURN(const auto keys, SealingKeysOf(replica));
+  const absl::StatusOr<std::string> said = TextOf(replica, note, keys);
+  if (!said.ok() || *said != text) return false;
+  return HasAllDevices(replica, note);
+}
+
 absl::Status NoNote() {
   return Fail(absl::StatusCode::kNotFound, "NO_NOTE",
               "there is nothing of yours there; broodpact sealed list shows what there is");
@@ -86,6 +119,12 @@ absl::StatusOr<Made<SealedNoteId>> ShareSealed(Replica& replica, const SealedAt&
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> text, TextToShare(replica, own));
   if (!text) return NoNote();
   std::erase_if(own, [&](const registry::SealedNote& note) { return note.readers != readers; });
+  for (const registry::SealedNote& note : own) {
+    BP_ASSIGN_OR_RETURN(const bool says, Says(replica, note, *text, audience.until));
+    if (!says) continue;
+    return Fail(absl::StatusCode::kAlreadyExists, "ALREADY_SHARED",
+                "it is sealed to them already, in just these words; nothing was recorded");
+  }
   return Write(replica, at, *text, {.readers = std::move(readers), .until = audience.until},
                IdsOf(own));
 }

@@ -29,14 +29,15 @@ struct Audience {
 // Writes the text, in the place of all that this keeper wrote there before: sealed to the keeper's
 // own devices and those of the readers, as far as they are not cut off. A price of a loan is for
 // its parties, whoever else is named.
-// Errors: INVALID_ARGUMENT with reason TEXT_EMPTY or DATE_PAST; FAILED_PRECONDITION with reason
-// READER_WITHOUT_KEY (none of its devices has stated a key yet); those of device::Seal.
+// Errors: INVALID_ARGUMENT with reason TEXT_EMPTY, DATE_PAST or READER_ITSELF; FAILED_PRECONDITION
+// with reason READER_WITHOUT_KEY (none of its devices has stated a key yet); those of device::Seal.
 absl::StatusOr<Made<SealedNoteId>> WriteSealed(Replica& replica, const SealedAt& at,
                                                const std::string& text, const Audience& audience);
 
 // Seals what this keeper wrote there to readers as well, in a note of their own: in the place of an
 // earlier one for the same readers.
-// Errors: as WriteSealed; NOT_FOUND with reason NO_NOTE (nothing of this keeper's opens there);
+// Errors: as WriteSealed; ALREADY_EXISTS with reason ALREADY_SHARED (that text, to these readers,
+// for as long); NOT_FOUND with reason NO_NOTE (nothing of this keeper's opens there);
 // FAILED_PRECONDITION with reason NOTE_CONCURRENT (it wrote two: write it anew first).
 absl::StatusOr<Made<SealedNoteId>> ShareSealed(Replica& replica, const SealedAt& at,
                                                const Audience& audience);

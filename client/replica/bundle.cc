@@ -9,7 +9,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/mail.h"
@@ -49,6 +48,39 @@ absl::StatusOr<std::string> CutAfter(std::string_view records, std::uint64_t bef
   return cut;
 }
 
+// Packs commits into blocks of a bundle. One that the next vouches for stays with it.
+class MailPacker {
+ public:
+  // `writer` outlives this.
+  explicit MailPacker(sync::BundleWriter& writer) : writer_(writer) {}
+
+  void Add(const facts::SignedCommit& commit) {
+    mail_.push_back(commit);
+    bytes_ += commit.bytes.size();
+    ++count_;
+    const bool ends_run = commit.signature != Signature{};
+    if (bytes_ >= (ends_run ? kMailBlockBytes : 2 * kMailBlockBytes)) Flush();
+  }
+
+  // Returns how many there were.
+  std::uint64_t Finish() {
+    if (!mail_.empty()) Flush();
+    return count_;
+  }
+
+ private:
+  void Flush() {
+    writer_.Add(mail_);
+    mail_.clear();
+    bytes_ = 0;
+  }
+
+  sync::BundleWriter& writer_;
+  std::vector<facts::SignedCommit> mail_;
+  std::size_t bytes_ = 0;
+  std::uint64_t count_ = 0;
+};
+
 absl::Status CheckCooperative(const std::optional<sync::BundleHeader>& header,
                               const Hash& cooperative) {
   if (!header || header->cooperative == cooperative) return absl::OkStatus();
@@ -74,14 +106,23 @@ class Survey {
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
 
+  // Why none of its log was taken, where it has some.
+  PassedOver passed_over() const {
+    if (vouching_) return PassedOver::kNothing;
+    if (of_other_server_) return PassedOver::kOtherServer;
+    return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
+  }
+
  private:
   // A head of another key, or badly signed, says nothing of this server.
   absl::Status AddHead(const sync::Head& head) {
-    if (!known_ || head.server_key != known_->server_key || heads_.size() >= kHeadsMax) {
-      return absl::OkStatus();
-    }
+    if (!known_ || heads_.size() >= kHeadsMax) return absl::OkStatus();
     if (!sync::VerifyHead(head, cooperative_)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
+    if (head.server_key != known_->server_key) {
+      of_other_server_ = of_other_server_ || !known.IsServer(head.server_key);
+      return absl::OkStatus();
+    }
     if (sync::IsVoid(known.epochs, head)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
     if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
@@ -91,7 +132,8 @@ class Survey {
 
   absl::Status AddLog(const sync::BundleLog& log) {
     if (!at_) {
-      if (log.arrivals_before > store_.point().arrivals) return absl::OkStatus();
+      begins_later_ = log.arrivals_before > store_.point().arrivals;
+      if (begins_later_) return absl::OkStatus();
       BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
       at_ = facts::LogPoint{log.arrivals_before, hash};
     }
@@ -116,6 +158,8 @@ class Survey {
   std::optional<facts::LogPoint> at_;
   std::optional<sync::Head> vouching_;
   std::optional<Doubt> doubt_;
+  bool of_other_server_ = false;
+  bool begins_later_ = false;
 };
 
 // The second reading, of the log: appends what is new, up to the vouching head.
@@ -218,21 +262,16 @@ absl::StatusOr<BundleReport> Replica::WriteBundle(
 
   std::map<facts::ChainId, facts::ChainHead> theirs;
   if (since) theirs.insert(since->chains.begin(), since->chains.end());
-  std::vector<facts::SignedCommit> mail;
-  std::size_t bytes = 0;
+  MailPacker mail(writer);
   for (const Undelivered& one : undelivered()) {
     const facts::CommitHeader& header = one.commit.header;
     const facts::ChainHead known = HeadIn(theirs, facts::ChainOf(header));
     if (header.seq < known.seq || facts::HeadAfter(one.commit) == known) continue;
-    mail.push_back(one.signed_commit);
-    bytes += one.signed_commit.bytes.size();
-    ++report.mail;
-    if (bytes < kMailBlockBytes) continue;
-    writer.Add(mail);
-    mail.clear();
-    bytes = 0;
+    mail.Add(one.signed_commit);
   }
-  if (!mail.empty()) writer.Add(mail);
+  // Whoever has other commits at their places lacks them all the same.
+  for (const facts::SignedCommit& one : rep_->aside) mail.Add(one);
+  report.mail = mail.Finish();
   writer.Finish();
   return report;
 }
@@ -299,7 +338,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   sync::BundleReader second(in);
   LogIntake log(*rep_->ledger, rep_->chain(),
                 survey.vouching() ? survey.vouching()->point.arrivals : 0);
-  MailIntake mail(*rep_->store, ours,
+  MailIntake mail(*rep_->store, ours, *rep_->key,
                   [this](const DeviceId& device) { return rep_->KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
   absl::Status taken;
@@ -314,12 +353,15 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
     if (taken.ok()) taken = mail.Add((*block)->mail, report);
   }
   report.arrivals_taken = log.taken();
+  if (report.arrivals_last > 0) report.passed_over = survey.passed_over();
   BP_RETURN_IF_ERROR(rep_->Refold());
   BP_RETURN_IF_ERROR(taken);
   if (survey.vouching() && report.arrivals_taken > 0) {
-    BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, EncodeHead(*survey.vouching())));
+    BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
   }
   BP_RETURN_IF_ERROR(rep_->MendForks());
+  BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));
+  report.mail_known += mail.lost().size() - report.mail_restated;
   if (survey.doubt()) {
     BP_RETURN_IF_ERROR(KeepDoubt(*rep_->store, *survey.doubt()));
     return ErrorOf(*survey.doubt());

@@ -54,8 +54,8 @@ std::string RepairNote(const Repair& repair) {
   if (repair.refused > 0) {
     note += fmt::format(
         "; {} of others had no place any more (their device went on otherwise meanwhile, or was "
-        "cut "
-        "off): ask their keepers whether something is missing",
+        "cut off) and stay here: `broodpact bundle write` takes them to their keepers, whose "
+        "`broodpact bundle read` states them again",
         Counted(repair.refused, "commit", "commits"));
   }
   return note;

@@ -43,15 +43,21 @@ absl::Status ErrorOf(const registry::Verdict& verdict) {
   return Fail(absl::StatusCode::kInternal, "VERDICT_UNKNOWN", "the fold gave an unknown verdict");
 }
 
+absl::Status LostError(const Home& home) {
+  return Fail(absl::StatusCode::kDataLoss, "REPLICA_MISSING",
+              fmt::format("the replica of this keeper is missing from {}; put the folder back from "
+                          "a backup. If there is none, begin in a fresh folder (--home) and join "
+                          "there with a code of `broodpact device invite`: from another device of "
+                          "yours, or from a registrar who has revoked this one",
+                          home.folder().string()));
+}
+
 // A keeper without its database has lost it: a new one in its place would know no cooperative, and
 // be of none.
 absl::Status CheckDatabase(const Home& home) {
   std::error_code ignored;  // the store says why a folder cannot be looked into
   if (std::filesystem::exists(home.database(), ignored) || ignored) return absl::OkStatus();
-  return Fail(absl::StatusCode::kDataLoss, "REPLICA_MISSING",
-              fmt::format("the replica of this keeper is missing from {}; put the folder back from "
-                          "a backup, or begin in a fresh one and join with a new invite code",
-                          home.folder().string()));
+  return LostError(home);
 }
 
 absl::StatusOr<device::SecretKey> NewOrEarlierKey(const Home& home) {
@@ -197,6 +203,7 @@ absl::StatusOr<Acted> Replica::Try(const std::vector<facts::Statement>& statemen
 
 absl::StatusOr<Acted> Replica::Found(const std::string& cooperative_name) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   if (cooperative() != Hash{}) {
     return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_MEMBER",
                 "this replica belongs to a cooperative already; a second one needs a home of its "
@@ -214,6 +221,12 @@ absl::StatusOr<Acted> Replica::Found(const std::string& cooperative_name) {
   BP_ASSIGN_OR_RETURN(const Acted acted, rep_->Keep(draft, std::move(trial)));
   BP_RETURN_IF_ERROR(rep_->ledger->SetCooperative(acted.commit));
   return acted;
+}
+
+absl::Status Replica::Rep::CheckNotLost() const {
+  if (ledger->cooperative() != Hash{}) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
+  return credentials ? LostError(home) : absl::OkStatus();
 }
 
 absl::Status Replica::Rep::CheckWritable() const {

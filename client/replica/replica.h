@@ -93,6 +93,13 @@ struct Verified {
   std::vector<std::string> faults{};  // empty: all is well
 };
 
+// Why nothing of the log that a bundle has was taken, though there may be something new in it.
+enum class PassedOver {
+  kNothing,      // it was taken, as far as it is new
+  kOtherServer,  // a server signed it that is not the one of this replica
+  kBeginsLater,  // it begins after more arrivals than there are here
+};
+
 // What a bundle holds, and what became of it here.
 struct BundleReport {
   sync::BundleHeader header{};
@@ -101,11 +108,13 @@ struct BundleReport {
   std::uint64_t heads = 0;           // signed by a server
   std::uint64_t mail = 0;            // commits that were not delivered when it was written
   std::uint64_t arrivals_taken = 0;  // new here
-  std::uint64_t mail_taken = 0;      // carried from now on
-  std::uint64_t mail_known = 0;      // had here before
-  std::uint64_t mail_early = 0;      // comes after something that is missing here
-  std::uint64_t mail_forked = 0;     // another commit of its device stands at its place
-  std::uint64_t mail_refused = 0;    // of no member, of another cooperative, or badly signed
+  PassedOver passed_over = PassedOver::kNothing;
+  std::uint64_t mail_taken = 0;     // carried from now on
+  std::uint64_t mail_known = 0;     // had here before
+  std::uint64_t mail_early = 0;     // comes after something that is missing here
+  std::uint64_t mail_forked = 0;    // another commit of its device stands at its place
+  std::uint64_t mail_restated = 0;  // own, whose places the log gave to others: stated again
+  std::uint64_t mail_refused = 0;   // of no member, of another cooperative, or badly signed
 };
 
 // What became of the late work of a device that was cut off.
@@ -197,9 +206,13 @@ class Replica {
   // id and name this home then has), or claims a fresh server for the one founded here; then
   // syncs. After an error before the server's yes, nothing is changed; the same code works again,
   // also where the answer was lost.
-  // Errors: INVITE_CODE; ALREADY_MEMBER; FAILED_PRECONDITION with reason NO_COOPERATIVE (a code
-  // that claims a server, and nothing founded here); those of sync::FetchAuthority, Claim and Join;
-  // those of Sync, annotated: the entry itself then stands.
+  // A replica that has a server and is no member by its log enters anew, in a new life: the server
+  // lost its entry, and somebody else used the invitation then.
+  // Errors: INVITE_CODE; ALREADY_MEMBER; DATA_LOSS with reason REPLICA_MISSING (the database was
+  // lost and the rest of the folder kept; as Found, Sync and TakeOverServer say too);
+  // FAILED_PRECONDITION with reason NO_COOPERATIVE (a code that claims a server, and nothing
+  // founded here); those of sync::FetchAuthority, Claim and Join; those of Sync, annotated: the
+  // entry itself then stands.
   absl::Status Join(const std::string& code);
 
   // Gives a fresh server, whose claim code this is, to the cooperative in place of the server that
@@ -263,6 +276,10 @@ class Replica {
   const std::vector<Undelivered>& undelivered() const;
   // How many of them are carried for others.
   std::uint64_t carried() const;
+  // Commits of others that cannot arrive as they are: their device has given their places to
+  // others since, or is no member's any more. Kept, and in every bundle, until their author, who
+  // gets them by one, states them again.
+  std::uint64_t aside() const;
 
   // Recomputes everything from the commits, and reports what differs. Holds the whole state in
   // memory meanwhile.

@@ -104,6 +104,16 @@ absl::Status Replica::Rep::BeginLife() {
   return NumberInstall(home, randomness, *store);
 }
 
+absl::StatusOr<store::PendingCommit> Replica::Rep::StateAgain(
+    const facts::Restatement& restatement) {
+  BP_ASSIGN_OR_RETURN(const Draft draft, DraftOf(ledger->cooperative(), {restatement}));
+  head = facts::HeadAfter(draft.commit);
+  return store::PendingCommit{
+      .chain = chain(),
+      .seq = head.seq,
+      .commit = {.bytes = draft.bytes, .signature = facts::SignCommit(*key, draft.commit.hash)}};
+}
+
 absl::Status Replica::Rep::MendForks() {
   BP_ASSIGN_OR_RETURN(const auto chains, NotArrived(*store, chain().device));
   PendingCommits gone;
@@ -118,16 +128,56 @@ absl::Status Replica::Rep::MendForks() {
   PendingCommits again;
   for (const store::PendingCommit& one : gone) {
     BP_ASSIGN_OR_RETURN(const facts::Restatement restatement, RestatementOf(one));
-    BP_ASSIGN_OR_RETURN(const Draft draft, DraftOf(ledger->cooperative(), {restatement}));
-    head = facts::HeadAfter(draft.commit);
-    again.push_back({.chain = chain(),
-                     .seq = head.seq,
-                     .commit = {.bytes = draft.bytes,
-                                .signature = facts::SignCommit(*key, draft.commit.hash)}});
+    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    again.push_back(std::move(stated));
   }
   BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
   restated += gone.size();
   return Refold();
+}
+
+absl::StatusOr<std::set<Hash>> Replica::Rep::StatedAgain() const {
+  std::set<Hash> told;
+  const auto note = [&](const facts::Commit& commit) {
+    const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
+    if (again != nullptr) told.insert(Sha256(again->commit));
+  };
+  BP_ASSIGN_OR_RETURN(const std::vector<facts::ChainId> lives, store->ChainsOf(chain().device));
+  for (const facts::ChainId& life : lives) {
+    BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store->HeadOf(life));
+    for (std::uint64_t seq = 1; seq <= arrived.seq; ++seq) {
+      BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(life, seq));
+      if (!arrival) continue;
+      BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store->ReadArrival(*arrival));
+      BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+      note(commit);
+    }
+  }
+  for (const Undelivered& one : undelivered) note(one.commit);
+  return told;
+}
+
+absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
+    const std::vector<facts::SignedCommit>& lost) {
+  if (lost.empty()) return std::uint64_t{0};
+  BP_CHECK(key.has_value());
+  BP_ASSIGN_OR_RETURN(std::set<Hash> told, StatedAgain());
+  PendingCommits again;
+  for (const facts::SignedCommit& one : lost) {
+    BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(one.bytes));
+    BP_ASSIGN_OR_RETURN(
+        const facts::Restatement restatement,
+        RestatementOf(
+            {.chain = facts::ChainOf(commit.header), .seq = commit.header.seq, .commit = one}));
+    if (!told.insert(Sha256(restatement.commit)).second) continue;
+    if (commit.header.incarnation >= identity.incarnation) BP_RETURN_IF_ERROR(BeginLife());
+    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    again.push_back(std::move(stated));
+  }
+  BP_RETURN_IF_ERROR(store->AppendPending(again));
+  restated += again.size();
+  BP_RETURN_IF_ERROR(Refold());
+  return again.size();
 }
 
 absl::Status Replica::Rep::NoteLast() {

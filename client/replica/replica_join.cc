@@ -19,6 +19,15 @@ absl::Status AlreadyMember(std::string_view what) {
   return Fail(absl::StatusCode::kFailedPrecondition, "ALREADY_MEMBER", std::string(what));
 }
 
+// The server that an invitation names may be gone: another one has its place then.
+absl::Status WithMoveHint(const absl::Status& status) {
+  return Fail(status.code(), ReasonOf(status),
+              fmt::format("{}; if the cooperative has another server since the code was written "
+                          "(a registrar names it by `broodpact server name`), ask for a new "
+                          "invitation, which leads there",
+                          std::string(status.message())));
+}
+
 // The commit of an earlier try of the same code, if the store has one: sent again as it was, so
 // that a server which let it in before knows it.
 absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& database,
@@ -108,6 +117,7 @@ absl::StatusOr<std::string> Replica::InviteDevice(const KeeperId& keeper,
 absl::Status Replica::Join(const std::string& code) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_ASSIGN_OR_RETURN(const sync::InviteCode invite, sync::ParseInviteCode(code));
+  BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   const bool claims = invite.cooperative == Hash{};
   if (claims) {
     BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
@@ -116,16 +126,13 @@ absl::Status Replica::Join(const std::string& code) {
         "this replica belongs to another cooperative; a second one needs a home of its own "
         "(--home)");
   }
-  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, rep_->home.ReadCredentials());
-  if (present) {
-    return AlreadyMember(
-        fmt::format("this replica has a server already, {}; `broodpact sync` exchanges with it",
-                    present->address));
-  }
+  BP_RETURN_IF_ERROR(rep_->CheckMayJoin(claims));
   const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};
-  BP_ASSIGN_OR_RETURN(credentials.authority_pem,
-                      rep_->network.FetchAuthority(invite.address, invite.authority));
+  const absl::StatusOr<std::string> authority =
+      rep_->network.FetchAuthority(invite.address, invite.authority);
+  if (!authority.ok()) return claims ? authority.status() : WithMoveHint(authority.status());
+  credentials.authority_pem = *authority;
   if (claims) {
     BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
   } else {
@@ -138,6 +145,17 @@ absl::Status Replica::Join(const std::string& code) {
   BP_RETURN_IF_ERROR(
       Annotate(Sync(options).status(), "the server let this replica in; `broodpact sync` goes on"));
   return rep_->KnowSelf();
+}
+
+absl::Status Replica::Rep::CheckMayJoin(bool claims) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, home.ReadCredentials());
+  if (!present) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
+                      registry::Read<registry::Device>(*store, chain().device));
+  if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
+  return AlreadyMember(
+      fmt::format("this replica has a server already, {}; `broodpact sync` exchanges with it",
+                  present->address));
 }
 
 absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKey& tls_key,
@@ -184,6 +202,9 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
     draft.bytes = *earlier;
     BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
   } else {
+    // A joining is the first commit of its chain. One of this device that the server lost, and
+    // whose invitation somebody else spent then, stands there already.
+    if (head.seq > 0) BP_RETURN_IF_ERROR(BeginLife());
     BP_ASSIGN_OR_RETURN(draft, DraftOf(cooperative, {JoiningBy(code, invite)}));
     BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
   }

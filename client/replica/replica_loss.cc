@@ -3,11 +3,11 @@
 
 #include "client/base/check.h"
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
+#include "client/sync/head.h"
 
 namespace broodpact::replica {
 
@@ -29,29 +29,34 @@ absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced&
     synced.repair->refused += result.repair.refused;
     if (result.repair.rewound_to) synced.repair->rewound_to = result.repair.rewound_to;
   }
-  return result.rewind_to ? RewindTo(*result.rewind_to, result.head) : absl::OkStatus();
+  if (!result.rewind_to) return absl::OkStatus();
+  return RewindTo(*result.rewind_to, result.head, result.refused);
 }
 
 absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
-                                    const std::optional<sync::Head>& head_there) {
+                                    const std::optional<sync::Head>& head_there,
+                                    const std::vector<store::PendingCommit>& refused) {
   BP_CHECK(key.has_value());
-  std::vector<store::PendingCommit> own;
+  std::vector<store::PendingCommit> waiting;
+  for (const store::PendingCommit& one : refused) {
+    if (one.chain.device != chain().device) waiting.push_back(one);
+  }
   BP_RETURN_IF_ERROR(store->VisitArrivals(
       place.arrivals + 1, store->point().arrivals,
       [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
         BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
         if (commit.header.device != chain().device) return absl::OkStatus();
         // In the log a run has one signature; waiting, each commit has its own.
-        own.push_back(
+        waiting.push_back(
             {.chain = facts::ChainOf(commit.header),
              .seq = commit.header.seq,
              .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
         return absl::OkStatus();
       }));
-  BP_RETURN_IF_ERROR(store->Rewind(place, own));
+  BP_RETURN_IF_ERROR(store->Rewind(place, waiting));
   // The heads were of the log that is gone, and have been shown to the server.
   BP_RETURN_IF_ERROR(
-      store->PutMeta(kMetaHead, head_there ? EncodeHead(*head_there) : std::string()));
+      store->PutMeta(kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()));
   BP_RETURN_IF_ERROR(store->PutMeta(kMetaPromised, ""));
   BP_RETURN_IF_ERROR(FoldRest());
   // The ledger remembers subjects of the fold that is gone.

@@ -76,7 +76,17 @@ absl::StatusOr<bool> Deliveries::IsAside(const facts::Commit& commit) {
   begun_ = chain;
   BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store_.HeadOf(chain));
   aside_ = !facts::CheckFollows(arrived, commit).ok();
+  if (aside_) return aside_;
+  BP_ASSIGN_OR_RETURN(const auto device, registry::Read<registry::Device>(store_, chain.device));
+  aside_ = !device.has_value();
   return aside_;
+}
+
+absl::StatusOr<bool> Deliveries::IsStatedAgain(const facts::Commit& commit) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes,
+                      store_.Subject({registry::Kind::kBranch, commit.token().bytes}));
+  const auto branch = bytes ? registry::Decode<registry::Branch>(*bytes) : std::nullopt;
+  return branch && branch->commit == commit.hash;
 }
 
 absl::Status Replica::Rep::Refold() {
@@ -84,6 +94,7 @@ absl::Status Replica::Rep::Refold() {
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
   overlay.emplace(*store);
   undelivered.clear();
+  aside.clear();
   Deliveries deliveries(*store);
   std::vector<store::PendingCommit> delivered;
   Queues queues;
@@ -97,8 +108,16 @@ absl::Status Replica::Rep::Refold() {
     }
     BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
     if (one.chain.device != chain().device) {
-      BP_ASSIGN_OR_RETURN(const bool aside, deliveries.IsAside(commit));
-      if (aside) continue;
+      BP_ASSIGN_OR_RETURN(const bool is_aside, deliveries.IsAside(commit));
+      if (is_aside) {
+        BP_ASSIGN_OR_RETURN(const bool again, deliveries.IsStatedAgain(commit));
+        if (again) {
+          delivered.push_back(std::move(one));
+        } else {
+          aside.push_back(std::move(one.commit));
+        }
+        continue;
+      }
     }
     if (one.chain == chain()) head = facts::HeadAfter(commit);
     std::deque<Waiting>& queue = queues[one.chain.device];
@@ -123,6 +142,10 @@ absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& dev
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> known,
                       registry::Read<registry::Device>(*overlay, device));
   return known ? std::optional<PublicKey>(known->key) : std::nullopt;
+}
+
+std::uint64_t Replica::aside() const {
+  return rep_->aside.size();
 }
 
 std::uint64_t Replica::carried() const {

@@ -41,6 +41,7 @@ absl::Status NoHeadError() {
 
 absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   BP_ASSIGN_OR_RETURN(const sync::InviteCode code, sync::ParseInviteCode(claim_code));
   if (code.cooperative != Hash{}) {

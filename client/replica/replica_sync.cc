@@ -10,11 +10,11 @@
 #include "client/base/day.h"
 #include "client/base/status.h"
 #include "client/replica/internal/chain_target.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
+#include "client/sync/head.h"
 
 namespace broodpact::replica {
 namespace {
@@ -48,10 +48,12 @@ bool StopsAll(const absl::Status& status) {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Replaced: a rotation of the key that was cut off before the certificate.
+  // None: its file was emptied, as a disk that was full leaves it.
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
-         reason == "CERTIFICATE_DAMAGED" || reason == "DEVICE_REPLACED";
+         reason == "CERTIFICATE_DAMAGED" || reason == "NO_CERTIFICATE" ||
+         reason == "DEVICE_REPLACED";
 }
 
 // A server that cannot prove itself on the day that this clock says, to a device whose certificate
@@ -80,7 +82,7 @@ absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& ho
 absl::StatusOr<std::optional<sync::Head>> Replica::LastHead() const {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, rep_->store->Meta(kMetaHead));
   if (!bytes) return std::optional<sync::Head>();
-  return DecodeHead(*bytes);
+  return sync::DecodeHead(*bytes);
 }
 
 absl::StatusOr<std::vector<Doubt>> Replica::Doubts() const {
@@ -194,6 +196,7 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   Synced synced;
   absl::Status status = rep_->SyncAll(options, synced);

@@ -1,6 +1,8 @@
 #include "client/replica/sealed_notes.h"
 
 #include <algorithm>
+#include <set>
+#include <string>
 #include <tuple>
 #include <utility>
 #include <vector>
@@ -39,6 +41,24 @@ void WriteText(const Replica& replica, const registry::SealedNote& note,
   if (texts == Texts::kShown) message.set_text(*std::move(text));
 }
 
+// Leaves out what is closed here where the same keeper's note about the same field is open: an
+// address that was opened for a loan stands beside the one that it was written as.
+void LeaveOutWhatIsOpenBeside(v1::SealedNoteList& list) {
+  const auto place = [](const v1::SealedNote& note) {
+    return std::tuple(note.subject().id(), note.field(), note.keeper().id());
+  };
+  std::set<std::tuple<std::string, std::string, std::string>> open;
+  for (const v1::SealedNote& note : list.notes()) {
+    if (note.state() == "open") open.insert(place(note));
+  }
+  auto* const notes = list.mutable_notes();
+  notes->erase(std::remove_if(notes->begin(), notes->end(),
+                              [&](const v1::SealedNote& note) {
+                                return note.state() == "closed" && open.contains(place(note));
+                              }),
+               notes->end());
+}
+
 }  // namespace
 
 absl::StatusOr<v1::SealedNoteList> SealedNotes(const Replica& replica,
@@ -66,6 +86,7 @@ absl::StatusOr<v1::SealedNoteList> SealedNotes(const Replica& replica,
     message.set_standing(StandingOf(&source, registry::Kind::kSealedNote, note.id.bytes));
     WriteText(replica, note, keys, texts, message);
   }
+  LeaveOutWhatIsOpenBeside(list);
   std::sort(list.mutable_notes()->begin(), list.mutable_notes()->end(),
             [](const v1::SealedNote& a, const v1::SealedNote& b) {
               const auto key = [](const v1::SealedNote& note) {

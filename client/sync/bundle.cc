@@ -127,28 +127,6 @@ bool Take(ByteReader& reader, BundleFrontier& frontier) {
   return reader.ok() && fits;
 }
 
-void Put(ByteWriter& writer, const Head& head) {
-  writer.Unsigned(head.epoch);
-  writer.Unsigned(head.point.arrivals);
-  writer.Raw(ViewOf(head.point.log_hash));
-  writer.Raw(ViewOf(head.tree_root));
-  writer.Signed(head.time_ms);
-  writer.Raw(ViewOf(head.signature));
-  writer.Raw(ViewOf(head.server_key));
-}
-
-bool Take(ByteReader& reader, Head& head) {
-  bool fits = true;
-  head.epoch = TakeNumber32(reader, fits);
-  head.point.arrivals = reader.Unsigned();
-  head.point.log_hash = TakeArray<Hash>(reader);
-  head.tree_root = TakeArray<Hash>(reader);
-  head.time_ms = reader.Signed();
-  head.signature = TakeArray<Signature>(reader);
-  head.server_key = TakeArray<PublicKey>(reader);
-  return reader.ok() && reader.at_end() && fits;
-}
-
 bool Take(ByteReader& reader, BundleLog& log) {
   log.arrivals_before = reader.Unsigned();
   if (!reader.ok()) return false;
@@ -184,10 +162,7 @@ void BundleWriter::Add(const BundleFrontier& frontier) {
 }
 
 void BundleWriter::Add(const Head& head) {
-  std::string bytes;
-  ByteWriter writer(bytes);
-  Put(writer, head);
-  Write('S', bytes);
+  Write('S', EncodeHead(head));
 }
 
 void BundleWriter::Add(const BundleLog& log) {
@@ -274,7 +249,10 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
   bool good = true;
   if (kind == 'H') good = !has_header_ && Take(reader, block.header.emplace());
   if (kind == 'F') good = Take(reader, block.frontier.emplace());
-  if (kind == 'S') good = Take(reader, block.head.emplace());
+  if (kind == 'S') {
+    block.head = DecodeHead(*bytes);
+    good = block.head.has_value();
+  }
   if (kind == 'L') good = Take(reader, block.log.emplace());
   if (kind == 'M') good = Take(reader, block.mail);
   has_header_ = has_header_ || kind == 'H';

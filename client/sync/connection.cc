@@ -131,6 +131,10 @@ absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& creden
   return grpc::CreateCustomChannel(credentials.address, grpc::SslCredentials(options), Arguments());
 }
 
+void SetDeadline(grpc::ClientContext& context, std::chrono::seconds deadline) {
+  context.set_deadline(std::chrono::system_clock::now() + deadline);
+}
+
 absl::Status FromGrpc(const grpc::Status& status, const grpc::ClientContext& context,
                       const std::string& address) {
   if (status.ok()) return absl::OkStatus();

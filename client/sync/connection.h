@@ -2,6 +2,7 @@
 
 // A way to a server: TLS 1.3, the server known by its authority, the client by its certificate.
 
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <string>
@@ -40,6 +41,12 @@ inline constexpr int kConnectSeconds = 10;
 // (`now_ms` is outside the authority's dates); DATA_LOSS with reason CERTIFICATE_DAMAGED.
 absl::StatusOr<std::shared_ptr<grpc::Channel>> Connect(const Credentials& credentials,
                                                        std::int64_t now_ms);
+
+// How long a call may take until the server has answered: one that it answers from what it has, and
+// one for which it folds a part of the log and makes it durable.
+inline constexpr std::chrono::seconds kAnswerSeconds{10};
+inline constexpr std::chrono::seconds kDurableAnswerSeconds{60};
+void SetDeadline(grpc::ClientContext& context, std::chrono::seconds deadline);
 
 // A server's answer as the Status that it was: code, message, and the reason from the trailing
 // metadata "broodpact-reason". A server that cannot be reached is UNAVAILABLE with reason

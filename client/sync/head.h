@@ -1,8 +1,11 @@
 #pragma once
 
-// A head of the arrival log as a server signed it, and its form on the wire.
+// A head of the arrival log as a server signed it, its form on the wire, and its bytes in files.
 
 #include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
 
 #include "absl/status/statusor.h"
 
@@ -33,5 +36,13 @@ void Write(const Head& head, v1::SignedHead& message);
 // Reads a head and verifies its signature.
 // Errors: PERMISSION_DENIED with reason HEAD_SIGNATURE_BAD (also for a field of wrong length).
 absl::StatusOr<Head> ReadHead(const v1::SignedHead& message, const Hash& cooperative);
+
+// As a replica keeps it and a bundle carries it. Grammar, in the encoding of base/bytes.h: epoch
+// and arrivals unsigned, log hash (32 bytes), root of the tree (32), time signed, signature (64),
+// server key (32).
+std::string EncodeHead(const Head& head);
+
+// Nothing if the bytes are no head. Its signature has not been checked.
+std::optional<Head> DecodeHead(std::string_view bytes);
 
 }  // namespace broodpact::sync

@@ -1,6 +1,5 @@
 #include "client/sync/joining.h"
 
-#include <chrono>
 #include <memory>
 #include <utility>
 
@@ -11,8 +10,6 @@
 
 namespace broodpact::sync {
 namespace {
-
-constexpr std::chrono::seconds kJoiningDeadline{10};
 
 // A caller that has no certificate, or whose certificate is of no use any more.
 absl::StatusOr<std::unique_ptr<v1::JoiningService::Stub>> StubOf(const Credentials& credentials) {
@@ -33,7 +30,7 @@ absl::StatusOr<Response> Call(const Credentials& credentials, const Request& req
                                                                                Response*)) {
   BP_ASSIGN_OR_RETURN(const auto stub, StubOf(credentials));
   grpc::ClientContext context;
-  context.set_deadline(std::chrono::system_clock::now() + kJoiningDeadline);
+  SetDeadline(context, kAnswerSeconds);
   Response response;
   const grpc::Status status = ((*stub).*method)(&context, request, &response);
   BP_RETURN_IF_ERROR(FromGrpc(status, context, credentials.address));

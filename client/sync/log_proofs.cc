@@ -1,6 +1,5 @@
 #include "client/sync/log_proofs.h"
 
-#include <chrono>
 #include <optional>
 #include <vector>
 
@@ -14,12 +13,6 @@
 
 namespace broodpact::sync {
 namespace {
-
-constexpr std::chrono::seconds kProofDeadline{10};
-
-void SetDeadline(grpc::ClientContext& context) {
-  context.set_deadline(std::chrono::system_clock::now() + kProofDeadline);
-}
 
 // The hashes of a proof; nothing if one is none, or there are more than any proof has.
 template <typename Response>
@@ -52,7 +45,7 @@ absl::StatusOr<Head> FetchHead(const Credentials& credentials, const Hash& coope
                                std::int64_t now_ms) {
   BP_ASSIGN_OR_RETURN(const std::shared_ptr<grpc::Channel> channel, Connect(credentials, now_ms));
   grpc::ClientContext context;
-  SetDeadline(context);
+  SetDeadline(context, kAnswerSeconds);
   v1::GetHeadResponse response;
   const grpc::Status status =
       v1::LogService::NewStub(channel)->GetHead(&context, v1::GetHeadRequest(), &response);
@@ -65,7 +58,7 @@ absl::Status CheckGrowth(const std::shared_ptr<grpc::Channel>& channel, const He
   const bool same_log = first.epoch == second.epoch && first.server_key == second.server_key;
   if (!same_log || first.point.arrivals >= second.point.arrivals) return absl::OkStatus();
   grpc::ClientContext context;
-  SetDeadline(context);
+  SetDeadline(context, kAnswerSeconds);
   v1::ProveConsistencyRequest request;
   request.set_first_arrivals(first.point.arrivals);
   request.set_second_arrivals(second.point.arrivals);
@@ -85,7 +78,7 @@ absl::Status CheckInclusion(const Credentials& credentials, const InclusionClaim
                             const Head& head, std::int64_t now_ms) {
   BP_ASSIGN_OR_RETURN(const std::shared_ptr<grpc::Channel> channel, Connect(credentials, now_ms));
   grpc::ClientContext context;
-  SetDeadline(context);
+  SetDeadline(context, kAnswerSeconds);
   v1::ProveInclusionRequest request;
   request.set_arrival(claim.arrival);
   request.set_arrivals(head.point.arrivals);

@@ -1,7 +1,6 @@
 #include "client/sync/recovery.h"
 
 #include <algorithm>
-#include <chrono>
 #include <utility>
 
 #include <grpcpp/grpcpp.h>
@@ -12,9 +11,6 @@
 
 namespace broodpact::sync {
 namespace {
-
-// A part of the log is folded and synced before it is answered.
-constexpr std::chrono::seconds kRecoveryDeadline{60};
 
 void WritePlace(const facts::LogPoint& point, v1::LogPlace& place) {
   place.set_arrivals(point.arrivals);
@@ -76,8 +72,10 @@ class RecoveryCalls final : public Recovery {
     WritePart(part, *request.mutable_chunk());
     v1::DeliverAgainResponse response;
     BP_RETURN_IF_ERROR(way_->DeliverAgain(request, response));
-    return Redelivery{
-        .arrived = response.arrived(), .known = response.known(), .refused = response.refused()};
+    return Redelivery{.arrived = response.arrived(),
+                      .known = response.known(),
+                      .refused = response.refused(),
+                      .refused_at = {response.refused_at().begin(), response.refused_at().end()}};
   }
 
  private:
@@ -110,7 +108,7 @@ class GrpcWay final : public RecoveryWay {
   template <typename Method, typename Request, typename Response>
   absl::Status Call(Method method, const Request& request, Response& response) {
     grpc::ClientContext context;
-    context.set_deadline(std::chrono::system_clock::now() + kRecoveryDeadline);
+    SetDeadline(context, kDurableAnswerSeconds);
     return FromGrpc((*stub_.*method)(&context, request, &response), context, address_);
   }
 

@@ -49,8 +49,9 @@ struct Comparison {
 // What became of commits that were to arrive again.
 struct Redelivery {
   std::uint64_t arrived = 0;
-  std::uint64_t known = 0;    // had arrived before
-  std::uint64_t refused = 0;  // the server does not take them
+  std::uint64_t known = 0;                  // had arrived before
+  std::uint64_t refused = 0;                // the server does not take them
+  std::vector<std::uint32_t> refused_at{};  // their places in the part, counted from 0
 };
 
 // One server, to be given back what it lost. Every call blocks, and promises what the method of the

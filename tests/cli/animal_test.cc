@@ -120,5 +120,20 @@ TEST_F(AnimalTest, NoMateIsAnEmptyAnswerAndNotAnError) {
   EXPECT_TRUE(nlohmann::json::parse(answer.out)["matches"].empty());
 }
 
+TEST_F(AnimalTest, WhoseDaysContradictEachOtherAreRecordedWithANote) {
+  const Answer added = Say("mira",
+                           "animal add early --group hamorii-colima --hatched 2026-06-01 "
+                           "--mature 2026-05-01");
+  EXPECT_TRUE(added.status.ok()) << added.status;
+  EXPECT_THAT(added.messages, HasSubstr("hatched on 2026-06-01 and mature on 2026-05-01"));
+  const Answer died = Say("mira", "animal died early --on 2026-05");
+  EXPECT_TRUE(died.status.ok()) << died.status;
+  EXPECT_THAT(died.messages, HasSubstr("cannot both be right"));
+  Do("mira", "animal add young --group hamorii-colima --hatched 2026-06");
+  // It may have matured after it hatched, in that month.
+  EXPECT_THAT(Say("mira", "animal matured young --sex male --on 2026-06-10").messages,
+              ::testing::Not(HasSubstr("cannot both be right")));
+}
+
 }  // namespace
 }  // namespace broodpact::cli

@@ -190,5 +190,21 @@ TEST_F(ClutchTest, ReplicasOfOneLogVerifyToOneDigestAlsoAfterARebuild) {
   EXPECT_EQ(Json("mira", "clashes")["clashes"].size(), 0U);
 }
 
+TEST_F(ClutchTest, PulledBeforeItWasLaidIsRecordedWithANote) {
+  Do("mira", "sac laid rosa --name rosa-26 --on 2026-10-10");
+  const Answer pulled = Say("mira", "sac pulled rosa-26 --on 2026-10-01");
+  EXPECT_TRUE(pulled.status.ok()) << pulled.status;
+  EXPECT_THAT(pulled.messages, HasSubstr("laid on 2026-10-10 and pulled on 2026-10-01"));
+}
+
+TEST_F(ClutchTest, HasANameThatItsKeeperGaveToNoOtherOne) {
+  Do("mira", "sac laid rosa --name rosa-26");
+  const Answer again = Say("mira", "sac laid rosa --name rosa-26");
+  EXPECT_EQ(again.reason(), "NAME_TAKEN");
+  EXPECT_THAT(std::string(again.status.message()), HasSubstr("a sac rosa-26 already"));
+  Do("mira", "sac lost rosa-26");
+  Do("mira", "sac laid rosa --name rosa-26");
+}
+
 }  // namespace
 }  // namespace broodpact::cli

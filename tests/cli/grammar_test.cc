@@ -120,6 +120,18 @@ TEST_F(GrammarTest, SaysHowLargeANumberMayBe) {
   EXPECT_THAT(ErrorOf({"count", "C1", "--living", "-1", "--dead", "0"}), HasSubstr("not '-1'"));
 }
 
+TEST_F(GrammarTest, TakesNoLimitOfNone) {
+  EXPECT_THAT(ErrorOf({"find", "male", "--for", "rosa", "--limit", "0"}),
+              HasSubstr("--limit wants a whole number from 1 to 4294967295, not '0'"));
+  EXPECT_TRUE(PathOf({"find", "male", "--for", "rosa", "--limit", "1"}).ok());
+}
+
+TEST_F(GrammarTest, ExplainsACommandByAllItsWords) {
+  EXPECT_EQ(*PathOf({"help", "loan", "offer"}), "help");
+  EXPECT_EQ(*PathOf({"help"}), "help");
+  EXPECT_EQ(*PathOf({"help", "json"}), "help");
+}
+
 TEST_F(GrammarTest, ReadsNumbersInDecimalOnly) {
   for (const char* const text : {"x", "-1", "1.5", "0x10", "4294967296", ""}) {
     EXPECT_THAT(ErrorOf({"log", "--limit=" + std::string(text)}), HasSubstr("--limit")) << text;

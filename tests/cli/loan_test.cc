@@ -148,5 +148,14 @@ TEST_F(LoanTest, CautionsWhoeverUnpacksOnATerminalOnly) {
   EXPECT_EQ(Say("mira", "loan receive rosa-loan").messages.find("eyes"), std::string::npos);
 }
 
+TEST_F(LoanTest, HasANameThatItsKeeperGaveToNoOtherOpenOne) {
+  Do("tomas", "loan offer bh-m-07 --to mira --name rosa-loan");
+  EXPECT_EQ(Say("tomas", "loan offer bh-m-07 --to bela --name rosa-loan").reason(), "NAME_TAKEN");
+  Deliver();
+  Do("mira", "loan decline rosa-loan");
+  Deliver();
+  Do("tomas", "loan offer bh-m-07 --to bela --name rosa-loan");
+}
+
 }  // namespace
 }  // namespace broodpact::cli

@@ -57,6 +57,13 @@ TEST_F(MemberTest, NeedsACooperativeToActAndAServerToSyncOrInvite) {
   EXPECT_EQ(Say("mira", "invite").reason(), "NO_SERVER");
 }
 
+TEST_F(MemberTest, IsHelpedWithACommandBelowAnother) {
+  EXPECT_THAT(Do("mira", "help loan offer"), HasSubstr("Usage: broodpact loan offer"));
+  EXPECT_THAT(Do("mira", "help loan"), HasSubstr("Commands:"));
+  EXPECT_THAT(std::string(Say("mira", "help loan ofer").status.message()),
+              HasSubstr("no help on 'loan ofer'"));
+}
+
 TEST_F(MemberTest, ReadsTheCodeFromStandardInput) {
   Do("mira", "start --name mira");
   EXPECT_EQ(Say("mira", "join -").reason(), "INVITE_CODE");

@@ -59,9 +59,36 @@ TEST_F(SealedTest, IsWrittenByThoseWhoseFieldItIs) {
   const Answer refused = Say("tomas", "sealed write rosa \"here\" --field locality");
   EXPECT_EQ(refused.reason(), "NOT_YOURS_TO_SEAL");
   EXPECT_EQ(refused.exit_code(), ExitCode::kNotAllowed);
-  EXPECT_EQ(Say("mira", "sealed write rosa \"here\" --field address --kind animal").reason(),
-            "FIELD_OTHER");
+  const Answer other = Say("mira", "sealed write rosa \"here\" --field address --kind animal");
+  EXPECT_EQ(other.reason(), "FIELD_OTHER");
+  EXPECT_THAT(std::string(other.status.message()), HasSubstr("--kind can be keeper"));
   EXPECT_EQ(Say("mira", "sealed write rosa \"here\" --field colour").reason(), "USAGE");
+}
+
+TEST_F(SealedTest, ThatIsFarTooLongIsNotSaidToHaveTheSizeThatWasRead) {
+  input_ = std::string(9'000, 'a');
+  const Answer refused = Say("mira", "sealed write mira --field address");
+  EXPECT_EQ(refused.reason(), "NAME_TOO_LONG");
+  EXPECT_THAT(std::string(refused.status.message()), HasSubstr("more than 4096 bytes"));
+  input_ = std::string(3'000, 'a');
+  EXPECT_THAT(std::string(Say("mira", "sealed write mira --field address").status.message()),
+              HasSubstr("has 3000 bytes"));
+}
+
+TEST_F(SealedTest, IsSharedOnceWithTheSameKeeper) {
+  Do("mira", "sealed write rosa \"north of Xalitla\" --field locality");
+  Do("mira", "sealed share rosa --field locality --for bela");
+  EXPECT_THAT(Do("mira", "sealed share rosa --field locality --for bela"),
+              HasSubstr("is sealed to your devices and those of bela already"));
+  EXPECT_EQ(Json("mira", "sealed list")["notes"].size(), 2U);
+  Do("mira", "sealed share rosa --field locality --for bela --until 2026-12-31");
+}
+
+TEST_F(SealedTest, IsForOthersThanItsAuthor) {
+  EXPECT_EQ(Say("mira", "sealed write rosa \"here\" --field locality --for mira").reason(),
+            "READER_ITSELF");
+  Do("mira", "sealed write rosa \"here\" --field locality");
+  EXPECT_EQ(Say("mira", "sealed share rosa --field locality --for mira").reason(), "READER_ITSELF");
 }
 
 TEST_F(SealedTest, IsSharedListedAndTakenBack) {
@@ -91,6 +118,7 @@ TEST_F(SealedTest, OfAnAddressOpensWithTheSignatureThatPutsALoanInForce) {
               HasSubstr("Your address is open to tomas until 2026-12-25."));
   Deliver();
   EXPECT_EQ(TextFor("tomas", "mira"), "Lipowa 3");
+  EXPECT_EQ(Json("tomas", "sealed show mira")["notes"].size(), 1U) << "no row for what is closed";
   EXPECT_EQ(TextFor("bela", "mira"), "");
 }
 

@@ -113,11 +113,48 @@ TEST_F(Faults, NameTheProcessThatHoldsAReplica) {
   mira_.Do({"group", "list"});  // reading goes on beside it
 }
 
-TEST_F(Faults, StopTheServerCleanlyWhileAKeeperFollows) {
+TEST_F(Faults, StopTheServerCleanlyWhileAKeeperFollowsWhoWaitsForItsReturn) {
   std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
   ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
   EXPECT_EQ(server_.Stop(), 0);
-  EXPECT_EQ(follower->Wait().code, 6);
+  ASSERT_TRUE(
+      Eventually([&] { return follower->err().find("trying again") != std::string::npos; }));
+  std::this_thread::sleep_for(std::chrono::milliseconds(2'500));
+  server_.Start();
+  tomas_.Do({"animal", "add", "rosa", "--group", "hamorii-colima"});
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Eventually([&] { return follower->out().find("rosa") != std::string::npos; }))
+      << follower->out() << follower->err();
+  follower->Signal(SIGTERM);
+  const Outcome ended = follower->Wait();
+  EXPECT_EQ(ended.code, 0) << ended.err;
+  EXPECT_EQ(ended.err.find("trying again"), ended.err.rfind("trying again")) << "one note";
+}
+
+TEST_F(Faults, EndAFollowerWhoseServerIsNotThereAtFirst) {
+  server_.Kill();
+  EXPECT_EQ(mira_.Try({"sync", "--follow"}).code, 6);
+}
+
+TEST_F(Faults, EndAFollowerThatWaitsForTheServerWhenItIsTold) {
+  std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
+  ASSERT_TRUE(Eventually([&] { return follower->err().find("Following") != std::string::npos; }));
+  server_.Kill();
+  ASSERT_TRUE(
+      Eventually([&] { return follower->err().find("trying again") != std::string::npos; }));
+  follower->Signal(SIGINT);
+  EXPECT_EQ(follower->Wait().code, 0);
+}
+
+TEST_F(Faults, OfADatabaseThatWasLostWithTheKeysKeptSayWhatToDo) {
+  for (const auto& entry : std::filesystem::directory_iterator(mira_.home() / "replica")) {
+    std::filesystem::remove_all(entry.path());
+  }
+  for (const std::vector<std::string>& words :
+       std::vector<std::vector<std::string>>{{"sync"}, {"join", "-"}, {"found", "again"}}) {
+    const Outcome outcome = mira_.Try(words, Invitation());
+    EXPECT_NE(outcome.err.find("broodpact device invite"), std::string::npos) << outcome.err;
+  }
 }
 
 }  // namespace

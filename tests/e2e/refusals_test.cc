@@ -121,6 +121,12 @@ TEST_F(Refusals, OfTheCertificateOfAnotherCooperativeAreMendedByARenewal) {
   ExpectNothingLost();
 }
 
+TEST_F(Refusals, OfACertificateWhoseFileIsEmptyAreMendedByARenewal) {
+  WriteFile(mira_.home() / "client.pem", "");
+  mira_.Do({"sync"});
+  EXPECT_NE(ReadFile(mira_.home() / "client.pem"), "");
+}
+
 TEST_F(Refusals, OfACertificateThatExpiredAreMendedByARenewal) {
   constexpr std::int64_t kTwoYearsMs = std::int64_t{730} * 24 * 3'600 * 1'000;
   const std::int64_t now_ms = device::SystemClock().NowMillis();

@@ -55,6 +55,15 @@ TEST_F(SecondServer, TakesTheLogAtTheSamePlacesAndIsFollowed) {
   ExpectOneLog();
 }
 
+TEST_F(SecondServer, IsHintedAtByAnInvitationThatNamesTheOneThatIsGone) {
+  const std::string code = Invitation();
+  Burn();
+  Keeper iva(folder_.path(), "iva");
+  const Outcome gone = iva.Try({"join", "-"}, code);
+  EXPECT_EQ(gone.code, 6);
+  EXPECT_NE(gone.err.find("broodpact server name"), std::string::npos) << gone.err;
+}
+
 TEST_F(SecondServer, TakesWhatTheOldOneHadFromWhoeverHasIt) {
   Add(mira_, "rosa");
   mira_.Do({"sync"});  // Tomas has seen nothing of it

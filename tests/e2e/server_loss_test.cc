@@ -125,6 +125,50 @@ TEST_F(ServerLoss, OfANewcomersEntryIsMendedByTheNewcomer) {
   ExpectOneLog();
 }
 
+TEST_F(ServerLoss, AfterWhichAnotherTookTheInvitationIsMendedByANewOne) {
+  const std::string code = Invitation();
+  Save();
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, code);
+  Add(iva, "rosa");
+  iva.Do({"sync"});
+  PutBack();
+  Keeper vera(folder_.path(), "vera");
+  vera.Do({"join", "-"}, code);
+  EXPECT_NE(iva.Try({"sync"}).code, 0);
+  iva.Do({"join", "-"}, Invitation());
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "iva/rosa"));
+  EXPECT_TRUE(iva.Ask({"verify"})["faults"].empty());
+  EXPECT_EQ(iva.Ask({"status"}).value("undelivered", 0), 0);
+}
+
+TEST_F(ServerLoss, TogetherWithAnAuthorsLeavesTheOtherBranchWithWhoHasIt) {
+  Save();
+  Keeper backup = mira_.CopyTo("backup");
+  for (const char* const animal : {"rosa", "dora"}) Add(mira_, animal);
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  PutBack();
+  Add(backup, "ema");
+  backup.Do({"sync"});
+  const std::string said = Synced(tomas_);
+  EXPECT_NE(said.find("2 commits of others had no place any more"), std::string::npos) << said;
+  EXPECT_EQ(tomas_.Ask({"status"})["aside"], 2);
+  const std::string file = (folder_.path() / "tomas.bundle").string();
+  tomas_.Do({"bundle", "write", file});
+  EXPECT_EQ(backup.Ask({"bundle", "read", file})["mail_restated"], 2);
+  backup.Do({"sync"});
+  tomas_.Do({"sync"});
+  for (const char* const animal : {"rosa", "dora", "ema"}) {
+    EXPECT_TRUE(Has(tomas_, animal)) << animal;
+    EXPECT_TRUE(Has(backup, animal)) << animal;
+  }
+  EXPECT_EQ(tomas_.Ask({"status"})["aside"], 0);
+  EXPECT_TRUE(tomas_.Ask({"verify"})["faults"].empty());
+}
+
 TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {
   Save();
   Add(mira_, "rosa");

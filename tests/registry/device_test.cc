@@ -154,6 +154,24 @@ TEST_F(Devices, LateWorkIsAdoptedOnceAndAlone) {
             fmt::format("superseded ALREADY_RESTATED by {}", first));
 }
 
+// What arrived after the cut's place, and before the revocation did, has counted: who states the
+// adoption without having seen that much of the log may be about to make it count twice.
+TEST_F(Devices, LateWorkIsAdoptedByWhoHasSeenWhereTheDeviceEnded) {
+  const Member field = society_.Admit(world_.tomas, 'f');
+  const AnimalId rosa = world_.Enter(world_.tomas, "rosa");
+  const facts::Revocation cut = society_.CutOf(field);
+  const std::uint64_t seen = world_.arrival();
+  const facts::Moult moult{.animal = rosa, .day = On("2026-05-01")};
+  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq + 1, {moult});
+  ASSERT_EQ(society_.Say(field, {moult}), "counted");  // the same work, by another way
+  ASSERT_EQ(society_.Say(world_.mira, {cut}), "counted");
+  EXPECT_EQ(
+      world_.SayAs(world_.mira, {work},
+                   [&](facts::Arrived& arrived) { arrived.commit.header.seen.arrivals = seen; }),
+      "refused END_UNSEEN");
+  EXPECT_EQ(world_.animal(rosa).moults.size(), 1U);
+}
+
 TEST_F(Devices, OnlyWhatComesAfterTheCutIsAdoptedAndNothingAboutMembers) {
   const Member field = society_.Admit(world_.tomas, 'f');
   facts::Revocation cut = society_.CutOf(field);

@@ -26,6 +26,7 @@ class Society {
     return world.SayAs(member, std::move(statements), [&](facts::Arrived& arrived) {
       arrived.commit.header.seq = ++seqs_[member.device];
       arrived.commit.header.incarnation = 1;
+      arrived.commit.header.seen.arrivals = arrived.arrival - 1;
       last_[member.device] = arrived.commit.hash;
     });
   }

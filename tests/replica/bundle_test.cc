@@ -11,7 +11,6 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/rep.h"
 #include "tests/replica/testing/society.h"
 
@@ -55,7 +54,7 @@ class Bundles : public ::testing::Test {
     const sync::Head head = sync::SignHead(
         log_key_, cooperative,
         {.epoch = 1, .point = point, .tree_root = *(*database)->TreeRootAt(point.arrivals)});
-    ASSERT_TRUE((*database)->PutMeta(kMetaHead, EncodeHead(head)).ok());
+    ASSERT_TRUE((*database)->PutMeta(kMetaHead, sync::EncodeHead(head)).ok());
   }
 
   std::string Write(const std::string& keeper,
@@ -207,8 +206,24 @@ TEST_F(Bundles, WithALogThatNoKnownServerSignedBringNoneOfIt) {
   }
   writer->Finish();
   const std::uint64_t before = society_.At("tomas").store().point().arrivals;
-  EXPECT_EQ(Read("tomas", out.str()).arrivals_taken, 0U);
+  const BundleReport report = Read("tomas", out.str());
+  EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(report.passed_over, PassedOver::kOtherServer);
   EXPECT_EQ(society_.At("tomas").store().point().arrivals, before);
+}
+
+TEST_F(Bundles, WithALogThatBeginsLaterSayThatSomethingIsMissing) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  Sync("tomas");
+  std::istringstream in(Write("tomas"));
+  Enter("mira", "dora");
+  Sync("mira");
+  const std::string later = Write("mira", *FrontierIn(in));
+  const BundleReport report = Read("iva", later);
+  EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(report.passed_over, PassedOver::kBeginsLater);
+  EXPECT_EQ(Read("tomas", later).passed_over, PassedOver::kNothing);
 }
 
 TEST_F(Bundles, CompareHeadsAndConvictAServerOfTwoHistories) {
@@ -281,6 +296,56 @@ TEST_F(Bundles, GiveBackOwnWorkThatADiskLost) {
   Deliver();
   EXPECT_EQ(StandingOf("iva", rosa), v1::STANDING_FINAL);
   EXPECT_EQ(StandingOf("iva", dora), v1::STANDING_FINAL);
+}
+
+// Server and author restored at once: the author gives the places anew, and only tomas has what was
+// there. Of a run as the log has it the last commit alone is signed.
+TEST_F(Bundles, BringTheirAuthorWhatALossLeftWithoutAPlace) {
+  society_.Close("mira");
+  std::filesystem::copy(society_.HomeOf("mira").folder(), society_.folder() / "backup",
+                        std::filesystem::copy_options::recursive);
+  const AnimalId rosa = Enter("mira", "rosa");
+  const AnimalId dora = Enter("mira", "dora");
+  std::vector<facts::SignedCommit> run;
+  for (const auto& one : society_.At("mira").undelivered()) run.push_back(one.signed_commit);
+  ASSERT_EQ(run.size(), 2U);
+  run.front().signature = {};
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {.cooperative = society_.At("mira").cooperative()});
+  writer.Add(run);
+  writer.Finish();
+  EXPECT_EQ(Read("tomas", out.str()).mail_taken, 2U);
+  society_.Close("mira");
+  std::filesystem::remove_all(society_.HomeOf("mira").folder());
+  std::filesystem::rename(society_.folder() / "backup", society_.HomeOf("mira").folder());
+  const AnimalId ema = Enter("mira", "ema");
+  Sync("mira");
+  Sync("tomas");
+  EXPECT_EQ(society_.At("tomas").carried(), 0U);
+  EXPECT_EQ(society_.At("tomas").aside(), 2U);
+
+  const std::string bundle = Write("tomas");
+  EXPECT_EQ(Read("mira", bundle).mail_restated, 2U);
+  EXPECT_EQ(Read("mira", bundle).mail_restated, 0U) << "once is enough";
+  Sync("mira");
+  Sync("tomas");
+  for (const AnimalId& animal : {rosa, dora, ema}) {
+    EXPECT_EQ(StandingOf("tomas", animal), v1::STANDING_FINAL);
+  }
+  EXPECT_EQ(society_.At("tomas").aside(), 0U);
+  EXPECT_EQ(Read("mira", bundle).mail_known, 2U);
+  EXPECT_THAT(society_.At("mira").Verify()->faults, ::testing::IsEmpty());
+}
+
+TEST_F(Bundles, TakeNoCommitWithoutASignatureThatNothingVouchesFor) {
+  Enter("mira", "rosa");
+  facts::SignedCommit bare = society_.At("mira").undelivered().front().signed_commit;
+  bare.signature = {};
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {.cooperative = society_.At("mira").cooperative()});
+  writer.Add(std::vector<facts::SignedCommit>{bare});
+  writer.Finish();
+  EXPECT_EQ(Read("tomas", out.str()).mail_refused, 1U);
 }
 
 TEST_F(Bundles, LeaveTheOtherBranchOfAForkToItsAuthor) {

@@ -3,6 +3,7 @@
 // openings, as people do.
 
 #include <filesystem>
+#include <limits>
 
 #include <gmock/gmock.h>
 
@@ -89,6 +90,23 @@ TEST_F(Forks, OfACopiedFolderAreStatedAgainInANewLife) {
   ExpectAllAlike({"mira", "copy", "tomas"});
   EXPECT_TRUE(Knows("tomas", dora));
   EXPECT_TRUE(Knows("tomas", ema));
+}
+
+// Whoever has the key can take the highest life that there is, so that no device begins another one
+// by counting on.
+TEST_F(Forks, BeginTheFirstFreeLifeWhereTheLastOneIsTaken) {
+  Enter("mira", "rosa");
+  society_.Deliver();
+  society_.Close("mira");
+  const Home home = society_.HomeOf("mira");
+  Identity identity = *home.ReadIdentity();
+  identity.incarnation = std::numeric_limits<std::uint32_t>::max();
+  ASSERT_TRUE(home.WriteIdentity(identity).ok());
+  ASSERT_TRUE(home.WriteInstall("copied").ok());
+  EXPECT_EQ(society_.At("mira").identity().incarnation, 2U) << "1 is taken";
+  const AnimalId dora = Enter("mira", "dora");
+  society_.Deliver();
+  EXPECT_TRUE(Knows("tomas", dora));
 }
 
 TEST_F(Forks, KeepWhatWasBuiltOnWhatLostItsPlace) {

@@ -201,6 +201,24 @@ TEST_F(RecoveryTest, LetsCommitsArriveAgainOnceEach) {
   EXPECT_EQ(second->known, 20U);
 }
 
+TEST_F(RecoveryTest, SaysWhichCommitsItDoesNotTake) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(2);
+  const device::SecretKey stranger = device::SecretKey::Generate();
+  const std::string bytes = facts::BuildCommit(
+      {.cooperative = mira_.cooperative(), .device = DeviceOf(stranger.public_key()), .seq = 1},
+      {facts::GroupEntry{.group = GroupId{{1}}, .name = "x", .taxon = "y"}});
+  sync::LogPart part = PartOfMira(before);
+  facts::AppendArrival(
+      part.records,
+      {.commit = bytes, .time_ms = 1, .signature = facts::SignCommit(stranger, Sha256(bytes))});
+  const auto made = Open()->DeliverAgain(part);
+  ASSERT_TRUE(made.ok()) << made.status();
+  EXPECT_EQ(made->arrived, 2U);
+  EXPECT_EQ(made->refused, 1U);
+  EXPECT_EQ(made->refused_at, std::vector<std::uint32_t>{2});
+}
+
 TEST_F(RecoveryTest, TakesNoRunWithoutItsSignature) {
   ASSERT_TRUE(mira_.Sync().ok());
   sync::LogPart part;

@@ -5,10 +5,14 @@
 #include <cstddef>
 #include <optional>
 #include <string_view>
+#include <vector>
 
 #include "client/registry/internal/rules.h"
 
 namespace broodpact::registry {
+
+// Whether a keeper's signature is among those under a loan or a version of it.
+bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper);
 
 // The place among the loan's versions of the one with that digest, the latest if there are several.
 std::optional<std::size_t> AmendmentOf(const Loan& loan, const Hash& digest);

@@ -6,7 +6,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 
 namespace broodpact::replica {
 namespace {
@@ -147,14 +146,14 @@ absl::Status ChainTarget::KeepHead(const sync::Head& head) {
 absl::Status ChainTarget::Settle() {
   BP_RETURN_IF_ERROR(ledger_.Settle());
   const std::string promise =
-      promised_.empty() ? std::string() : EncodeHead(promised_.rbegin()->second);
+      promised_.empty() ? std::string() : sync::EncodeHead(promised_.rbegin()->second);
   if (promise != promise_written_) {
     promise_written_ = promise;
     BP_RETURN_IF_ERROR(store_.PutMeta(kMetaPromised, promise));
   }
   if (head_written_ || !head_) return absl::OkStatus();
   head_written_ = true;
-  return store_.PutMeta(kMetaHead, EncodeHead(*head_));
+  return store_.PutMeta(kMetaHead, sync::EncodeHead(*head_));
 }
 
 absl::Status ChainTarget::Conclude() {

@@ -8,7 +8,6 @@
 #include "client/base/bytes.h"
 #include "client/base/day.h"
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
@@ -37,8 +36,8 @@ std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
   for (const Doubt& doubt : doubts) {
     writer.Text(doubt.reason);
     writer.Text(doubt.message);
-    writer.Text(EncodeHead(doubt.ours));
-    writer.Text(EncodeHead(doubt.theirs));
+    writer.Text(sync::EncodeHead(doubt.ours));
+    writer.Text(sync::EncodeHead(doubt.theirs));
   }
   return bytes;
 }
@@ -65,8 +64,8 @@ absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database) {
     Doubt doubt;
     doubt.reason = std::string(reader.Text());
     doubt.message = std::string(reader.Text());
-    const std::optional<sync::Head> ours = DecodeHead(reader.Text());
-    const std::optional<sync::Head> theirs = DecodeHead(reader.Text());
+    const std::optional<sync::Head> ours = sync::DecodeHead(reader.Text());
+    const std::optional<sync::Head> theirs = sync::DecodeHead(reader.Text());
     if (!reader.ok() || !ours || !theirs) break;
     doubt.ours = *ours;
     doubt.theirs = *theirs;

@@ -1,13 +1,13 @@
 #include "client/replica/internal/loss.h"
 
 #include <algorithm>
+#include <set>
 #include <utility>
 
 #include <fmt/format.h>
 
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
-#include "client/replica/internal/head.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
 #include "client/sync/session.h"
@@ -21,7 +21,7 @@ constexpr int kAttemptsMax = 16;
 absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& database,
                                                         std::string_view name) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
-  return bytes ? DecodeHead(*bytes) : std::optional<sync::Head>();
+  return bytes ? sync::DecodeHead(*bytes) : std::optional<sync::Head>();
 }
 
 // Keys, one after the other.
@@ -222,6 +222,23 @@ absl::Status LossRepair::DeliverAgain(const facts::LogPoint& place) {
     before += count;
     result_.repair.delivered_again += made.arrived;
     result_.repair.refused += made.refused;
+    BP_RETURN_IF_ERROR(KeepRefused(part, made.refused_at));
+  }
+  return absl::OkStatus();
+}
+
+absl::Status LossRepair::KeepRefused(const sync::LogPart& part,
+                                     const std::vector<std::uint32_t>& places) {
+  const std::set<std::uint32_t> refused(places.begin(), places.end());
+  facts::ArrivalReader reader(part.records);
+  for (std::uint32_t i = 0; !refused.empty() && !reader.at_end(); ++i) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    if (!refused.contains(i)) continue;
+    BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(arrival.commit));
+    result_.refused.push_back({.chain = facts::ChainOf(commit.header),
+                               .seq = commit.header.seq,
+                               .commit = {.bytes = std::string(arrival.commit),
+                                          .signature = arrival.signature.value_or(Signature{})}});
   }
   return absl::OkStatus();
 }

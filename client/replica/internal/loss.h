@@ -51,10 +51,11 @@ class LossRepair {
   // What came of it. At most one of the two is there.
   struct Result {
     Repair repair{};
-    std::optional<facts::LogPoint> rewind_to{};  // here this log has to go on otherwise
-    std::optional<sync::Head> head{};            // of the server's log up to there
-    std::optional<Doubt> doubt{};                // the server does not admit that it lost anything
-    sync::Epochs epochs{};                       // as the server tells them
+    std::optional<facts::LogPoint> rewind_to{};   // here this log has to go on otherwise
+    std::optional<sync::Head> head{};             // of the server's log up to there
+    std::optional<Doubt> doubt{};                 // the server does not admit that it lost anything
+    std::vector<store::PendingCommit> refused{};  // what it does not take: to be kept for others
+    sync::Epochs epochs{};                        // as the server tells them
   };
 
   // Both outlive this.
@@ -84,6 +85,8 @@ class LossRepair {
   // takes it: its log may have gone on meanwhile.
   absl::Status GiveBack(const facts::LogPoint& common);
   absl::Status DeliverAgain(const facts::LogPoint& place);
+  // Keeps the commits at these places of a part, as they are signed: of a run the last one is.
+  absl::Status KeepRefused(const sync::LogPart& part, const std::vector<std::uint32_t>& places);
 
   // The part of this log after `before`, `last` at most.
   absl::StatusOr<sync::LogPart> PartAfter(std::uint64_t before, std::uint64_t last,

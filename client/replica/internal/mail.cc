@@ -9,6 +9,16 @@
 
 namespace broodpact::replica {
 
+namespace {
+
+// Whether `next` is the commit after `one` in its chain.
+bool Follows(const facts::Commit& next, const facts::Commit& one) {
+  return facts::ChainOf(next.header) == facts::ChainOf(one.header) &&
+         facts::CheckFollows(facts::HeadAfter(one), next).ok();
+}
+
+}  // namespace
+
 absl::Status MailIntake::Load() {
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> pending, store_.Pending());
   for (const store::PendingCommit& one : pending) {
@@ -31,19 +41,41 @@ absl::StatusOr<std::optional<Hash>> MailIntake::HashAt(const facts::ChainId& cha
   return found == waiting->second.end() ? std::optional<Hash>() : found->second;
 }
 
-absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const facts::Commit& commit,
-                                                    const facts::SignedCommit& signed_commit) {
+absl::StatusOr<std::vector<MailIntake::Letter>> MailIntake::LettersIn(
+    const std::vector<facts::SignedCommit>& mail) {
+  std::vector<Letter> letters(mail.size());
+  for (std::size_t i = mail.size(); i-- > 0;) {
+    absl::StatusOr<facts::Commit> commit = facts::ParseCommit(mail[i].bytes);
+    if (!commit.ok()) continue;
+    Letter& letter = letters[i];
+    letter.commit = *std::move(commit);
+    if (mail[i].signature == Signature{}) {
+      const bool has_next = i + 1 < mail.size() && letters[i + 1].vouched;
+      letter.vouched = has_next && Follows(*letters[i + 1].commit, *letter.commit);
+      continue;
+    }
+    BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key, key_of_(letter.commit->header.device));
+    letter.vouched = key && facts::VerifyCommit(*key, letter.commit->hash, mail[i].signature);
+  }
+  return letters;
+}
+
+absl::StatusOr<bool> MailIntake::IsLost(const facts::Commit& commit) const {
   const facts::CommitHeader& header = commit.header;
-  if (header.cooperative != cooperative_) {
-    return commit.hash == cooperative_ ? Fate::kKnown : Fate::kRefused;
-  }
-  BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key, key_of_(header.device));
-  if (!key || !facts::VerifyCommit(*key, commit.hash, signed_commit.signature)) {
-    return Fate::kRefused;
-  }
+  if (header.device != own_device_) return false;
+  if (!lost_.empty() && header.prev == lost_last_) return true;
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store_.HeadOf(facts::ChainOf(header)));
+  return ReasonOf(facts::CheckFollows(arrived, commit)) == "CHAIN_FORK";
+}
+
+absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const facts::Commit& commit) {
+  const facts::CommitHeader& header = commit.header;
   const facts::ChainId chain = facts::ChainOf(header);
   BP_ASSIGN_OR_RETURN(const std::optional<Hash> standing, HashAt(chain, header.seq));
-  if (standing) return *standing == commit.hash ? Fate::kKnown : Fate::kForked;
+  if (standing && *standing == commit.hash) return Fate::kKnown;
+  BP_ASSIGN_OR_RETURN(const bool lost, IsLost(commit));
+  if (lost) return Fate::kLost;
+  if (standing) return Fate::kForked;
   if (header.seq == 1) return Fate::kTaken;
   BP_ASSIGN_OR_RETURN(const std::optional<Hash> before, HashAt(chain, header.seq - 1));
   if (!before) return Fate::kEarly;
@@ -53,12 +85,19 @@ absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const facts::Commit& commit,
 absl::Status MailIntake::Add(const std::vector<facts::SignedCommit>& mail, BundleReport& report) {
   std::vector<store::PendingCommit> taken;
   bool full = false;
-  for (const facts::SignedCommit& signed_commit : mail) {
-    const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(signed_commit.bytes);
+  BP_ASSIGN_OR_RETURN(const std::vector<Letter> letters, LettersIn(mail));
+  for (std::size_t i = 0; i < mail.size(); ++i) {
+    const std::optional<facts::Commit>& commit = letters[i].commit;
+    facts::SignedCommit signed_commit = mail[i];
     Fate fate = Fate::kRefused;
-    if (commit.ok()) {
-      BP_ASSIGN_OR_RETURN(fate, FateOf(*commit, signed_commit));
+    if (commit && commit->header.cooperative != cooperative_) {
+      fate = commit->hash == cooperative_ ? Fate::kKnown : Fate::kRefused;
+    } else if (letters[i].vouched) {
+      BP_ASSIGN_OR_RETURN(fate, FateOf(*commit));
     }
+    const bool unsigned_own = letters[i].vouched && commit->header.device == own_device_ &&
+                              signed_commit.signature == Signature{};
+    if (unsigned_own) signed_commit.signature = facts::SignCommit(own_, commit->hash);
     switch (fate) {
       case Fate::kKnown:
         ++report.mail_known;
@@ -68,6 +107,10 @@ absl::Status MailIntake::Add(const std::vector<facts::SignedCommit>& mail, Bundl
         continue;
       case Fate::kForked:
         ++report.mail_forked;
+        continue;
+      case Fate::kLost:
+        lost_.push_back(std::move(signed_commit));
+        lost_last_ = commit->hash;
         continue;
       case Fate::kRefused:
         ++report.mail_refused;

@@ -19,9 +19,13 @@ class Deliveries {
   // Quick for commits that come in order of their chains.
   absl::StatusOr<bool> Has(const store::PendingCommit& pending);
 
-  // Whether a commit of somebody else, which has not arrived, cannot arrive at its place any more:
-  // its author states it again, with what builds on it. For commits in order of their chains.
+  // Whether a commit of somebody else, which has not arrived, cannot arrive at its place any more,
+  // or its device is no member's by the log: its author states it again, with what builds on it.
+  // For commits in order of their chains.
   absl::StatusOr<bool> IsAside(const facts::Commit& commit);
+
+  // Whether its author has stated it again, and that has arrived and counts.
+  absl::StatusOr<bool> IsStatedAgain(const facts::Commit& commit) const;
 
  private:
   const store::Store& store_;

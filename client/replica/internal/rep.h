@@ -4,6 +4,7 @@
 
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -14,7 +15,7 @@ namespace broodpact::replica {
 
 // Names of small values in the store.
 inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";          // the server's last head (internal/head.h)
+inline constexpr char kMetaHead[] = "head";          // the server's last head (sync/head.h)
 inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
 inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
@@ -49,9 +50,10 @@ struct Replica::Rep {
   std::unique_ptr<Ledger> ledger;
   std::optional<registry::Layer> overlay;
   std::vector<Undelivered> undelivered;
-  facts::ChainHead head;            // of the own chain, undelivered commits included
-  std::uint64_t restated = 0;       // commits that MendForks stated again
-  std::optional<OwnPlace> noted;    // as NoteLast wrote it
+  std::vector<facts::SignedCommit> aside;  // of others, kept until they state them again
+  facts::ChainHead head;                   // of the own chain, undelivered commits included
+  std::uint64_t restated = 0;              // commits that MendForks stated again
+  std::optional<OwnPlace> noted;           // as NoteLast wrote it
   std::optional<Doubt> accusation;  // what the server's heads of the last session accuse it of
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
@@ -94,8 +96,27 @@ struct Replica::Rep {
   // others; begins a new life first where it is the present one's. Adds to `restated`.
   absl::Status MendForks();
 
+  // States again own commits that somebody kept, and whose places the log gave to others; those
+  // that have been stated again are left out. Returns how many.
+  absl::StatusOr<std::uint64_t> StateLost(const std::vector<facts::SignedCommit>& lost);
+
+  // The next own commit, which states that one again; nothing is stored yet.
+  absl::StatusOr<store::PendingCommit> StateAgain(const facts::Restatement& restatement);
+
+  // The commits that own ones, arrived or not, state again.
+  absl::StatusOr<std::set<Hash>> StatedAgain() const;
+
   // Writes down the newest own commit beside the database.
   absl::Status NoteLast();
+
+  // Whether this folder is not one whose database was lost while the rest of it was kept.
+  // Errors: DATA_LOSS with reason REPLICA_MISSING.
+  absl::Status CheckNotLost() const;
+
+  // Whether Join is left to this replica: it has no server, or is none's member by the log, as
+  // after a loss of the server's where somebody else spent its invitation. Errors:
+  // FAILED_PRECONDITION with reason ALREADY_MEMBER.
+  absl::Status CheckMayJoin(bool claims) const;
 
   // Enter by the server's leave, as said at Join; set the certificate of `credentials` and write
   // them down.
@@ -145,8 +166,9 @@ struct Replica::Rep {
                                 const PublicKey& server_key);
 
   // Takes the log back to `place`, of which the server has signed `head_there`; own commits after
-  // it are undelivered again.
-  absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there);
+  // it are undelivered again, and what the server refused of others is kept for them.
+  absl::Status RewindTo(const facts::LogPoint& place, const std::optional<sync::Head>& head_there,
+                        const std::vector<store::PendingCommit>& refused);
 
   // Why a server calls this log no beginning of its own: asks it for its head, keeps what convicts
   // it, and returns the error to end with. `refusal` is the server's.
