@@ -29,7 +29,10 @@ absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced&
     synced.repair->refused += result.repair.refused;
     if (result.repair.rewound_to) synced.repair->rewound_to = result.repair.rewound_to;
   }
-  return result.rewind_to ? RewindTo(*result.rewind_to, result.head) : absl::OkStatus();
+  if (!result.rewind_to) return absl::OkStatus();
+  // The state at an earlier place is folded from the first arrival on.
+  BP_RETURN_IF_ERROR(store->CheckHistory());
+  return RewindTo(*result.rewind_to, result.head);
 }
 
 absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,

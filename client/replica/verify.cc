@@ -231,6 +231,7 @@ class Verifier {
 }  // namespace
 
 absl::StatusOr<Verified> Replica::Verify() {
+  BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   BP_ASSIGN_OR_RETURN(Verified verified, Verifier(*rep_->store, cooperative()).Run());
   for (const Undelivered& one : rep_->undelivered) {
     BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key,
@@ -247,6 +248,7 @@ absl::StatusOr<Verified> Replica::Verify() {
 
 absl::StatusOr<Verified> Replica::Rebuild() {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   BP_RETURN_IF_ERROR(rep_->store->RegrowTree());
   BP_RETURN_IF_ERROR(rep_->store->ClearFold());
   BP_RETURN_IF_ERROR(rep_->FoldRest());
