@@ -44,6 +44,7 @@ ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync
       log_(surroundings.log),
       log_key_(surroundings.log_key),
       pace_(surroundings.pace),
+      on_written_(surroundings.on_written),
       arrivals_(surroundings.store),
       ledger_(surroundings.store),
       end_(end),
@@ -224,6 +225,7 @@ absl::Status ArrivalLog::AppendGroup(const Group& group, const std::vector<Place
              {{"runs", fmt::to_string(places.size())},
               {"commits", fmt::to_string(group.range().arrivals.size())},
               {"arrivals", fmt::to_string(group.range().after.arrivals)}});
+  if (on_written_) on_written_();
   return absl::OkStatus();
 }
 

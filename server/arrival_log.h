@@ -58,6 +58,9 @@ class ArrivalLog {
     const device::Clock& clock;
     const Log& log;
     Pace pace = Pace::kThreads;
+    // Called on the thread that writes after each group that is durable, before the next one; may
+    // be empty.
+    std::function<void()> on_written{};
   };
 
   // Errors: those of the store.
@@ -160,6 +163,7 @@ class ArrivalLog {
   const Log& log_;
   const Signer& log_key_;
   const Pace pace_;
+  const std::function<void()> on_written_;
   Arrivals arrivals_;
   replica::Ledger ledger_;         // of the writing thread
   std::int64_t time_last_ms_ = 0;  // of the writing thread

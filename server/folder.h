@@ -8,6 +8,7 @@
 //   claim                          the secret that lets a founder claim the server; gone after it
 //   address                        where the server listened last; for scripts
 //   database/                      the replica
+//   snapshots/                     snapshots of the state (snapshots.h)
 
 #include <filesystem>
 #include <utility>
@@ -32,6 +33,7 @@ class Folder {
   std::filesystem::path claim() const { return path_ / "claim"; }
   std::filesystem::path address() const { return path_ / "address"; }
   std::filesystem::path database() const { return path_ / "database"; }
+  std::filesystem::path snapshots() const { return path_ / "snapshots"; }
 
  private:
   std::filesystem::path path_;

@@ -25,6 +25,9 @@ std::optional<CommandLine> ParseCommandLine(int argc, char** argv, int& exit_cod
   app.add_option("--name", line.server.hosts,
                  "Host name or IP address that keepers reach the server by; may be given more than "
                  "once, and the first one goes into the codes");
+  app.add_option("--snapshot-every", line.server.snapshot_arrivals,
+                 "Arrivals from one snapshot of the state to the next, which new devices start "
+                 "from; 0 writes none (default: 10000)");
   app.add_option("--log-level", level, "What to log: debug, info, warn or error (default: info)")
       ->check(CLI::IsMember({"debug", "info", "warn", "error"}));
   app.set_version_flag("--version", "broodpact-server " BROODPACT_VERSION);

@@ -27,6 +27,8 @@
 #include "server/log_service.h"
 #include "server/recovery_service.h"
 #include "server/registry_service.h"
+#include "server/snapshot_service.h"
+#include "server/snapshots.h"
 #include "server/sync_service.h"
 
 namespace broodpact::server {
@@ -54,7 +56,7 @@ std::string HostOf(const ServerOptions& options, const sync::Address& listen) {
 
 std::vector<std::string> HostsOf(const ServerOptions& options, const sync::Address& listen) {
   std::vector<std::string> hosts = options.hosts;
-  hosts.push_back(HostOf({.folder = {}, .listen = {}, .hosts = {}}, listen));
+  hosts.push_back(HostOf(ServerOptions{}, listen));
   return hosts;
 }
 
@@ -120,11 +122,13 @@ struct Server::Rep {
   std::optional<Authority> authority;
   std::optional<ClaimSecret> claim;
   std::optional<Callers> callers;
+  std::unique_ptr<Snapshots> snapshots;
   std::unique_ptr<ArrivalLog> arrival_log;
   std::optional<JoiningService> joining_service;
   std::optional<RegistryService> registry_service;
   std::optional<LogService> log_service;
   std::optional<RecoveryService> recovery_service;
+  std::optional<SnapshotService> snapshot_service;
   std::optional<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
@@ -148,10 +152,16 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                  surroundings.clock.NowMillis()));
   BP_ASSIGN_OR_RETURN(claim, ClaimSecret::Open(folder, *store, surroundings.randomness));
   callers.emplace(*store, surroundings.clock);
-  BP_ASSIGN_OR_RETURN(arrival_log, ArrivalLog::Start({.store = *store,
-                                                      .log_key = *log_key,
-                                                      .clock = surroundings.clock,
-                                                      .log = surroundings.log}));
+  snapshots = Snapshots::Open({.store = *store,
+                               .log = surroundings.log,
+                               .folder = folder.snapshots(),
+                               .interval = options.snapshot_arrivals});
+  BP_ASSIGN_OR_RETURN(arrival_log,
+                      ArrivalLog::Start({.store = *store,
+                                         .log_key = *log_key,
+                                         .clock = surroundings.clock,
+                                         .log = surroundings.log,
+                                         .on_written = [this] { snapshots->OnWritten(); }}));
   joining_service.emplace(JoiningService::Surroundings{.store = *store,
                                                        .arrival_log = *arrival_log,
                                                        .authority = *authority,
@@ -168,11 +178,13 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                      .log = surroundings.log,
                                      .log_key = log_key->public_key()}),
                            *callers);
+  snapshot_service.emplace(*snapshots, *arrival_log, *callers);
   sync_service.emplace(SyncService::Surroundings{.store = *store,
                                                  .arrival_log = *arrival_log,
                                                  .callers = *callers,
                                                  .clock = surroundings.clock,
-                                                 .log = surroundings.log});
+                                                 .log = surroundings.log,
+                                                 .snapshots = snapshots.get()});
   BP_RETURN_IF_ERROR(Listen(options, *listen));
   return device::WritePrivateFile(folder.address(), address + "\n");
 }
@@ -188,6 +200,7 @@ absl::Status Server::Rep::Listen(const ServerOptions& options, const sync::Addre
   builder.RegisterService(&*registry_service);
   builder.RegisterService(&*log_service);
   builder.RegisterService(&*recovery_service);
+  builder.RegisterService(&*snapshot_service);
   builder.RegisterService(&*sync_service);
   grpc_server = builder.BuildAndStart();
   if (grpc_server == nullptr || port == 0) {
@@ -239,6 +252,7 @@ void Server::Stop() {
     rep_->grpc_server->Shutdown(std::chrono::system_clock::now() + kStopPatience);
   }
   if (rep_->arrival_log != nullptr) rep_->arrival_log->Stop();
+  if (rep_->snapshots != nullptr) rep_->snapshots->Stop();
   if (rep_->grpc_server != nullptr) {
     rep_->grpc_server.reset();
     rep_->store->Flush().IgnoreError();  // what is not flushed is replayed at the next start

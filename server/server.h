@@ -13,6 +13,7 @@
 #include "client/device/clock.h"
 #include "client/device/random.h"
 #include "server/log.h"
+#include "server/snapshots.h"
 
 namespace broodpact::server {
 
@@ -20,6 +21,7 @@ struct ServerOptions {
   std::filesystem::path folder;
   std::string listen = "0.0.0.0:7443";
   std::vector<std::string> hosts;  // that it is reached by, beside the one it listens on
+  std::uint64_t snapshot_arrivals = kSnapshotArrivals;  // from one snapshot to the next; 0: none
 };
 
 // What the world outside gives a server; all of it outlives the server.

@@ -11,6 +11,7 @@
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
+#include "server/snapshots.h"
 
 namespace broodpact::server {
 
@@ -26,6 +27,7 @@ class SyncService final : public v1::SyncService::CallbackService {
     const Callers& callers;
     const device::Clock& clock;
     const Log& log;
+    const Snapshots* snapshots = nullptr;  // to be announced; nothing: there are none
   };
 
   explicit SyncService(const Surroundings& surroundings) : surroundings_(surroundings) {}

@@ -226,6 +226,11 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     sync::Write(surroundings_.arrival_log.herald().head(), *welcome.mutable_head());
     welcome.set_time_ms(surroundings_.clock.NowMillis());
     sync::Write(surroundings_.arrival_log.epochs(), *welcome.mutable_epochs());
+    const Snapshots* const snapshots = surroundings_.snapshots;
+    if (const auto newest = snapshots == nullptr ? std::nullopt : snapshots->NewestPlace()) {
+      welcome.mutable_snapshot()->set_arrivals(newest->arrivals);
+      welcome.mutable_snapshot()->set_log_hash(std::string(ViewOf(newest->log_hash)));
+    }
     return true;
   }
   if (!greeted) return false;

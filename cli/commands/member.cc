@@ -6,6 +6,7 @@
 #include "cli/care.h"
 #include "cli/commands/words.h"
 #include "cli/show/show.h"
+#include "cli/terminal/progress.h"
 #include "client/base/status.h"
 #include "client/sync/invite_code.h"
 
@@ -45,7 +46,10 @@ void DescribeJoin(Command& command, JoinOptions& options) {
   command.Note(
       "The code is a secret: give it on standard input, so that it stays out of the history of "
       "your shell and of the list of processes. A code of broodpact device invite makes this a "
-      "further device of its keeper; nothing has to be started before.");
+      "further device of its keeper; nothing has to be started before. Where the log is long, the "
+      "server has a snapshot of the registry; if devices of three keepers at least attest it, this "
+      "replica starts from it at once, and the next syncs fetch the history and check it.");
+  command.Flag("--whole", options.whole, "Fetch and check the whole log first, from no snapshot");
   command.Positional("code", options.code, "Code of an invitation; \"-\" reads standard input")
       .required = false;
   command.AddExample("Join with the code in a file", "broodpact join - < code");
@@ -168,7 +172,17 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   BP_RETURN_IF_ERROR(StartForDevice(desk, code));
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
   if (desk.terminal.messages_are_tty) desk.terminal.messages << "Asking the server ...\n";
-  BP_RETURN_IF_ERROR(WithWayOut(replica->Join(code), desk));
+  Progress progress(desk.terminal);
+  replica::JoinOptions how;
+  if (options.whole) how.first = replica::FirstSync::kWhole;
+  how.on_part = [&](std::uint64_t parts, std::uint64_t all) {
+    progress.Show("Fetching the snapshot: part", parts, all);
+  };
+  how.tell = [&](const std::string& note) {
+    progress.Clear();
+    desk.terminal.messages << "Note: " << Clean(note) << '\n';
+  };
+  BP_RETURN_IF_ERROR(WithWayOut(replica->Join(code, how), desk));
   replica::Synced synced;  // what comes in beside is told by the next sync
   for (const std::string& note : CareAfterSync(desk, *replica, {}, synced)) {
     desk.terminal.messages << "Note: " << Clean(note) << '\n';

@@ -24,6 +24,7 @@ struct InviteOptions {
 };
 struct JoinOptions {
   std::string code{};  // "-" or empty: one line of standard input
+  bool whole = false;  // from no snapshot
 };
 
 absl::Status RunStart(const Desk& desk, const StartOptions& options);

@@ -50,7 +50,7 @@ absl::Status AddArrivals(const replica::Replica& replica, const LogOptions& opti
   const std::string self = ToText(replica.identity().keeper);
   std::vector<v1::LogEntry> newest_first;
   for (std::uint64_t arrival = replica.store().point().arrivals;
-       arrival > 0 && newest_first.size() < count_max; --arrival) {
+       arrival > replica.store().base().arrivals && newest_first.size() < count_max; --arrival) {
     BP_ASSIGN_OR_RETURN(v1::LogEntry entry, EntryOfArrival(replica, arrival));
     if (options.mine && entry.keeper().id() != self) continue;
     newest_first.push_back(std::move(entry));
@@ -126,6 +126,12 @@ absl::Status RunLog(const Desk& desk, const LogOptions& options) {
   v1::LogEntryList list;
   BP_RETURN_IF_ERROR(AddArrivals(*replica, options, count_max - undelivered, list));
   BP_RETURN_IF_ERROR(AddUndelivered(*replica, options, undelivered, list));
+  if (static_cast<std::size_t>(list.entries_size()) < count_max) {
+    const absl::Status history = replica->store().CheckHistory();
+    if (!history.ok()) {
+      desk.terminal.messages << "Note: " << Clean(std::string(history.message())) << '\n';
+    }
+  }
   return Present(desk, list);
 }
 

@@ -69,6 +69,13 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
   status.set_incarnation(replica->identity().incarnation);
   BP_ASSIGN_OR_RETURN(const std::vector<std::string> notes, replica::NotesOf(*replica));
   for (const std::string& note : notes) status.add_notes(note);
+  BP_ASSIGN_OR_RETURN(const std::optional<replica::MissingHistory> missing, replica->History());
+  if (missing) {
+    v1::SnapshotStart& start = *status.mutable_snapshot();
+    start.set_arrivals(static_cast<std::uint32_t>(missing->base.arrivals));
+    for (const std::string& name : missing->attested_by) start.add_attested_by(name);
+    start.set_checked(static_cast<std::uint32_t>(missing->checked));
+  }
   if (replica->cooperative() != Hash{}) {
     BP_RETURN_IF_ERROR(AddRegistry(desk, ViewOf(*replica), status));
   }

@@ -27,7 +27,9 @@ void DescribeSync(Command& command, SyncOptions& options) {
       "from there the next time. A result of yours that turned out otherwise is shown, with what "
       "beat it. Where a copy of this folder delivered before it, what lost its place is stated "
       "again, and you are told. What is sealed to your devices is brought to new ones of them, and "
-      "your address, if you wrote one, opens to the other party of a loan in force.");
+      "your address, if you wrote one, opens to the other party of a loan in force. A replica that "
+      "started from a snapshot then fetches the history before it and checks it; that may be "
+      "interrupted, and the next sync goes on.");
   command.Flag("--follow", options.follow,
                "Stay on, and print each arrival, and what fits a want of yours, until Ctrl-C or "
                "SIGTERM (exit code 0); a server that goes away meanwhile is waited for");
@@ -143,6 +145,36 @@ absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
   return result;
 }
 
+// Fetches the history that a start from a snapshot left out. What was exchanged before is safe: a
+// server that goes away meanwhile is no failure of the sync.
+absl::Status FillHistory(const Desk& desk, replica::Replica& replica, sync::Options options) {
+  if (replica.store().CheckHistory().ok()) return absl::OkStatus();
+  Progress progress(desk.terminal);
+  options.mode = sync::Mode::kOnce;
+  options.now_ms = desk.surroundings.clock.NowMillis();
+  options.on_progress = [&](const sync::Progress& now) {
+    progress.Show("Checking the history:", now.arrivals,
+                  std::max(now.arrivals_server, now.arrivals));
+  };
+  const absl::StatusOr<replica::FilledHistory> filled = replica.FillHistory(options);
+  progress.Clear();
+  std::ostream& messages = desk.terminal.messages;
+  if (absl::IsUnavailable(filled.status()) || absl::IsCancelled(filled.status())) {
+    messages << "Note: the history is not checked to its end yet ("
+             << Clean(std::string(filled.status().message())) << "); the next sync goes on\n";
+    return absl::OkStatus();
+  }
+  BP_RETURN_IF_ERROR(filled.status());
+  if (filled->fault) {
+    messages << Toned(desk.terminal, Tone::kInTheWay, "Warning: ") << Clean(*filled->fault) << '\n';
+  } else {
+    messages << fmt::format(
+        "The history is checked: all {} are here, and the snapshot was right.\n",
+        Counted(filled->arrivals, "arrival"));
+  }
+  return absl::OkStatus();
+}
+
 absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options options) {
   Progress progress(desk.terminal);
   const std::uint64_t before = replica.store().point().arrivals;
@@ -164,7 +196,8 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   for (const auto& [what, sentence] : fits) {
     if (!fitted.contains(what)) result.add_fits(sentence);
   }
-  return Present(desk, result);
+  BP_RETURN_IF_ERROR(Present(desk, result));
+  return FillHistory(desk, replica, options);
 }
 
 // Waits before the next try to reach a server that went away: longer each time, up to a minute.
@@ -224,10 +257,11 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
                            << Clean(std::string(care.status().message())) << '\n';
   }
   const StopOnSignal stop;
+  options.stop = stop.token();
+  BP_RETURN_IF_ERROR(FillHistory(desk, replica, options));
   ArrivalPrinter printer(desk, replica);
   BP_ASSIGN_OR_RETURN(FitTeller fits, FitTeller::Of(desk, replica));
   options.mode = sync::Mode::kFollow;
-  options.stop = stop.token();
   options.on_progress = [&, said = false](const sync::Progress& now) mutable {
     printer.PrintUpTo(now.arrivals);
     if (now.arrivals >= now.arrivals_server) fits.TellNew();

@@ -55,6 +55,17 @@ void Print(const Terminal& terminal, const v1::LogEntryList& list) {
   PrintTable(terminal, {"ARRIVAL", "TIME", "KEEPER", "WHAT", "VERDICT"}, rows);
 }
 
+std::string SnapshotText(const v1::SnapshotStart& start) {
+  std::string keepers;
+  for (const std::string& name : start.attested_by()) {
+    keepers += (keepers.empty() ? "" : ", ") + name;
+  }
+  return fmt::format(
+      "started from one of {}, attested by {}; history checked up to arrival {}, "
+      "sync goes on",
+      Counted(start.arrivals(), "arrival"), keepers, start.checked());
+}
+
 // The device, and which life of it this is, if not the first.
 std::string DeviceText(const v1::ReplicaStatus& status) {
   if (status.incarnation() <= 1) return status.device_id();
@@ -80,6 +91,7 @@ void Print(const Terminal& terminal, const v1::ReplicaStatus& status) {
   fields.emplace_back("last heard of", status.sync_time());
   fields.emplace_back("arrivals", std::to_string(status.arrivals()));
   fields.emplace_back("log hash", status.log_hash());
+  if (status.has_snapshot()) fields.emplace_back("snapshot", SnapshotText(status.snapshot()));
   fields.emplace_back("not delivered", Counted(status.undelivered(), "commit"));
   if (status.carried() > 0) {
     fields.emplace_back("carried", fmt::format("{} of others; sync delivers them",

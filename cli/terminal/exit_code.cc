@@ -16,6 +16,7 @@ struct ReasonRule {
 
 constexpr std::array kReasonRules = {
     ReasonRule{"REPLICA_BUSY", ExitCode::kBusy},
+    ReasonRule{"REPLICA_BEGINNING", ExitCode::kBusy},
     ReasonRule{"STORE_READ", ExitCode::kFailed},
     ReasonRule{"STORE_WRITE", ExitCode::kFailed},
     ReasonRule{"FILE_READ", ExitCode::kFailed},
@@ -100,11 +101,11 @@ an error is one line on standard error, with the reason that tells apart what a 
          NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
          CHAIN_FORK, DUE_UNDISCLOSED, NOT_OFFERED, NOTHING_TO_SIGN, NOT_SHARED_OUT, SHEET_DIFFERS,
-         CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, and what was refused or superseded
+         CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, HISTORY_MISSING, and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
-         SERVER_AWAY, SERVER_BUSY
+         SERVER_AWAY, SERVER_BUSY, SERVER_BEHIND
     7  Another process holds the replica.
-         REPLICA_BUSY
+         REPLICA_BUSY, REPLICA_BEGINNING
     8  The replica is damaged; see `broodpact verify`.
          HOME_DAMAGED, KEY_MISSING, KEY_DAMAGED, REPLICA_MISSING, REPLICA_FAULTY, STORE_DAMAGED,
          CERTIFICATE_DAMAGED, LOG_SHORTER, CHAIN_HOLE, or the server is not to be trusted, see

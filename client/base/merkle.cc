@@ -64,6 +64,18 @@ Hash MerkleFrontier::Root() const {
   return root;
 }
 
+std::vector<MerkleNode> MerkleFrontier::Peaks() const {
+  std::vector<MerkleNode> nodes;
+  std::uint64_t begin = 0;
+  for (auto level = static_cast<std::uint32_t>(std::bit_width(size_)); level-- > 0;) {
+    if (!HasBit(size_, level)) continue;
+    nodes.push_back(
+        {.place = {.level = level, .index = begin >> level}, .hash = peaks_[nodes.size()]});
+    begin += std::uint64_t{1} << level;
+  }
+  return nodes;
+}
+
 absl::Status MerkleFrontier::Append(const Hash& leaf_hash, std::vector<MerkleNode>* completed) {
   if (size_ >= kMerkleLeavesMax) return TreeFull();
   MerkleNode node{.place = {.level = 0, .index = size_}, .hash = leaf_hash};

@@ -85,6 +85,9 @@ class MerkleFrontier {
   // The root of the leaves so far.
   Hash Root() const;
 
+  // The roots of the complete subtrees, the largest first.
+  std::vector<MerkleNode> Peaks() const;
+
   // Appends the hash of a leaf. Adds the subtrees that this completes to `completed`, if there is
   // one: the leaf itself first, then upwards; two a leaf on average.
   // Errors: RESOURCE_EXHAUSTED with reason TREE_FULL, and nothing changes.

@@ -1,5 +1,7 @@
 #include "client/facts/range.h"
 
+#include <cstddef>
+#include <iterator>
 #include <utility>
 #include <variant>
 
@@ -124,6 +126,25 @@ absl::Status ReadOnto(Range& range, std::string_view records) {
     range.log_hashes.push_back(range.after.log_hash);
   }
   return absl::OkStatus();
+}
+
+Range CutOff(Range& range, std::uint64_t arrivals) {
+  const auto count = static_cast<std::ptrdiff_t>(arrivals - range.before.arrivals);
+  const auto move_front = [count](auto& from, auto& to) {
+    const auto end = from.begin() + count;
+    to.assign(std::make_move_iterator(from.begin()), std::make_move_iterator(end));
+    from.erase(from.begin(), end);
+  };
+  Range front{.before = range.before, .after = {}};
+  move_front(range.arrivals, front.arrivals);
+  move_front(range.bytes, front.bytes);
+  move_front(range.signatures, front.signatures);
+  move_front(range.log_hashes, front.log_hashes);
+  front.after = {
+      .arrivals = arrivals,
+      .log_hash = front.log_hashes.empty() ? range.before.log_hash : front.log_hashes.back()};
+  range.before = front.after;
+  return front;
 }
 
 absl::StatusOr<std::map<ChainId, ChainHead>> CheckRange(const Range& range,

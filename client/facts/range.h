@@ -35,6 +35,10 @@ struct Range {
 // LOG_ORDER if an arrival time goes back. `range` is then worthless.
 absl::Status ReadOnto(Range& range, std::string_view records);
 
+// Takes the arrivals up to `arrivals` off the front of a range, which reaches beyond them, and
+// returns them as a range.
+Range CutOff(Range& range, std::uint64_t arrivals);
+
 // What the checker has to know of what came before the range.
 struct RangeContext {
   // The head of a chain before the range; seq 0 where there is none.

@@ -9,11 +9,17 @@
 //
 // Pure and exact: no I/O, clock, locale, randomness, floating point or unordered iteration.
 
+#include <cstdint>
+
 #include "client/facts/arrival.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
 
 namespace broodpact::registry {
+
+// One more whenever the same log folds to other bytes than before. States are comparable only at
+// equal versions: replicas of different programs that differ then accuse nobody.
+inline constexpr std::uint32_t kFoldVersion = 1;
 
 // Folds one commit into `state`: keeps all of its effect, or none of it.
 //

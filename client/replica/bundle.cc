@@ -321,6 +321,8 @@ absl::Status Replica::Rep::WriteLog(sync::BundleWriter& writer,
 absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  // Whether what a bundle carries has arrived is not known before the history is here.
+  BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   const Hash ours = cooperative();
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> known, LastHead());
   Survey survey(*rep_->store, ours, known);

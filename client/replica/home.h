@@ -19,6 +19,8 @@
 //   client.pem       certificate of this device for TLS
 //   client.key       its secret key; 0600
 //   replica/         the RocksDB database
+//   history/         another one: the whole log, while it is fetched after a start from a snapshot
+//   replica.before/  the first one, while the other takes its place (internal/folders.h)
 
 #include <cstdint>
 #include <filesystem>
@@ -62,6 +64,8 @@ class Home {
 
   const std::filesystem::path& folder() const { return folder_; }
   std::filesystem::path database() const { return folder_ / "replica"; }
+  std::filesystem::path history() const { return folder_ / "history"; }
+  std::filesystem::path database_before() const { return folder_ / "replica.before"; }
   std::filesystem::path key_file() const { return folder_ / "device.key"; }
   std::filesystem::path next_key_file() const { return folder_ / "device.key.next"; }
 

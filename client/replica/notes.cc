@@ -90,7 +90,8 @@ v1::LogHead HeadMessageOf(const sync::Head& head) {
 
 absl::StatusOr<std::int64_t> ClockBehindMillis(const Replica& replica) {
   std::int64_t latest_ms = 0;
-  if (const std::uint64_t arrivals = replica.store().point().arrivals; arrivals > 0) {
+  const std::uint64_t arrivals = replica.store().point().arrivals;
+  if (arrivals > replica.store().base().arrivals) {
     BP_ASSIGN_OR_RETURN(const store::StoredArrival last, replica.store().ReadArrival(arrivals));
     latest_ms = last.time_ms;
   }
@@ -108,6 +109,8 @@ absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica) {
   }
   BP_ASSIGN_OR_RETURN(const std::vector<Doubt> doubts, replica.Doubts());
   for (const Doubt& doubt : doubts) notes.push_back(doubt.message);
+  BP_ASSIGN_OR_RETURN(const std::vector<std::string> faults, replica.SnapshotFaults());
+  notes.insert(notes.end(), faults.begin(), faults.end());
   BP_ASSIGN_OR_RETURN(const std::int64_t behind_ms, ClockBehindMillis(replica));
   if (const auto note = ClockNote(-behind_ms, "the newest arrival")) notes.push_back(*note);
   return notes;
@@ -119,6 +122,7 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
     notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
   }
   if (synced.repair) notes.push_back(RepairNote(*synced.repair));
+  if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {
     notes.push_back(*note);
   }

@@ -10,6 +10,7 @@
 #include "client/base/status.h"
 #include "client/base/text.h"
 #include "client/registry/fold.h"
+#include "client/replica/internal/folders.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -54,9 +55,9 @@ absl::Status LostError(const Home& home) {
 
 // A keeper without its database has lost it: a new one in its place would know no cooperative, and
 // be of none.
-absl::Status CheckDatabase(const Home& home) {
+absl::Status CheckDatabase(const Home& home, const std::filesystem::path& folder) {
   std::error_code ignored;  // the store says why a folder cannot be looked into
-  if (std::filesystem::exists(home.database(), ignored) || ignored) return absl::OkStatus();
+  if (std::filesystem::exists(folder, ignored) || ignored) return absl::OkStatus();
   return LostError(home);
 }
 
@@ -128,8 +129,10 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
                               home.folder().string()));
     }
   }
-  BP_RETURN_IF_ERROR(CheckDatabase(home));
-  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(home.database(), access, surroundings.disk));
+  if (writes) BP_RETURN_IF_ERROR(FinishChange(home, surroundings.disk));
+  const std::filesystem::path folder = FolderToRead(home);
+  BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
+  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(folder, access, surroundings.disk));
   const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
     if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());

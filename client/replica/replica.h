@@ -74,6 +74,32 @@ struct Repair {
   friend bool operator==(const Repair&, const Repair&) = default;
 };
 
+// What a replica still has to fetch and to check: it started from a snapshot.
+struct MissingHistory {
+  facts::LogPoint base{};                  // the place that it started at
+  std::uint64_t checked = 0;               // arrivals that have been fetched, checked and folded
+  std::vector<std::string> attested_by{};  // keepers whose devices attest the state there
+};
+
+// What became of it.
+struct FilledHistory {
+  std::uint64_t arrivals = 0;          // of the whole log, which this replica has now
+  std::optional<std::string> fault{};  // the snapshot was of another state: what and whose word
+};
+
+// How to enter.
+enum class FirstSync {
+  kSnapshot,  // from a snapshot, if the server has one that enough members' devices attest
+  kWhole,     // fetch and fold the whole log before anything else
+};
+struct JoinOptions {
+  FirstSync first = FirstSync::kSnapshot;
+  // Told what a keeper has to know of the snapshot; may be empty.
+  std::function<void(const std::string& note)> tell{};
+  // How many parts of the snapshot have come, of how many; may be empty.
+  std::function<void(std::uint64_t parts, std::uint64_t all)> on_part{};
+};
+
 struct Synced {
   sync::Progress progress{};
   facts::LogPoint point{};
@@ -83,6 +109,8 @@ struct Synced {
   std::uint64_t restated = 0;
   // The server had lost something.
   std::optional<Repair> repair{};
+  // The server's snapshot is of another state than the log gives here: what that means.
+  std::optional<std::string> snapshot_fault{};
 };
 
 struct Verified {
@@ -213,7 +241,7 @@ class Replica {
   // FAILED_PRECONDITION with reason NO_COOPERATIVE (a code that claims a server, and nothing
   // founded here); those of sync::FetchAuthority, Claim and Join; those of Sync, annotated: the
   // entry itself then stands.
-  absl::Status Join(const std::string& code);
+  absl::Status Join(const std::string& code, const JoinOptions& options = {});
 
   // Gives a fresh server, whose claim code this is, to the cooperative in place of the server that
   // is gone, and gives it the log. By a device of a registrar.
@@ -244,6 +272,21 @@ class Replica {
   // two histories) or LOG_SHRUNK (it has lost what it acknowledged): Doubts() has the evidence;
   // those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);
+
+  // What is missing of the history; nothing where the log is whole. Until FillHistory has fetched
+  // it, Verify, Rebuild, ReadBundle and whatever reads early arrivals fail with FAILED_PRECONDITION
+  // and reason HISTORY_MISSING.
+  absl::StatusOr<std::optional<MissingHistory>> History() const;
+
+  // Fetches the history that a start from a snapshot left out, checks and folds it, holds the state
+  // against the one that was assumed, and puts the whole log in the place of this one; own commits
+  // that wait stay. Cut off anywhere, the next call goes on. Does nothing where the log is whole.
+  // Errors: those of Sync; UNAVAILABLE with reason REPLICA_BUSY (another process came in between);
+  // after an error that names a folder or the disk, this replica is to be opened again.
+  absl::StatusOr<FilledHistory> FillHistory(const sync::Options& options);
+
+  // Where a snapshot did not fit, a sentence each. They stay.
+  absl::StatusOr<std::vector<std::string>> SnapshotFaults() const;
 
   // The last head that the server signed for this log; nothing before the first sync.
   absl::StatusOr<std::optional<sync::Head>> LastHead() const;

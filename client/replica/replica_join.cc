@@ -114,7 +114,7 @@ absl::StatusOr<std::string> Replica::InviteDevice(const KeeperId& keeper,
       });
 }
 
-absl::Status Replica::Join(const std::string& code) {
+absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_ASSIGN_OR_RETURN(const sync::InviteCode invite, sync::ParseInviteCode(code));
   BP_RETURN_IF_ERROR(rep_->CheckNotLost());
@@ -139,6 +139,9 @@ absl::Status Replica::Join(const std::string& code) {
     const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
     BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)),
                                              tls_key.public_key(), credentials));
+    if (how.first == FirstSync::kSnapshot && rep_->store->point().arrivals == 0) {
+      BP_RETURN_IF_ERROR(rep_->StartFromSnapshot(credentials, how));
+    }
   }
   sync::Options options;
   options.now_ms = rep_->clock.NowMillis();

@@ -30,6 +30,8 @@ absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced&
     if (result.repair.rewound_to) synced.repair->rewound_to = result.repair.rewound_to;
   }
   if (!result.rewind_to) return absl::OkStatus();
+  // The state at an earlier place is folded from the first arrival on.
+  BP_RETURN_IF_ERROR(store->CheckHistory());
   return RewindTo(*result.rewind_to, result.head, result.refused);
 }
 

@@ -20,10 +20,14 @@ absl::StatusOr<bool> Deliveries::Has(const store::PendingCommit& pending) {
     chain_ = pending.chain;
   }
   if (pending.seq > head_.seq) return false;
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
-                      store_.ArrivalOf(pending.chain, pending.seq));
-  if (!arrival) return false;
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
+  // What arrived before the log begins is known by the heads of the chains alone.
+  if (pending.seq == head_.seq) return Sha256(pending.commit.bytes) == head_.hash;
+  const absl::StatusOr<std::optional<std::uint64_t>> arrival =
+      store_.ArrivalOf(pending.chain, pending.seq);
+  if (ReasonOf(arrival.status()) == "HISTORY_MISSING") return false;
+  BP_RETURN_IF_ERROR(arrival.status());
+  if (!*arrival) return false;
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(**arrival));
   return stored.bytes == pending.commit.bytes;
 }
 

@@ -106,6 +106,8 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   };
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
     const absl::Status recovered = Recover(*credentials, synced);
+    // First the whole log is to be here; Sync sees to it.
+    if (ReasonOf(recovered) == "HISTORY_MISSING") return recovered;
     // Not one that it has forgotten, then: unknown for another reason.
     if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
     const std::string reason = ReasonOf(recovered);
@@ -165,6 +167,7 @@ absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
   // Nothing to hold against each other: the refusal says what is known.
   if (!told.ok() || !kept) return refusal;
   BP_ASSIGN_OR_RETURN(const HeadFit theirs, FitOf(*store, *told));
+  if (theirs == HeadFit::kBefore) return refusal;
   // A log that this one begins with is shorter; a server of another epoch says so.
   const bool shrunk = theirs == HeadFit::kOurs && told->epoch == kept->epoch &&
                       told->point.arrivals < kept->point.arrivals;
@@ -200,6 +203,13 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   Synced synced;
   absl::Status status = rep_->SyncAll(options, synced);
+  if (ReasonOf(status) == "HISTORY_MISSING") {
+    // The server has lost something, and what this log began with cannot be held against it.
+    sync::Options once = options;
+    once.mode = sync::Mode::kOnce;
+    BP_RETURN_IF_ERROR(FillHistory(once).status());
+    status = rep_->SyncAll(options, synced);
+  }
   for (int lives = 0; ReasonOf(status) == "CHAIN_FORK" && lives < kLivesPerSync; ++lives) {
     // With the whole log at hand it shows which own commits arrived, and which life is free.
     sync::Options once = options;
@@ -209,6 +219,7 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   }
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
   BP_RETURN_IF_ERROR(status);
+  BP_ASSIGN_OR_RETURN(synced.snapshot_fault, rep_->AttestSnapshot());
   synced.restated = std::exchange(rep_->restated, 0);
   synced.point = rep_->store->point();
   return synced;

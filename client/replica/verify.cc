@@ -231,6 +231,7 @@ class Verifier {
 }  // namespace
 
 absl::StatusOr<Verified> Replica::Verify() {
+  BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   BP_ASSIGN_OR_RETURN(Verified verified, Verifier(*rep_->store, cooperative()).Run());
   for (const Undelivered& one : rep_->undelivered) {
     // Of a run that a server refused only the last one is signed; it vouches for those before it.
@@ -249,6 +250,7 @@ absl::StatusOr<Verified> Replica::Verify() {
 
 absl::StatusOr<Verified> Replica::Rebuild() {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   BP_RETURN_IF_ERROR(rep_->store->RegrowTree());
   BP_RETURN_IF_ERROR(rep_->store->ClearFold());
   BP_RETURN_IF_ERROR(rep_->FoldRest());

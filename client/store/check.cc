@@ -11,6 +11,7 @@
 
 #include "client/base/status.h"
 #include "client/registry/index.h"
+#include "client/store/internal/entries.h"
 #include "client/store/internal/errors.h"
 #include "client/store/internal/keys.h"
 #include "client/store/internal/rep.h"
@@ -25,60 +26,6 @@ constexpr std::size_t kFaultsMax = 100;
 
 constexpr std::uint8_t kFirstKind = static_cast<std::uint8_t>(registry::Kind::kCooperative);
 constexpr std::uint8_t kLastKind = static_cast<std::uint8_t>(registry::kKindLast);
-
-template <typename Subject>
-std::optional<std::vector<std::string>> EntriesOf(std::string_view value) {
-  const std::optional<Subject> subject = registry::Decode<Subject>(value);
-  if (!subject.has_value()) return std::nullopt;
-  return registry::IndexEntriesOf(*subject);
-}
-
-// The entries that a stored subject answers to; nothing if it is none of that kind.
-std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::string_view value) {
-  switch (kind) {
-    case registry::Kind::kCooperative:
-      return EntriesOf<registry::Cooperative>(value);
-    case registry::Kind::kKeeper:
-      return EntriesOf<registry::Keeper>(value);
-    case registry::Kind::kDevice:
-      return EntriesOf<registry::Device>(value);
-    case registry::Kind::kInvite:
-      return EntriesOf<registry::Invite>(value);
-    case registry::Kind::kGroup:
-      return EntriesOf<registry::Group>(value);
-    case registry::Kind::kAnimal:
-      return EntriesOf<registry::Animal>(value);
-    case registry::Kind::kLoan:
-      return EntriesOf<registry::Loan>(value);
-    case registry::Kind::kPairing:
-      return EntriesOf<registry::Pairing>(value);
-    case registry::Kind::kClutch:
-      return EntriesOf<registry::Clutch>(value);
-    case registry::Kind::kLot:
-      return EntriesOf<registry::Lot>(value);
-    case registry::Kind::kClash:
-      return EntriesOf<registry::Clash>(value);
-    case registry::Kind::kFrozen:
-      return EntriesOf<registry::Frozen>(value);
-    case registry::Kind::kVeto:
-      return EntriesOf<registry::Veto>(value);
-    case registry::Kind::kWant:
-      return EntriesOf<registry::Want>(value);
-    case registry::Kind::kSealingKey:
-      return EntriesOf<registry::SealingKey>(value);
-    case registry::Kind::kSealedNote:
-      return EntriesOf<registry::SealedNote>(value);
-    case registry::Kind::kBranch:
-      return EntriesOf<registry::Branch>(value);
-    case registry::Kind::kForm:
-      return EntriesOf<registry::Form>(value);
-    case registry::Kind::kCarry:
-      return EntriesOf<registry::Carry>(value);
-    case registry::Kind::kMotion:
-      return EntriesOf<registry::Motion>(value);
-  }
-  return std::nullopt;
-}
 
 // Collects what does not hold.
 class DiskCheck {

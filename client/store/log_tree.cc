@@ -61,12 +61,18 @@ class LogNodes final : public MerkleNodes {
   absl::StatusOr<Hash> HashAt(const MerklePlace& place) const override {
     if (place.level >= kTreeLevelMin) return Kept(place);
     const std::uint64_t first = place.index << place.level;
-    BP_ASSIGN_OR_RETURN(const std::vector<Hash>* leaves, LeavesOf(first / kTreeGroup));
     const std::uint64_t count = std::uint64_t{1} << place.level;
-    if (first % kTreeGroup + count > leaves->size()) return ShortError(first + count, first);
+    const std::uint64_t base = store_.base().arrivals;
+    // Before the log begins, the subtrees are kept that its tree ended in.
+    if (first + count <= base) return Kept(place);
+    if (first < base) return Joined(place);
+    const std::uint64_t group = first / kTreeGroup;
+    BP_ASSIGN_OR_RETURN(const std::vector<Hash>* leaves, LeavesOf(group));
+    const std::uint64_t begin = first - std::max(group * kTreeGroup, base);
+    if (begin + count > leaves->size()) return ShortError(first + count, first);
     MerkleFrontier subtree;
     for (std::uint64_t i = 0; i < count; ++i) {
-      BP_RETURN_IF_ERROR(subtree.Append((*leaves)[first % kTreeGroup + i]));
+      BP_RETURN_IF_ERROR(subtree.Append((*leaves)[begin + i]));
     }
     return subtree.Root();
   }
@@ -77,8 +83,18 @@ class LogNodes final : public MerkleNodes {
                         database_.Get(Part::kChains, TreeKey(place).view()));
     const std::optional<Hash> hash = bytes ? HashOfBytes(*bytes) : std::nullopt;
     if (hash) return *hash;
+    const bool before_base = (place.index << place.level) < store_.base().arrivals;
+    if (before_base) return store_.CheckHistory();
     return Fail(absl::StatusCode::kDataLoss, "TREE_MISSING",
                 "a part of the log's tree is missing; run `broodpact rebuild`");
+  }
+
+  // A subtree that the log begins within.
+  absl::StatusOr<Hash> Joined(const MerklePlace& place) const {
+    const std::uint32_t level = place.level - 1;
+    BP_ASSIGN_OR_RETURN(const Hash left, HashAt({.level = level, .index = place.index * 2}));
+    BP_ASSIGN_OR_RETURN(const Hash right, HashAt({.level = level, .index = place.index * 2 + 1}));
+    return MerkleNodeHash(left, right);
   }
 
   // The leaves of a group, as many as the log has.
@@ -88,7 +104,8 @@ class LogNodes final : public MerkleNodes {
     std::vector<Hash> leaves;
     leaves.reserve(kTreeGroup);
     const std::uint64_t last = std::min(store_.point().arrivals, (group + 1) * kTreeGroup);
-    BP_RETURN_IF_ERROR(VisitLeaves(store_, group * kTreeGroup, last, [&](const Leaf& leaf) {
+    const std::uint64_t before = std::max(group * kTreeGroup, store_.base().arrivals);
+    BP_RETURN_IF_ERROR(VisitLeaves(store_, before, last, [&](const Leaf& leaf) {
       leaves.push_back(facts::LogLeafHash(leaf.commit, leaf.time_ms));
       return absl::OkStatus();
     }));
@@ -128,6 +145,7 @@ std::unique_ptr<MerkleNodes> Store::TreeNodes() const {
 absl::StatusOr<Hash> Store::TreeRootAt(std::uint64_t arrivals) const {
   const std::uint64_t all = point().arrivals;
   if (arrivals > all) return ShortError(arrivals, all);
+  if (arrivals < base().arrivals) return rep_->HistoryMissing();
   {
     const std::lock_guard lock(rep_->mutex);
     if (rep_->tree.size() == arrivals) return rep_->tree.Root();
@@ -140,7 +158,9 @@ absl::StatusOr<Hash> Store::LogHashAt(std::uint64_t arrivals) const {
   const facts::LogPoint end = point();
   if (arrivals == end.arrivals) return end.log_hash;
   if (arrivals > end.arrivals) return ShortError(arrivals, end.arrivals);
-  const std::uint64_t before = arrivals - arrivals % kTreeGroup;
+  const std::uint64_t base = this->base().arrivals;
+  if (arrivals < base) return rep_->HistoryMissing();
+  const std::uint64_t before = std::max(base, arrivals - arrivals % kTreeGroup);
   absl::StatusOr<std::optional<std::string>> bytes =
       before == 0 ? Meta(kCooperativeName)
                   : rep_->database->Get(Part::kChains, LogHashKey(before).view());
@@ -164,6 +184,10 @@ absl::Status Store::RegrowTree() {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> cooperative, Meta(kCooperativeName));
   Hash log_hash = cooperative ? HashOfBytes(*cooperative).value_or(Hash{}) : Hash{};
   MerkleFrontier grown;
+  if (const facts::LogPoint begin = base(); begin.arrivals > 0) {
+    BP_ASSIGN_OR_RETURN(grown, MerkleFrontier::Read(*TreeNodes(), begin.arrivals));
+    log_hash = begin.log_hash;
+  }
   while (grown.size() < all) {
     rocksdb::WriteBatch writes;
     const std::uint64_t last = std::min(all, grown.size() + kRegrowArrivals);

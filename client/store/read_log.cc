@@ -101,6 +101,7 @@ absl::Status VisitBlock(const BlockScan& scan, const Wanted& wanted, VerdictScan
 
 absl::StatusOr<LogSlice> Store::ReadLog(std::uint64_t arrivals_before,
                                         std::size_t bytes_max) const {
+  if (arrivals_before < base().arrivals) return rep_->HistoryMissing();
   LogSlice slice;
   const std::uint64_t last = point().arrivals;
   BlockScan scan(*rep_->database, Part::kLog, arrivals_before, last);
@@ -143,6 +144,7 @@ absl::Status Store::VisitArrivals(std::uint64_t first, std::uint64_t last,
   if (first > last) return absl::OkStatus();
   if (first == 0) return ArrivalMissing(first, arrivals);
   if (last > arrivals) return ArrivalMissing(last, arrivals);
+  if (first <= base().arrivals) return rep_->HistoryMissing();
 
   const Wanted wanted{.first = first, .last = last, .folded = rep_->Folded()};
   BlockScan scan(*rep_->database, Part::kLog, first - 1, last);
@@ -161,6 +163,10 @@ absl::StatusOr<std::optional<std::uint64_t>> Store::ArrivalOf(const facts::Chain
   iterator->SeekForPrev(SliceOf(SegmentKey(chain, seq).view()));
   BP_RETURN_IF_ERROR(FromRocks(iterator->status(), Doing::kReading));
   if (!iterator->Valid() || !TextOf(iterator->key()).starts_with(prefix.view())) {
+    if (base().arrivals == 0) return std::optional<std::uint64_t>();
+    // What arrived before the log begins has no segment.
+    BP_ASSIGN_OR_RETURN(const facts::ChainHead head, HeadOf(chain));
+    if (seq <= head.seq) return rep_->HistoryMissing();
     return std::optional<std::uint64_t>();
   }
   bool damaged = false;

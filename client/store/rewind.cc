@@ -27,8 +27,6 @@
 namespace broodpact::store {
 namespace {
 
-// Above every key of a part.
-constexpr std::string_view kAboveAll = "\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF";
 constexpr std::uint32_t kTreeLevelsMax = 48;
 
 // Where each chain that loses commits loses them from.
@@ -129,7 +127,7 @@ class Rewinding {
 
  private:
   void DeleteFrom(Part part, std::string_view key) {
-    writes_.DeleteRange(database_.part(part), SliceOf(key), SliceOf(kAboveAll));
+    writes_.DeleteRange(database_.part(part), SliceOf(key), SliceOf(kAboveAllKeys));
   }
 
   // The place is the end of a run, so what is left of the block is closed.
@@ -180,6 +178,7 @@ absl::Status Store::Rewind(const facts::LogPoint& place,
                            const std::vector<PendingCommit>& pending) {
   const facts::LogPoint end = point();
   if (place.arrivals >= end.arrivals) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(CheckHistory());
   BP_ASSIGN_OR_RETURN(const Hash log_hash, LogHashAt(place.arrivals));
   if (log_hash != place.log_hash) {
     return Fail(absl::StatusCode::kInvalidArgument, "LOG_OTHER",

@@ -86,6 +86,7 @@ absl::Status Store::Rep::Load() {
     if (!decoded.has_value()) return Damaged("its place in the log is malformed");
     point = *decoded;
   }
+  BP_RETURN_IF_ERROR(LoadBeginning());
   synced = point;
   folded = point.arrivals;
   BP_ASSIGN_OR_RETURN(stored, database->Get(Part::kMeta, kFoldedName));
@@ -166,6 +167,11 @@ absl::StatusOr<std::vector<std::optional<std::string>>> Store::Subjects(
 
 std::unique_ptr<registry::Source> Store::Snapshot() const {
   return std::make_unique<SnapshotSource>(*rep_->database);
+}
+
+std::unique_ptr<Pinned> Store::Pin() const {
+  const std::lock_guard lock(rep_->mutex);
+  return std::make_unique<Pinned>(*rep_->database, rep_->point, rep_->tree);
 }
 
 absl::StatusOr<std::optional<std::string>> Store::Meta(std::string_view name) const {

@@ -17,6 +17,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -27,6 +28,7 @@
 #include "client/facts/range.h"
 #include "client/registry/state.h"
 #include "client/registry/verdict.h"
+#include "client/store/pinned.h"
 
 namespace rocksdb {
 class Env;
@@ -84,13 +86,25 @@ struct LogSlice {
   std::uint64_t count = 0;  // how many; 0: there are no more
 };
 
+// Where a log begins whose earlier arrivals are not here: at a place that is the end of a run.
+struct Beginning {
+  facts::LogPoint point{};
+  MerkleFrontier tree{};                               // over the arrivals up to there
+  std::map<facts::ChainId, facts::ChainHead> heads{};  // of all chains
+  std::map<std::string, std::string> meta{};           // meta values to set
+};
+
+// Subjects as they are stored.
+using StoredSubjects = std::vector<std::pair<registry::SubjectKey, std::string>>;
+
 class Store final : public registry::Source {
  public:
   // Opens the replica in `folder`; kReadWrite creates it where there is none. `disk`, if any,
   // outlives the store; without one it is the machine's.
   //
   // Errors: NOT_FOUND with reason REPLICA_MISSING (kReadOnly); UNAVAILABLE with reason
-  // REPLICA_BUSY (another process writes to it; the message names it);
+  // REPLICA_BUSY (another process writes to it; the message names it), or REPLICA_BEGINNING
+  // (kReadOnly: another process is beginning it from a snapshot);
   // FAILED_PRECONDITION with reason REPLICA_NEWER; DATA_LOSS with reason STORE_DAMAGED, or
   // LOG_SHORTER (the log ends before a place that was on disk: see FORMAT.md);
   // RESOURCE_EXHAUSTED with reason DISK_FULL; UNAVAILABLE with reason STORE_READ or STORE_WRITE.
@@ -109,6 +123,21 @@ class Store final : public registry::Source {
   // before the first arrival.
   absl::Status InitLog(const Hash& cooperative);
 
+  // Begins an empty log, whose cooperative is known, in the middle: with the state that `next`
+  // hands out part by part, in any order, until an empty one ends it. All or nothing, and durably:
+  // where `next` returns an error, or the process ends before, the log is empty as before. Errors:
+  // those of `next`; DATA_LOSS with reason STATE_FORM (a subject that is none); those of writing.
+  using NextSubjects = std::function<absl::StatusOr<StoredSubjects>()>;
+  absl::Status BeginAt(const Beginning& beginning, const NextSubjects& next);
+
+  // The place that the log begins after: what arrived up to there is not here, but for what the
+  // state says. Zeros: the log is whole. Whatever reads arrivals, places of chains, log hashes or
+  // roots before it, or would fold them again, fails as CheckHistory does.
+  facts::LogPoint base() const;
+
+  // Errors: FAILED_PRECONDITION with reason HISTORY_MISSING if the log is not whole.
+  absl::Status CheckHistory() const;
+
   // Appends a batch. `batch.range.before` is point(), or the range is empty.
   // Errors: ABORTED with reason LOG_MOVED; FAILED_PRECONDITION with reason FOLD_UNFINISHED (a
   // rebuild was broken off: it has to end first); RESOURCE_EXHAUSTED with reason DISK_FULL;
@@ -123,7 +152,7 @@ class Store final : public registry::Source {
   absl::StatusOr<LogSlice> ReadLog(std::uint64_t arrivals_before, std::size_t bytes_max) const;
 
   // One arrival, counted from 1.
-  // Errors: NOT_FOUND with reason ARRIVAL_MISSING; those of reading.
+  // Errors: NOT_FOUND with reason ARRIVAL_MISSING; HISTORY_MISSING; those of reading.
   absl::StatusOr<StoredArrival> ReadArrival(std::uint64_t arrival) const;
 
   // Calls `visit` for arrivals first .. last in order, until it returns an error or all are done.
@@ -170,7 +199,8 @@ class Store final : public registry::Source {
   // writing.
   absl::Status Rewind(const facts::LogPoint& place, const std::vector<PendingCommit>& pending);
 
-  // Small values by name. The names "format", "point", "folded" and "tree" are the store's own.
+  // Small values by name. The names "format", "point", "folded", "tree", "base" and "beginning" are
+  // the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
   absl::Status PutMeta(std::string_view name, std::string_view value);
 
@@ -186,6 +216,10 @@ class Store final : public registry::Source {
 
   // The state as it is now, unmoved by later batches. Does not outlive the store.
   std::unique_ptr<registry::Source> Snapshot() const;
+
+  // The same with its place in the log, to be read whole. Called by the thread that writes, on a
+  // store that is open for writing.
+  std::unique_ptr<Pinned> Pin() const;
 
   // What a fold of many commits reads: index entries as they are now, each question for the price
   // of a search, and subjects as they are when they are asked for. A registry::State on it may hand

@@ -136,8 +136,7 @@ std::optional<Hash> HashOfPending(std::string_view value) {
 
 // Everything in a part, up to a key that is above all keys.
 void DeleteAll(rocksdb::WriteBatch& writes, rocksdb::ColumnFamilyHandle* part) {
-  static constexpr std::string_view kAboveAll = "\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF";
-  writes.DeleteRange(part, rocksdb::Slice(), SliceOf(kAboveAll));
+  writes.DeleteRange(part, rocksdb::Slice(), SliceOf(kAboveAllKeys));
 }
 
 }  // namespace
@@ -269,7 +268,7 @@ absl::Status Store::Append(const Batch& batch) {
   PutChanges(writes, *rep_->database, batch.changes);
   BP_RETURN_IF_ERROR(rep_->DeleteDelivered(writes, batch));
   for (const auto& [name, value] : batch.meta) {
-    BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
+    BP_CHECK(!IsStoresOwn(name));
     writes.Put(rep_->database->part(Part::kMeta), name, value);
   }
   BP_RETURN_IF_ERROR(rep_->Write(writes, batch.durability));
@@ -304,13 +303,14 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
 }
 
 absl::Status Store::PutMeta(std::string_view name, std::string_view value) {
-  BP_CHECK(name != kFormatName && name != kPointName && name != kFoldedName && name != kTreeName);
+  BP_CHECK(!IsStoresOwn(name));
   rocksdb::WriteBatch writes;
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(name), SliceOf(value));
   return rep_->Write(writes, Durability::kSynced);
 }
 
 absl::Status Store::ClearFold() {
+  BP_RETURN_IF_ERROR(CheckHistory());
   rocksdb::WriteBatch writes;
   DeleteAll(writes, rep_->database->part(Part::kState));
   DeleteAll(writes, rep_->database->part(Part::kIndex));

@@ -92,6 +92,7 @@ absl::Status Exchange::OnWelcome(const ServerState& server) {
   goal_ = server.arrivals;
   Heard(server.arrivals);
   if (server.time_ms != 0) progress_.server_ahead_ms = server.time_ms - options_.now_ms;
+  if (server.snapshot) BP_RETURN_IF_ERROR(target_.HearSnapshot(*server.snapshot));
   return pusher_.Begin(server.chain_head);
 }
 

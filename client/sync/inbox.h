@@ -39,6 +39,7 @@ struct ServerState {
   facts::ChainHead chain_head{};
   std::uint64_t arrivals = 0;
   std::int64_t time_ms = 0;
+  std::optional<facts::LogPoint> snapshot{};  // the newest that it has
 };
 
 // Own commits up to `chain_seq` are durable at the server; so many arrivals its log has with them.

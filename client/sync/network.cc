@@ -43,6 +43,11 @@ class MachineNetwork final : public Network {
                                                          std::int64_t now_ms) override {
     return sync::OpenRecovery(credentials, cooperative, now_ms);
   }
+  absl::StatusOr<std::unique_ptr<Snapshots>> OpenSnapshots(const Credentials& credentials,
+                                                           const Hash& cooperative,
+                                                           std::int64_t now_ms) override {
+    return sync::OpenSnapshots(credentials, cooperative, now_ms);
+  }
 };
 
 }  // namespace

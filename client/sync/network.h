@@ -16,12 +16,13 @@
 #include "client/sync/joining.h"
 #include "client/sync/recovery.h"
 #include "client/sync/session.h"
+#include "client/sync/snapshots.h"
 
 namespace broodpact::sync {
 
 // Every call blocks, and promises what the function of the same name does: FetchAuthority of
 // connection.h, Claim, Join and Renew of joining.h, RunSession of session.h, FetchHead of
-// log_proofs.h, OpenRecovery of recovery.h.
+// log_proofs.h, OpenRecovery of recovery.h, OpenSnapshots of snapshots.h.
 class Network {
  public:
   virtual ~Network() = default;
@@ -47,6 +48,9 @@ class Network {
   virtual absl::StatusOr<std::unique_ptr<Recovery>> OpenRecovery(const Credentials& credentials,
                                                                  const Hash& cooperative,
                                                                  std::int64_t now_ms) = 0;
+  virtual absl::StatusOr<std::unique_ptr<Snapshots>> OpenSnapshots(const Credentials& credentials,
+                                                                   const Hash& cooperative,
+                                                                   std::int64_t now_ms) = 0;
 };
 
 // The network of this machine, by gRPC. Thread-safe.

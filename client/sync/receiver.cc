@@ -65,8 +65,12 @@ absl::Status Receiver::ReceiveWelcome(const v1::Welcome& welcome) {
     }
     chain_head.hash = *hash;
   }
-  inbox_.PutWelcome(
-      {.chain_head = chain_head, .arrivals = head.point.arrivals, .time_ms = welcome.time_ms()});
+  ServerState server{
+      .chain_head = chain_head, .arrivals = head.point.arrivals, .time_ms = welcome.time_ms()};
+  if (const auto hash = HashOfBytes(welcome.snapshot().log_hash())) {
+    server.snapshot = {.arrivals = welcome.snapshot().arrivals(), .log_hash = *hash};
+  }
+  inbox_.PutWelcome(server);
   return ReceiveHead(head);
 }
 

@@ -64,6 +64,12 @@ class Target {
   // checked. A target that holds the server to its heads keeps it.
   virtual absl::Status HearEpochs(const Epochs& /*epochs*/) { return absl::OkStatus(); }
 
+  // The place of the server's newest snapshot, before anything is applied. A target whose log comes
+  // to that place can tell whether it has the same state there.
+  virtual absl::Status HearSnapshot(const facts::LogPoint& /*snapshot*/) {
+    return absl::OkStatus();
+  }
+
   // The head that was kept last. The server is asked to prove that its log has only grown since.
   virtual std::optional<Head> LastHead() const { return std::nullopt; }
 };

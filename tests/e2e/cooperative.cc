@@ -37,9 +37,11 @@ Server::Server(std::filesystem::path data) : data_(std::move(data)) {}
 
 void Server::Start() {
   std::filesystem::remove(data_ / "address");
-  process_ = std::make_unique<Process>(
-      std::vector<std::string>{BROODPACT_SERVER, "--data", data_.string(), "--listen", address_},
-      data_.string() + ".run" + std::to_string(++starts_));
+  std::vector<std::string> command{BROODPACT_SERVER, "--data", data_.string(), "--listen",
+                                   address_};
+  command.insert(command.end(), options_.begin(), options_.end());
+  process_ =
+      std::make_unique<Process>(command, data_.string() + ".run" + std::to_string(++starts_));
   ASSERT_TRUE(Eventually([&] {
     return std::filesystem::exists(data_ / "address") || !process_->running();
   })) << process_->err();

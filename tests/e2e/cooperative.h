@@ -32,6 +32,9 @@ class Server {
  public:
   explicit Server(std::filesystem::path data);
 
+  // What it is started with from now on, beside its folder and its address.
+  void SetOptions(std::vector<std::string> options) { options_ = std::move(options); }
+
   // Starts it and waits until it listens.
   void Start();
   // Ends it: SIGTERM and a wait for its exit code, or SIGKILL in the middle of whatever it does.
@@ -48,6 +51,7 @@ class Server {
  private:
   std::filesystem::path data_;
   std::string address_ = "127.0.0.1:0";
+  std::vector<std::string> options_;
   std::unique_ptr<Process> process_;
   int starts_ = 0;
 };

@@ -198,6 +198,12 @@ absl::StatusOr<std::unique_ptr<sync::Recovery>> KeeperNetwork::OpenRecovery(
   return sync::RecoveryBy(std::make_unique<SimulatedWay>(keeper_, *this, server_), cooperative);
 }
 
+absl::StatusOr<std::unique_ptr<sync::Snapshots>> KeeperNetwork::OpenSnapshots(
+    const sync::Credentials& /*credentials*/, const Hash& /*cooperative*/,
+    std::int64_t /*now_ms*/) {
+  return absl::UnimplementedError("no such service");
+}
+
 KeeperNode::KeeperNode(std::string name, std::filesystem::path folder, ServerNode& server,
                        const std::int64_t& world_ms, std::uint64_t seed)
     : name_(std::move(name)),

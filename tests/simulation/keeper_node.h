@@ -45,6 +45,9 @@ class KeeperNetwork final : public sync::Network {
   absl::StatusOr<std::unique_ptr<sync::Recovery>> OpenRecovery(const sync::Credentials& credentials,
                                                                const Hash& cooperative,
                                                                std::int64_t now_ms) override;
+  // Offers none.
+  absl::StatusOr<std::unique_ptr<sync::Snapshots>> OpenSnapshots(
+      const sync::Credentials& credentials, const Hash& cooperative, std::int64_t now_ms) override;
 
   // Waits until the scheduler lets a single call through.
   absl::Status AwaitCall();

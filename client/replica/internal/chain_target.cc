@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/replica/internal/snapshot_notes.h"
+#include "client/store/state_root.h"
 
 namespace broodpact::replica {
 namespace {
@@ -52,6 +54,20 @@ std::optional<DeviceId> ChainTarget::device() const {
 }
 
 absl::Status ChainTarget::Apply(facts::Range received) {
+  if (measure_at_ && received.before.arrivals < measure_at_->arrivals &&
+      measure_at_->arrivals < received.after.arrivals) {
+    const std::uint64_t arrivals = measure_at_->arrivals;
+    // The end of a run by the server's word. If it is none, the range cannot be checked in two.
+    if (received.signatures[arrivals - received.before.arrivals - 1]) {
+      BP_RETURN_IF_ERROR(ApplyPart(facts::CutOff(received, arrivals)));
+    } else {
+      measure_at_.reset();
+    }
+  }
+  return ApplyPart(std::move(received));
+}
+
+absl::Status ChainTarget::ApplyPart(facts::Range received) {
   const auto range = std::make_shared<const facts::Range>(std::move(received));
   BP_RETURN_IF_ERROR(LoadHeads());
   BP_ASSIGN_OR_RETURN(const std::optional<Doubt> doubt, seen_.Follow(*range, epochs_));
@@ -62,7 +78,34 @@ absl::Status ChainTarget::Apply(facts::Range received) {
                             : ledger_.Append(*range, task_.chain, store::Durability::kWritten));
   commits_applied_ += range->arrivals.size();
   for (std::size_t i = 0; i < verdicts.size(); ++i) Compare(range->arrivals[i], verdicts[i]);
-  return absl::OkStatus();
+  return measure_at_ && range->after.arrivals == measure_at_->arrivals ? Measure()
+                                                                       : absl::OkStatus();
+}
+
+absl::Status ChainTarget::HearSnapshot(const facts::LogPoint& snapshot) {
+  // What this replica assumes itself, it attests to nobody.
+  if (measures_there_alone_ || store_.base().arrivals > 0) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const std::optional<OwnRoot> own, ReadOwnRoot(store_));
+  if (own && own->point.arrivals >= snapshot.arrivals) return absl::OkStatus();
+  return MeasureAt(snapshot);
+}
+
+absl::Status ChainTarget::MeasureAt(const facts::LogPoint& place) {
+  measures_there_alone_ = true;
+  const std::uint64_t here = ledger_.point().arrivals;
+  if (here > place.arrivals) return absl::OkStatus();
+  measure_at_ = place;
+  return here == place.arrivals ? Measure() : absl::OkStatus();
+}
+
+absl::Status ChainTarget::Measure() {
+  measure_at_.reset();
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  BP_ASSIGN_OR_RETURN(const store::StateAt state,
+                      store::StateOf(*store_.Pin(), ledger_.cooperative()));
+  return KeepOwnRoot(
+      store_,
+      {.point = state.point, .root = store::RootOf(state), .fold_version = state.fold_version});
 }
 
 absl::StatusOr<std::vector<facts::SignedCommit>> ChainTarget::Undelivered(

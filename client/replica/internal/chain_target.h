@@ -40,8 +40,13 @@ class ChainTarget final : public sync::Target {
       const facts::ChainHead& server_head) override;
   absl::Status HearHead(const sync::Head& head) override;
   absl::Status HearEpochs(const sync::Epochs& epochs) override;
+  absl::Status HearSnapshot(const facts::LogPoint& snapshot) override;
   std::optional<sync::Head> LastHead() const override;
   absl::Status KeepHead(const sync::Head& head) override;
+
+  // Where the log comes to that place, computes the root of the state there and keeps it
+  // (snapshot_notes.h), then goes on. Whatever snapshot the server has: this place and no other.
+  absl::Status MeasureAt(const facts::LogPoint& place);
 
   // Stores what was applied, and the heads.
   absl::Status Settle();
@@ -59,6 +64,10 @@ class ChainTarget final : public sync::Target {
 
  private:
   using Verdicts = std::map<Hash, registry::Verdict>;
+
+  absl::Status ApplyPart(facts::Range received);
+  // Computes and keeps the root of the state, which is the one at `measure_at_`.
+  absl::Status Measure();
 
   void Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict);
 
@@ -95,6 +104,8 @@ class ChainTarget final : public sync::Target {
   bool head_written_ = true;
   std::int64_t head_written_ms_ = 0;
   std::uint64_t commits_applied_ = 0;
+  std::optional<facts::LogPoint> measure_at_;  // not reached yet
+  bool measures_there_alone_ = false;
 };
 
 }  // namespace broodpact::replica

@@ -49,6 +49,7 @@ absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadCla
   if (arrivals > database.point().arrivals) return HeadFit::kAhead;
   // A server that nobody has claimed signs an empty log, of no cooperative.
   if (arrivals == 0) return HeadFit::kOurs;
+  if (arrivals < database.base().arrivals) return HeadFit::kBefore;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, database.LogHashAt(arrivals));
   if (log_hash != head.point.log_hash) return HeadFit::kOther;
   BP_ASSIGN_OR_RETURN(const Hash root, database.TreeRootAt(arrivals));
@@ -125,7 +126,7 @@ absl::StatusOr<std::optional<IdBytes>> SeenCheck::HashAt(std::uint64_t arrivals)
   const auto known = looked_up_.find(arrivals);
   if (known != looked_up_.end()) return known->second;
   // What lies between the store's end and the ranges at hand is on its way to the disk.
-  const bool stored = arrivals <= store_.point().arrivals;
+  const bool stored = arrivals <= store_.point().arrivals && arrivals >= store_.base().arrivals;
   if (!stored || looks_ >= kLooksBackMax) return std::nullopt;
   ++looks_;
   BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(arrivals));

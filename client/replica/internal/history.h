@@ -23,9 +23,10 @@ namespace broodpact::replica {
 
 // How a signed head and this replica's log go together.
 enum class HeadFit {
-  kOurs,   // the head of a beginning of this log
-  kAhead,  // of more arrivals than this log has: not known yet
-  kOther,  // of another log
+  kOurs,    // the head of a beginning of this log
+  kAhead,   // of more arrivals than this log has: not known yet
+  kOther,   // of another log
+  kBefore,  // of fewer arrivals than this log begins after: not known yet either
 };
 
 // Errors: those of the store.

@@ -141,7 +141,8 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
 }
 
 absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
-  std::uint64_t low = 0;
+  const std::uint64_t base = store_.base().arrivals;
+  std::uint64_t low = base;
   std::uint64_t high = store_.point().arrivals;
   Parting parting;
   bool asked = false;
@@ -157,6 +158,16 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
     high = std::max(low, high);
   }
   BP_RETURN_IF_ERROR(CheckKey(parting.server.head));
+  if (base > 0 && low == base) {
+    // Where the two part before this log begins, only the whole of it can tell.
+    BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({base}));
+    if (there.matching == 0 && known_.head && !sync::IsToldLost(there.epochs, *known_.head)) {
+      return Fail(absl::StatusCode::kUnavailable, "SERVER_BEHIND",
+                  "the server has lost a part of its log that this replica has not fetched yet; "
+                  "once a member who has it has synced, sync again");
+    }
+    if (there.matching == 0) return store_.CheckHistory();
+  }
   result_.epochs = parting.server.epochs;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(low));
   parting.common = {.arrivals = low, .log_hash = log_hash};
@@ -267,7 +278,7 @@ absl::StatusOr<sync::LogPart> LossRepair::PartAfter(std::uint64_t before, std::u
 
 absl::StatusOr<facts::LogPoint> LossRepair::RunEndAt(const facts::LogPoint& common) const {
   facts::LogPoint place = common;
-  while (place.arrivals > 0) {
+  while (place.arrivals > store_.base().arrivals) {
     BP_ASSIGN_OR_RETURN(const store::StoredArrival last, store_.ReadArrival(place.arrivals));
     if (last.signature.has_value()) break;
     --place.arrivals;

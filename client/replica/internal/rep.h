@@ -38,12 +38,14 @@ struct Replica::Rep {
       : home(std::move(home_in)),
         clock(surroundings.clock),
         randomness(surroundings.randomness),
-        network(surroundings.network) {}
+        network(surroundings.network),
+        disk(surroundings.disk) {}
 
   Home home;
   const device::Clock& clock;
   device::Randomness& randomness;
   sync::Network& network;
+  store::Disk* disk;
   Identity identity;
   std::optional<device::SecretKey> key;  // nothing where it is opened for reading
   std::unique_ptr<store::Store> store;
@@ -173,6 +175,25 @@ struct Replica::Rep {
   // Why a server calls this log no beginning of its own: asks it for its head, keeps what convicts
   // it, and returns the error to end with. `refusal` is the server's.
   absl::Status Examine(const sync::Credentials& credentials, const absl::Status& refusal);
+
+  // Begins the empty replica from the server's newest snapshot, if it has one that may be trusted;
+  // tells by `options` what came of it. Nothing of it stands in the way of the ordinary first sync.
+  // Errors: those of the store, once it has begun. replica_history.cc, as all below
+  absl::Status StartFromSnapshot(const sync::Credentials& credentials, const JoinOptions& options);
+  // Holds the state that this replica has folded against the server's snapshot of the same place,
+  // once, and attests it or keeps what does not fit. What stands in the way now is tried again at
+  // the next sync. Returns what does not fit.
+  absl::StatusOr<std::optional<std::string>> AttestSnapshot();
+  // The store that the history is fetched into.
+  absl::StatusOr<std::unique_ptr<store::Store>> OpenHistory() const;
+  absl::Status FetchHistory(store::Store& history, Ledger& log, const sync::Options& options);
+  // What the history says of the snapshot that this replica started from, if it does not fit.
+  absl::StatusOr<std::optional<std::string>> JudgeOrigin(const store::Store& history) const;
+  // What waits to be delivered, and would be missing in `history`.
+  absl::StatusOr<std::vector<store::PendingCommit>> WaitingBeside(
+      const store::Store& history) const;
+  // Moves what only this replica has over to the history, and puts that in its place.
+  absl::Status TakeHistory(std::unique_ptr<store::Store> history);
 
   // What this replica has, for a bundle. bundle.cc, as the next one.
   absl::StatusOr<sync::BundleFrontier> Frontier() const;

@@ -65,6 +65,11 @@ Key HeadKey(const facts::ChainId& chain) {
   return Key().Letter('h').Raw(ViewOf(chain.device.bytes)).Big32(chain.incarnation);
 }
 
+bool IsStoresOwn(std::string_view name) {
+  return name == kFormatName || name == kPointName || name == kFoldedName || name == kTreeName ||
+         name == kBaseName || name == kBeginningName;
+}
+
 Key HeadPrefix() {
   return Key().Letter('h');
 }

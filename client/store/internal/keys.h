@@ -16,7 +16,7 @@
 //   pending   device(16) incarnation(4) seq(8)     -> signature(64) commit
 //   meta      name                                 -> value
 //   segment = varint(first arrival) { varint(how much higher the next one is) }
-//   "point" = arrivals(8) log-hash(32)
+//   "point", "base" = arrivals(8) log-hash(32)
 //
 // Pure.
 
@@ -39,6 +39,14 @@ inline constexpr std::string_view kFormatName = "format";
 inline constexpr std::string_view kPointName = "point";
 inline constexpr std::string_view kFoldedName = "folded";
 inline constexpr std::string_view kTreeName = "tree";
+inline constexpr std::string_view kBaseName = "base";
+inline constexpr std::string_view kBeginningName = "beginning";
+
+// Whether a name is one of those.
+bool IsStoresOwn(std::string_view name);
+
+// Above every key of a part.
+inline constexpr std::string_view kAboveAllKeys = "\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF\xFF";
 
 // Commits in one segment of a chain: bounds what a look-up decodes.
 inline constexpr std::size_t kSegmentCommitsMax = 1024;

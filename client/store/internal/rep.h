@@ -22,8 +22,9 @@ struct Store::Rep {
   Access access = Access::kReadOnly;
   std::unique_ptr<Database> database;
 
-  mutable std::mutex mutex;  // guards point, folded and tree
+  mutable std::mutex mutex;  // guards point, base, folded and tree
   facts::LogPoint point;
+  facts::LogPoint base;  // the log begins after it
   std::uint64_t folded = 0;
   MerkleFrontier tree;  // over the arrivals up to `point`, where it is open for writing
 
@@ -41,6 +42,13 @@ struct Store::Rep {
   // Reads format, point and fold, and holds the log against the head file.
   absl::Status Load();
   absl::Status LoadFormat();
+
+  // Takes away what a beginning has left that was cut off. beginning.cc
+  absl::Status LoadBeginning();
+  absl::Status ClearBeginning();
+
+  // The error for a log that does not hold what is asked for, because it begins after it.
+  absl::Status HistoryMissing() const;
 
   // Writes a batch, all or nothing.
   absl::Status Write(rocksdb::WriteBatch& batch, Durability durability);

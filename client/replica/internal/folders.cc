@@ -1,0 +1,76 @@
+#include "client/replica/internal/folders.h"
+
+#include <memory>
+#include <system_error>
+
+#include <fmt/format.h>
+
+#include "client/base/status.h"
+#include "client/store/folder_lock.h"
+#include <fcntl.h>
+#include <unistd.h>
+
+namespace broodpact::replica {
+namespace {
+
+bool IsThere(const std::filesystem::path& folder) {
+  std::error_code ignored;  // what cannot be looked at cannot be renamed, and that says why
+  return std::filesystem::is_directory(folder, ignored);
+}
+
+// Renames a folder, durably.
+absl::Status MoveFolder(const std::filesystem::path& from, const std::filesystem::path& to) {
+  std::error_code error;
+  std::filesystem::rename(from, to, error);
+  if (!error) {
+    const int parent = ::open(to.parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (parent >= 0) {
+      ::fsync(parent);
+      ::close(parent);
+    }
+    return absl::OkStatus();
+  }
+  return Fail(absl::StatusCode::kUnavailable, "FILE_WRITE",
+              fmt::format("the folder {} cannot be put in its place: {}", from.filename().string(),
+                          error.message()));
+}
+
+// What is not needed any more takes space, and nothing else.
+void Remove(const std::filesystem::path& folder) {
+  std::error_code ignored;
+  std::filesystem::remove_all(folder, ignored);
+}
+
+}  // namespace
+
+absl::Status ChangeFolders(const Home& home, store::Disk* disk) {
+  {
+    // Whoever comes between the renames finds the folder that this lock goes with.
+    BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::FolderLock> lock,
+                        store::FolderLock::Take(home.database(), disk));
+    Remove(home.database_before());
+    BP_RETURN_IF_ERROR(MoveFolder(home.database(), home.database_before()));
+    BP_RETURN_IF_ERROR(MoveFolder(home.history(), home.database()));
+  }
+  Remove(home.database_before());
+  return absl::OkStatus();
+}
+
+absl::Status FinishChange(const Home& home, store::Disk* disk) {
+  if (!IsThere(home.database_before())) return absl::OkStatus();
+  if (!IsThere(home.database())) {
+    BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::FolderLock> lock,
+                        store::FolderLock::Take(home.database_before(), disk));
+    const bool whole = IsThere(home.history());
+    return MoveFolder(whole ? home.history() : home.database_before(), home.database());
+  }
+  Remove(home.database_before());
+  return absl::OkStatus();
+}
+
+std::filesystem::path FolderToRead(const Home& home) {
+  const bool between = !IsThere(home.database()) && IsThere(home.database_before());
+  return between && IsThere(home.history()) ? home.history() : home.database();
+}
+
+}  // namespace broodpact::replica

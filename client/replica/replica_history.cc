@@ -1,0 +1,287 @@
+// A replica that starts from a snapshot: the start, and the history that is fetched, checked and
+// put in its place afterwards; and what a replica that has folded the whole log says of a snapshot.
+
+#include <algorithm>
+#include <filesystem>
+#include <system_error>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "client/base/check.h"
+#include "client/base/status.h"
+#include "client/registry/fold.h"
+#include "client/replica/internal/chain_target.h"
+#include "client/replica/internal/folders.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
+#include "client/replica/internal/rep.h"
+#include "client/replica/internal/snapshot_notes.h"
+#include "client/replica/internal/snapshot_start.h"
+#include "client/replica/replica.h"
+#include "client/store/state_root.h"
+#include "client/sync/head.h"
+
+namespace broodpact::replica {
+namespace {
+
+std::string MessageOf(const absl::Status& status) {
+  return std::string(status.message());
+}
+
+// What to tell a newcomer of a snapshot that was not taken; nothing where it is the usual case.
+std::optional<std::string> NoteOf(const absl::Status& status) {
+  const std::string reason = ReasonOf(status);
+  if (reason == "SNAPSHOT_NONE" || absl::IsUnimplemented(status)) return std::nullopt;
+  if (reason == "ATTESTED_BY_FEW" || reason == "FOLD_OTHER" || absl::IsUnavailable(status)) {
+    return fmt::format("{}; the whole log is fetched instead", MessageOf(status));
+  }
+  return fmt::format(
+      "warning: {}; it was not taken, and the whole log is fetched and checked "
+      "instead; tell the keeper of the server",
+      MessageOf(status));
+}
+
+// Small values that stay with a replica, whatever folder it is in.
+constexpr const char* kMetaCarried[] = {kMetaInstall, kMetaSuccessors, kMetaForsaken,
+                                        kMetaRefusal, kMetaJoining,    kMetaSnapshotFaults};
+
+// Sets small values of a history to those of the replica that it is fetched for.
+absl::Status CarryMeta(const store::Store& from, store::Store& to) {
+  for (const char* const name : kMetaCarried) {
+    BP_ASSIGN_OR_RETURN(const std::optional<std::string> value, from.Meta(name));
+    if (value) BP_RETURN_IF_ERROR(to.PutMeta(name, *value));
+  }
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(from));
+  BP_RETURN_IF_ERROR(KeepEpochs(to, known.epochs));
+  BP_ASSIGN_OR_RETURN(const std::vector<Doubt> doubts, ReadDoubts(from));
+  for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(to, doubt));
+  return absl::OkStatus();
+}
+
+std::string OtherStateFault(std::uint64_t arrivals, std::string_view what, std::string_view next) {
+  return fmt::format(
+      "the server's snapshot of {} arrivals is of another state than the log gives "
+      "here: {}; {}",
+      arrivals, what, next);
+}
+
+}  // namespace
+
+absl::Status Replica::Rep::StartFromSnapshot(const sync::Credentials& credentials,
+                                             const JoinOptions& options) {
+  absl::StatusOr<SnapshotStart::Started> started = [&]() -> absl::StatusOr<SnapshotStart::Started> {
+    BP_ASSIGN_OR_RETURN(
+        const std::unique_ptr<sync::Snapshots> server,
+        network.OpenSnapshots(credentials, ledger->cooperative(), clock.NowMillis()));
+    return SnapshotStart(*store, *server, ledger->cooperative()).Run(options.on_part);
+  }();
+  if (store->base().arrivals == 0) {
+    const std::optional<std::string> note = NoteOf(started.status());
+    if (note && options.tell) options.tell(*note);
+    return absl::OkStatus();
+  }
+  BP_RETURN_IF_ERROR(started.status());
+  // The ledger has read the state when it was empty.
+  ledger = std::make_unique<Ledger>(*store);
+  BP_RETURN_IF_ERROR(Refold());
+  if (options.tell) {
+    options.tell(
+        fmt::format("started from the server's snapshot of {} arrivals, by the word of "
+                    "{}; `broodpact sync` fetches the history before it and checks it",
+                    started->point.arrivals, KeepersOf(started->attesters)));
+  }
+  return absl::OkStatus();
+}
+
+absl::StatusOr<std::optional<std::string>> Replica::Rep::AttestSnapshot() {
+  std::optional<std::string> fault;
+  BP_ASSIGN_OR_RETURN(std::optional<OwnRoot> own, ReadOwnRoot(*store));
+  if (!own || own->settled) return fault;
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
+  if (!credentials) return fault;
+  const auto server = network.OpenSnapshots(*credentials, ledger->cooperative(), clock.NowMillis());
+  if (!server.ok()) return fault;
+  const absl::StatusOr<sync::SnapshotOffer> offer = (*server)->Offer(own->point.arrivals);
+  const bool gone = absl::IsNotFound(offer.status());
+  if (!offer.ok() && !gone) return fault;
+  const sync::SnapshotManifest manifest = gone ? sync::SnapshotManifest() : offer->manifest;
+  const bool same_place = manifest.point.arrivals == own->point.arrivals;
+  if (same_place && manifest.fold_version == own->fold_version) {
+    const Hash theirs = store::RootOf({.cooperative = manifest.cooperative,
+                                       .point = manifest.point,
+                                       .state_digest = manifest.state_digest,
+                                       .heads_digest = manifest.heads_digest,
+                                       .fold_version = manifest.fold_version});
+    if (theirs == own->root) {
+      const std::string message =
+          sync::AttestationMessage(ledger->cooperative(), own->point, own->root);
+      const absl::Status attested =
+          (*server)->Attest(own->point.arrivals, own->root, key->Sign(message));
+      if (absl::IsUnavailable(attested)) return fault;
+    } else {
+      fault = OtherStateFault(own->point.arrivals,
+                              "nothing here rests on it, and this device does not attest it",
+                              "run `broodpact verify`; if it finds nothing, tell the keeper of the "
+                              "server and the other keepers");
+      BP_RETURN_IF_ERROR(KeepSnapshotFault(*store, *fault));
+    }
+  }
+  own->settled = true;
+  BP_RETURN_IF_ERROR(KeepOwnRoot(*store, *own));
+  return fault;
+}
+
+absl::StatusOr<std::optional<MissingHistory>> Replica::History() const {
+  const facts::LogPoint base = rep_->store->base();
+  if (base.arrivals == 0) return std::optional<MissingHistory>();
+  MissingHistory missing{.base = base};
+  BP_ASSIGN_OR_RETURN(const std::optional<SnapshotOrigin> origin, ReadOrigin(*rep_->store));
+  if (origin) {
+    for (const Attester& one : origin->attesters) {
+      if (std::ranges::find(missing.attested_by, one.keeper_name) == missing.attested_by.end()) {
+        missing.attested_by.push_back(one.keeper_name);
+      }
+    }
+  }
+  // Another process may be at it, or nothing be there yet.
+  const auto history =
+      store::Store::Open(rep_->home.history(), store::Access::kReadOnly, rep_->disk);
+  if (history.ok()) missing.checked = (*history)->point().arrivals;
+  return std::optional<MissingHistory>(std::move(missing));
+}
+
+absl::StatusOr<std::vector<std::string>> Replica::SnapshotFaults() const {
+  return ReadSnapshotFaults(*rep_->store);
+}
+
+absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  FilledHistory filled;
+  if (rep_->store->CheckHistory().ok()) {
+    filled.arrivals = rep_->store->point().arrivals;
+    return filled;
+  }
+  absl::Status fetched;
+  // A history that the server has lost a part of meanwhile is begun once more.
+  for (int attempt = 0; attempt < 2; ++attempt) {
+    BP_ASSIGN_OR_RETURN(std::unique_ptr<store::Store> history, rep_->OpenHistory());
+    {
+      Ledger log(*history);
+      if (log.cooperative() == Hash{}) {
+        BP_RETURN_IF_ERROR(log.SetCooperative(cooperative()));
+        BP_RETURN_IF_ERROR(CarryMeta(*rep_->store, *history));
+        // What the server has signed for this replica, it has to keep to.
+        BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
+        if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, sync::EncodeHead(*head)));
+      }
+      fetched = rep_->FetchHistory(*history, log, options);
+    }
+    if (fetched.ok()) {
+      BP_ASSIGN_OR_RETURN(filled.fault, rep_->JudgeOrigin(*history));
+      if (filled.fault) {
+        BP_RETURN_IF_ERROR(KeepSnapshotFault(*rep_->store, *filled.fault));
+      }
+      filled.arrivals = history->point().arrivals;
+      BP_RETURN_IF_ERROR(rep_->TakeHistory(std::move(history)));
+      return filled;
+    }
+    if (ReasonOf(fetched) != "LOG_OTHER" || rep_->accusation) break;
+    history.reset();
+    std::error_code ignored;  // then the next opening finds it, and the server says the same again
+    std::filesystem::remove_all(rep_->home.history(), ignored);
+  }
+  return fetched;
+}
+
+absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const {
+  return store::Store::Open(home.history(), store::Access::kReadWrite, disk);
+}
+
+absl::Status Replica::Rep::FetchHistory(store::Store& history, Ledger& log,
+                                        const sync::Options& options) {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
+  if (!credentials) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
+                "no server yet; `broodpact join` with a code from one enters it");
+  }
+  const std::vector<Undelivered> none;
+  ChainTarget target(history, log, {.chain = chain(), .work = ChainWork::kFetch}, none, clock);
+  BP_RETURN_IF_ERROR(target.MeasureAt(store->base()));
+  const absl::StatusOr<sync::Progress> progress = network.RunSession(*credentials, target, options);
+  accusation = target.accusation();
+  const absl::Status settled = target.Settle();
+  if (accusation) BP_RETURN_IF_ERROR(KeepDoubt(*store, *accusation));
+  BP_RETURN_IF_ERROR(progress.status());
+  BP_RETURN_IF_ERROR(settled);
+  return target.Conclude();
+}
+
+absl::StatusOr<std::optional<std::string>> Replica::Rep::JudgeOrigin(
+    const store::Store& history) const {
+  std::optional<std::string> fault;
+  BP_ASSIGN_OR_RETURN(const std::optional<SnapshotOrigin> origin, ReadOrigin(*store));
+  BP_ASSIGN_OR_RETURN(const std::optional<OwnRoot> own, ReadOwnRoot(history));
+  if (!origin) return fault;
+  const std::uint64_t base = store->base().arrivals;
+  // A server that has lost that part of its log has another one now, and says so itself.
+  if (history.point().arrivals < base) return fault;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, history.LogHashAt(base));
+  if (log_hash != store->base().log_hash) return fault;
+  const bool comparable =
+      own && own->point == store->base() && own->fold_version == origin->fold_version;
+  if (!comparable || own->root == origin->root) return fault;
+  fault = OtherStateFault(
+      base,
+      fmt::format("this replica had started from it, by the word of devices of {}",
+                  KeepersOf(origin->attesters)),
+      "what counts here now is the log alone; look again at what you have stated since, and show "
+      "this to the other keepers");
+  return fault;
+}
+
+absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
+    const store::Store& history) const {
+  BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> waiting, store->Pending());
+  // Of a log that the server has lost a part of, own commits wait again.
+  BP_RETURN_IF_ERROR(store->VisitArrivals(
+      store->base().arrivals + 1, store->point().arrivals,
+      [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
+        BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+        if (commit.header.device != chain().device) return absl::OkStatus();
+        BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived,
+                            history.HeadOf(facts::ChainOf(commit.header)));
+        if (commit.header.seq <= arrived.seq) return absl::OkStatus();
+        waiting.push_back(
+            {.chain = facts::ChainOf(commit.header),
+             .seq = commit.header.seq,
+             .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
+        return absl::OkStatus();
+      }));
+  return waiting;
+}
+
+absl::Status Replica::Rep::TakeHistory(std::unique_ptr<store::Store> history) {
+  BP_CHECK(key.has_value());
+  // From here on a cut leaves the one folder or the other, and both know what waits.
+  BP_RETURN_IF_ERROR(CarryMeta(*store, *history));
+  BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> waiting, WaitingBeside(*history));
+  BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> before, history->Pending());
+  BP_RETURN_IF_ERROR(history->ReplacePending(before, waiting));
+  BP_RETURN_IF_ERROR(history->Flush());
+  overlay.reset();
+  undelivered.clear();
+  ledger.reset();
+  history.reset();
+  store.reset();
+  const absl::Status changed = ChangeFolders(home, disk);
+  // Where it did not go through, the replica goes on as it was, or as it is by now.
+  BP_RETURN_IF_ERROR(FinishChange(home, disk));
+  BP_ASSIGN_OR_RETURN(store, store::Store::Open(home.database(), store::Access::kReadWrite, disk));
+  ledger = std::make_unique<Ledger>(*store);
+  BP_RETURN_IF_ERROR(Refold());
+  BP_RETURN_IF_ERROR(changed);
+  return MendForks();
+}
+
+}  // namespace broodpact::replica

@@ -1,0 +1,86 @@
+#pragma once
+
+// A cooperative with a server that is no program: a log in a folder, which keepers' replicas reach
+// by a network of function calls. It has a snapshot where a test says so, sound or spoilt.
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "client/replica/ledger.h"
+#include "client/replica/replica.h"
+#include "client/store/store.h"
+#include "client/sync/snapshot.h"
+#include "tests/replica/testing/surroundings.h"
+
+namespace broodpact::testing {
+
+// A snapshot with its parts, as a server has it.
+struct TrialSnapshot {
+  sync::SnapshotManifest manifest;
+  std::vector<std::string> parts;  // unpacked
+  std::vector<sync::Attestation> attestations;
+};
+
+// Takes one of a whole replica as it is; `vouchers` are those of its log.
+TrialSnapshot SnapshotOf(const store::Store& database, const Hash& cooperative);
+Hash RootOf(const sync::SnapshotManifest& manifest);
+
+// Stops the test program where it cannot go on. Not thread-safe.
+class House {
+ public:
+  House();
+  ~House();
+
+  // Founds the cooperative and claims the server.
+  void Found(const std::string& keeper);
+  // Invites, joins and syncs.
+  void Enter(const std::string& keeper, const replica::JoinOptions& options = {});
+  replica::Replica& At(const std::string& keeper);
+  void Close(const std::string& keeper);
+  replica::Home HomeOf(const std::string& keeper) const {
+    return replica::Home(folder_.path() / keeper);
+  }
+  absl::StatusOr<replica::Synced> Sync(const std::string& keeper);
+  absl::StatusOr<replica::FilledHistory> Fill(const std::string& keeper);
+  // States so many groups, a commit each, and delivers them.
+  void AddGroups(const std::string& keeper, int count);
+
+  // Takes a snapshot of the server's state.
+  void TakeSnapshot();
+
+  store::Store& server() { return *server_; }
+  Hash cooperative() const;
+
+  // What the server offers; nothing: none.
+  std::optional<TrialSnapshot> snapshot;
+  // A session ends with SERVER_AWAY after so many ranges.
+  std::optional<int> ranges_left;
+  std::size_t slice_bytes = 2'000;  // of one range
+  std::function<void()> on_joined;  // called when the server has let somebody in; may be empty
+
+ private:
+  friend class HouseNetwork;
+
+  replica::Surroundings SurroundingsOf(const std::string& keeper);
+  void Arrive(const std::vector<facts::SignedCommit>& run);
+  sync::Head HeadAt(std::uint64_t arrivals) const;
+
+  TempFolder folder_;
+  FakeClock clock_;
+  SeededRandomness randomness_;
+  device::SecretKey log_key_;
+  std::unique_ptr<store::Store> server_;
+  std::unique_ptr<replica::Ledger> ledger_;
+  std::map<std::string, std::unique_ptr<sync::Network>> networks_;
+  std::map<std::string, std::unique_ptr<replica::Replica>> open_;
+  std::string founder_;
+  int groups_ = 0;
+};
+
+}  // namespace broodpact::testing
