@@ -59,6 +59,33 @@ absl::Status CarryMeta(const store::Store& from, store::Store& to) {
   return absl::OkStatus();
 }
 
+// What another process may have added to a replica.
+struct Contents {
+  facts::LogPoint point;
+  std::vector<Hash> waiting;
+
+  friend bool operator==(const Contents&, const Contents&) = default;
+};
+
+absl::StatusOr<Contents> ContentsOf(const store::Store& database) {
+  Contents contents{.point = database.point(), .waiting = {}};
+  BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> pending, database.Pending());
+  for (const store::PendingCommit& one : pending) {
+    contents.waiting.push_back(Sha256(one.commit.bytes));
+  }
+  return contents;
+}
+
+// Whether nobody has written to the replica since this process closed it.
+absl::Status CheckUnchanged(const Home& home, store::Disk* disk, const Contents& before) {
+  BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::Store> database,
+                      store::Store::Open(home.database(), store::Access::kReadOnly, disk));
+  BP_ASSIGN_OR_RETURN(const Contents now, ContentsOf(*database));
+  if (now == before) return absl::OkStatus();
+  return Fail(absl::StatusCode::kUnavailable, "REPLICA_BUSY",
+              "another process has written to the replica meanwhile; sync again");
+}
+
 std::string OtherStateFault(std::uint64_t arrivals, std::string_view what, std::string_view next) {
   return fmt::format(
       "the server's snapshot of {} arrivals is of another state than the log gives "
@@ -269,12 +296,14 @@ absl::Status Replica::Rep::TakeHistory(std::unique_ptr<store::Store> history) {
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> before, history->Pending());
   BP_RETURN_IF_ERROR(history->ReplacePending(before, waiting));
   BP_RETURN_IF_ERROR(history->Flush());
+  BP_ASSIGN_OR_RETURN(const Contents before_change, ContentsOf(*store));
   overlay.reset();
   undelivered.clear();
   ledger.reset();
   history.reset();
   store.reset();
-  const absl::Status changed = ChangeFolders(home, disk);
+  const absl::Status changed =
+      ChangeFolders(home, disk, [&] { return CheckUnchanged(home, disk, before_change); });
   // Where it did not go through, the replica goes on as it was, or as it is by now.
   BP_RETURN_IF_ERROR(FinishChange(home, disk));
   BP_ASSIGN_OR_RETURN(store, store::Store::Open(home.database(), store::Access::kReadWrite, disk));

@@ -106,8 +106,10 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   };
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
     const absl::Status recovered = Recover(*credentials, synced);
-    // First the whole log is to be here; Sync sees to it.
-    if (ReasonOf(recovered) == "HISTORY_MISSING") return recovered;
+    // First the whole log is to be here, which Sync sees to; or at the server, again.
+    if (ReasonOf(recovered) == "HISTORY_MISSING" || ReasonOf(recovered) == "SERVER_BEHIND") {
+      return recovered;
+    }
     // Not one that it has forgotten, then: unknown for another reason.
     if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
     const std::string reason = ReasonOf(recovered);

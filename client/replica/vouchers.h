@@ -12,16 +12,13 @@
 // nothing is left out, only the whole log can show.
 
 #include <cstdint>
-#include <optional>
 #include <string>
-#include <string_view>
+#include <utility>
 #include <vector>
 
-#include "absl/status/statusor.h"
+#include "absl/status/status.h"
 
 #include "client/facts/commit.h"
-#include "client/registry/state.h"
-#include "client/replica/internal/map_source.h"
 #include "client/store/store.h"
 
 namespace broodpact::replica {
@@ -31,6 +28,9 @@ inline constexpr std::size_t kVoucherBytesMax = 67'108'864;
 
 // Whether a commit says who is a member or whose a device is, or may say so to a newer version.
 bool IsOfMembership(const facts::Commit& commit);
+
+// What a commit says of that, without what else it says.
+facts::Commit MembershipIn(const facts::Commit& commit);
 
 // Picks the vouchers out of a log, as parts that a snapshot carries.
 class VoucherPicker {
@@ -48,29 +48,6 @@ class VoucherPicker {
   std::string records_;
   std::vector<std::string> parts_;
   std::size_t bytes_ = 0;
-};
-
-// The members' devices, as vouchers have it.
-class VouchedDevices {
- public:
-  explicit VouchedDevices(const Hash& cooperative) : cooperative_(cooperative), state_(source_) {}
-
-  // Reads a part: checks hashes, chains within runs and signatures, and folds what it says of
-  // membership. Parts come in their order.
-  // Errors: DATA_LOSS with reason VOUCHERS_FORM; those of facts::CheckRange.
-  absl::Status Add(std::string_view part);
-
-  // A device, if it is a member's and was not cut off.
-  absl::StatusOr<std::optional<registry::Device>> Active(const DeviceId& device) const;
-  absl::StatusOr<std::string> NameOf(const KeeperId& keeper) const;
-
- private:
-  absl::Status AddRun(std::uint64_t arrivals_before, std::string_view records);
-
-  Hash cooperative_;
-  MapSource source_;
-  registry::State state_;
-  std::uint64_t last_ = 0;  // the newest arrival so far
 };
 
 }  // namespace broodpact::replica

@@ -124,9 +124,11 @@ class Store final : public registry::Source {
   absl::Status InitLog(const Hash& cooperative);
 
   // Begins an empty log, whose cooperative is known, in the middle: with the state that `next`
-  // hands out part by part, in any order, until an empty one ends it. All or nothing, and durably:
-  // where `next` returns an error, or the process ends before, the log is empty as before. Errors:
-  // those of `next`; DATA_LOSS with reason STATE_FORM (a subject that is none); those of writing.
+  // hands out part by part, in any order, until an empty one ends it; `beginning` is read after
+  // that. All or nothing, and durably: where `next` returns an error, or the process ends before,
+  // the log is empty as before.
+  // Errors: those of `next`; DATA_LOSS with reason STATE_FORM (a subject that is none); those of
+  // writing.
   using NextSubjects = std::function<absl::StatusOr<StoredSubjects>()>;
   absl::Status BeginAt(const Beginning& beginning, const NextSubjects& next);
 

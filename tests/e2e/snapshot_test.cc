@@ -18,11 +18,34 @@ class SnapshotE2e : public TwoKeepers {
   void SetUp() override {
     TwoKeepers::SetUp();
     iva_.Do({"join", "-"}, Invitation());
+    Save();
     // The snapshot is of a place that all three come past.
     for (int i = 0; i < 40; ++i) AddAnimal(tomas_, i);
     tomas_.Do({"sync"});
     ASSERT_TRUE(Eventually([&] { return Snapshots() == 1; }));
     for (Keeper* keeper : {&tomas_, &mira_, &iva_}) keeper->Do({"sync"});
+  }
+
+  // Keeps the server's folder as it is under another name, and puts it back.
+  void Save() {
+    server_.Kill();
+    std::filesystem::remove_all(saved());
+    std::filesystem::copy(server_.data(), saved(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+  void PutBack() {
+    server_.Kill();
+    std::filesystem::remove_all(server_.data());
+    std::filesystem::copy(saved(), server_.data(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+  std::filesystem::path saved() const { return folder_.path() / "saved"; }
+
+  void ExpectOneLogWith(Keeper& other) {
+    other.Do({"sync"});
+    EXPECT_TRUE(bela_.Ask({"verify"})["faults"].empty());
+    EXPECT_EQ(bela_.Ask({"status"})["log_hash"], other.Ask({"status"})["log_hash"]);
+    EXPECT_TRUE(bela_.Ask({"heads"})["doubts"].empty());
   }
 
   static void AddAnimal(Keeper& keeper, int number) {
@@ -78,6 +101,34 @@ TEST_F(SnapshotE2e, ShowsWhatIsThereOfTheLogAndSaysThatMoreIsMissing) {
   const Outcome log = bela_.Try({"log", "--limit", "1000"});
   EXPECT_EQ(log.code, 0);
   EXPECT_NE(log.err.find("`broodpact sync`"), std::string::npos) << log.err;
+}
+
+TEST_F(SnapshotE2e, WaitsForAMemberWithTheWholeLogWhereTheServerHasLostIt) {
+  bela_.Do({"join", "-"}, Invitation());
+  tomas_.Do({"sync"});
+  PutBack();  // as it was before there was a snapshot
+  AddAnimal(bela_, 1);
+  const Outcome behind = bela_.Try({"sync"});
+  EXPECT_EQ(behind.code, 6) << behind.err;
+  tomas_.Do({"sync"});  // gives all of it back
+  bela_.Do({"sync"});
+  ExpectOneLogWith(tomas_);
+  EXPECT_EQ(tomas_.Try({"animal", "show", "bela1"}).code, 0);
+}
+
+TEST_F(SnapshotE2e, GoesOverToTheLogThatWentOnOtherwiseAfterALoss) {
+  const std::string code = Invitation();
+  Save();
+  bela_.Do({"join", "-"}, code);
+  ASSERT_TRUE(bela_.Ask({"status"}).contains("snapshot"));
+  AddAnimal(bela_, 1);
+  PutBack();
+  AddAnimal(mira_, 1);
+  mira_.Do({"sync"});  // at the place that bela's entry had
+  bela_.Do({"sync"});
+  EXPECT_FALSE(bela_.Ask({"status"}).contains("snapshot"));
+  ExpectOneLogWith(mira_);
+  EXPECT_EQ(mira_.Try({"animal", "show", "bela1"}).code, 0);
 }
 
 }  // namespace

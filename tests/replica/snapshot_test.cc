@@ -379,11 +379,20 @@ TEST_F(FolderChangeTest, AfterTheSecondRenameIsFinishedByTheNextOpening) {
   ExpectWhole();
 }
 
+TEST_F(FolderChangeTest, IsLeftWhereSomethingWasWrittenMeanwhile) {
+  const Home home = house_.HomeOf("dana");
+  const absl::Status written = Fail(absl::StatusCode::kUnavailable, "REPLICA_BUSY", "written");
+  EXPECT_EQ(ReasonOf(ChangeFolders(home, nullptr, [&] { return written; })), "REPLICA_BUSY");
+  EXPECT_EQ(BaseOfDana(), Place());
+  EXPECT_TRUE(std::filesystem::exists(home.history()));
+}
+
 TEST_F(FolderChangeTest, WaitsForWhoeverHasOpenedTheReplicaMeanwhile) {
   const Home home = house_.HomeOf("dana");
   const auto other = store::Store::Open(home.database(), store::Access::kReadWrite);
   ASSERT_TRUE(other.ok());
-  EXPECT_EQ(ReasonOf(ChangeFolders(home, nullptr)), "REPLICA_BUSY");
+  EXPECT_EQ(ReasonOf(ChangeFolders(home, nullptr, [] { return absl::OkStatus(); })),
+            "REPLICA_BUSY");
   EXPECT_TRUE(std::filesystem::exists(home.database()));
   EXPECT_TRUE(std::filesystem::exists(home.history()));
 }

@@ -9,6 +9,7 @@
 #include "client/base/bytes.h"
 #include "client/base/status.h"
 #include "client/replica/acts_member.h"
+#include "client/replica/internal/vouched_devices.h"
 #include "tests/replica/testing/house.h"
 
 namespace broodpact::replica {

@@ -43,11 +43,13 @@ void Remove(const std::filesystem::path& folder) {
 
 }  // namespace
 
-absl::Status ChangeFolders(const Home& home, store::Disk* disk) {
+absl::Status ChangeFolders(const Home& home, store::Disk* disk,
+                           const std::function<absl::Status()>& check) {
   {
     // Whoever comes between the renames finds the folder that this lock goes with.
     BP_ASSIGN_OR_RETURN(const std::unique_ptr<store::FolderLock> lock,
                         store::FolderLock::Take(home.database(), disk));
+    BP_RETURN_IF_ERROR(check());
     Remove(home.database_before());
     BP_RETURN_IF_ERROR(MoveFolder(home.database(), home.database_before()));
     BP_RETURN_IF_ERROR(MoveFolder(home.history(), home.database()));

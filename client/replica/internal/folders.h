@@ -9,6 +9,7 @@
 //   replica.before/  between the renames and for a moment after them, what was worked on
 
 #include <filesystem>
+#include <functional>
 
 #include "absl/status/statusor.h"
 
@@ -17,10 +18,12 @@
 
 namespace broodpact::replica {
 
-// Puts the history in the place of the replica. Both are closed.
-// Errors: UNAVAILABLE with reason REPLICA_BUSY (another process has opened the replica: nothing is
-// changed) or FILE_WRITE (the next opening goes on).
-absl::Status ChangeFolders(const Home& home, store::Disk* disk);
+// Puts the history in the place of the replica. Both are closed. `check` is asked once nobody else
+// can write to the replica any more: its error leaves all as it is.
+// Errors: those of `check`; UNAVAILABLE with reason REPLICA_BUSY (another process has opened the
+// replica: nothing is changed) or FILE_WRITE (the next opening goes on).
+absl::Status ChangeFolders(const Home& home, store::Disk* disk,
+                           const std::function<absl::Status()>& check);
 
 // Finishes a change that was cut off.
 // Errors: as ChangeFolders.

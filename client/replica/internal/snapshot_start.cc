@@ -10,6 +10,7 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/rep.h"
+#include "client/replica/internal/vouched_devices.h"
 #include "client/replica/vouchers.h"
 #include "client/store/state_root.h"
 #include "client/sync/head.h"
@@ -169,7 +170,10 @@ absl::Status SnapshotStart::CheckState() {
     const auto device = devices_.find(one.device);
     return device == devices_.end() || device->second != registry::DeviceState::kActive;
   });
-  return CheckEnough(attesters_, offer_.manifest.point.arrivals);
+  BP_RETURN_IF_ERROR(CheckEnough(attesters_, offer_.manifest.point.arrivals));
+  beginning_.meta[kMetaOrigin] = EncodeOrigin(
+      {.root = root_, .fold_version = offer_.manifest.fold_version, .attesters = attesters_});
+  return absl::OkStatus();
 }
 
 absl::StatusOr<std::string> SnapshotStart::FetchPart(std::size_t part) {

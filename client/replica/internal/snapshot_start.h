@@ -57,6 +57,7 @@ class SnapshotStart {
   sync::SnapshotOffer offer_;
   Hash root_{};
   std::vector<Attester> attesters_;
+  store::Beginning beginning_;  // what the store begins with, once all of the state has come
   Progress progress_;
   std::uint64_t parts_come_ = 0;
 
