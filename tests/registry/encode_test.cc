@@ -159,6 +159,15 @@ TEST(Encode, ReadsBackWhatItWrote) {
   ExpectReadBack(Frozen{.id = Numbered<AnimalId>(1).bytes, .entry = SomeEntry(2)});
 }
 
+TEST(Encode, ReadsBackEveryKindOfEventOfALot) {
+  Lot lot{.id = Numbered<LotId>(1)};
+  for (auto kind = static_cast<int>(SlingEventKind::kShared);
+       kind <= static_cast<int>(SlingEventKind::kReplaced); ++kind) {
+    lot.events = {{.kind = static_cast<SlingEventKind>(kind), .slings = 2, .entry = SomeEntry(9)}};
+    ExpectReadBack(lot);
+  }
+}
+
 TEST(Encode, ChangedBytesAreNotReadOrAreTheOneFormOfWhatIsRead) {
   ExpectOneForm(SomeAnimal());
   ExpectOneForm(SomeClutch());
