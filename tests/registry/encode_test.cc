@@ -168,6 +168,16 @@ TEST(Encode, ReadsBackEveryKindOfEventOfALot) {
   }
 }
 
+TEST(Encode, TheNumbersOfALotComeInTheOrderOfTheFirstFormat) {
+  Lot lot{.id = Numbered<LotId>(1)};
+  lot.raised = 3;
+  lot.dead = 4;
+  lot.receipt_arrival = 5;
+  lot.dead_on_arrival = 6;
+  lot.made_good = 7;
+  EXPECT_NE(Encode(lot).find("\x03\x04\x05\x06\x07"), std::string::npos);
+}
+
 TEST(Encode, ChangedBytesAreNotReadOrAreTheOneFormOfWhatIsRead) {
   ExpectOneForm(SomeAnimal());
   ExpectOneForm(SomeClutch());
