@@ -295,6 +295,17 @@ TEST(UnknownKind, KeepsTheSubjectsThatItNames) {
   EXPECT_EQ(ReasonOf(StatusOf(commit)), "COMMIT_FORM");
 }
 
+TEST(UnknownKind, MayNameNoSubject) {
+  v1::Commit commit = Good();
+  v1::Statement& newer = *commit.add_statements();
+  newer.GetReflection()->MutableUnknownFields(&newer)->AddLengthDelimited(9999, "from the future");
+  const auto parsed = ParseCommit(commit.SerializeAsString());
+  ASSERT_TRUE(parsed.ok()) << parsed.status();
+  const auto* const unknown = std::get_if<Unknown>(&parsed->statements[1]);
+  ASSERT_NE(unknown, nullptr);
+  EXPECT_TRUE(unknown->subjects.empty());
+}
+
 TEST(UnknownField, OfAKnownKindIsTolerated) {
   EXPECT_EQ(ReasonAfter([](v1::Commit& c) {
               MoultOf(c).GetReflection()->MutableUnknownFields(&MoultOf(c))->AddVarint(99, 1);

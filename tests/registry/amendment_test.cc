@@ -135,6 +135,20 @@ TEST_F(Amendments, OfTwoAtOnceTheFirstThatAllSignedStandsAndTheOtherIsAClash) {
   EXPECT_THAT(clashes[0].parties, UnorderedElementsAre(world_.mira.id, world_.tomas.id));
 }
 
+TEST_F(Amendments, OfTwoAtOnceTheOtherIsSupersededWhoeverItsPartiesAre) {
+  facts::Agreement with_bela = Amended(1);
+  with_bela.terms.parties.push_back({.keeper = world_.bela.id});
+  const facts::LoanAmendment adding = AmendmentOf(with_bela);
+  const facts::LoanAmendment one = AmendmentOf(Amended(3));
+  ASSERT_EQ(Amend(world_.mira, adding), "counted");
+  ASSERT_EQ(Amend(world_.tomas, one), "counted");
+  ASSERT_EQ(Sign(world_.mira, one), "counted");
+  const std::uint64_t winner = world_.arrival();
+  EXPECT_EQ(StateOf(adding), VersionState::kSuperseded);
+  EXPECT_EQ(Sign(world_.tomas, adding), fmt::format("superseded VERSION_REPLACED by {}", winner));
+  EXPECT_EQ(InForce(), one.agreement_digest);
+}
+
 TEST_F(Amendments, WhatAmendsAReplacedVersionIsSuperseded) {
   const facts::LoanAmendment late = AmendmentOf(Amended(5));
   const facts::LoanAmendment one = AmendmentOf(Amended(3));
@@ -156,6 +170,19 @@ TEST_F(Amendments, APartyDeclinesOrTakesBackWhatIsNotInForce) {
   EXPECT_EQ(Amend(world_.mira, amendment), "counted") << "and may be proposed again";
   EXPECT_EQ(Sign(world_.tomas, amendment), "counted");
   EXPECT_EQ(InForce(), amendment.agreement_digest);
+}
+
+TEST_F(Amendments, WhatWasDeclinedAndIsProposedAgainIsSignedByAllAnew) {
+  facts::Agreement with_bela = Amended(1);
+  with_bela.terms.parties.push_back({.keeper = world_.bela.id});
+  const facts::LoanAmendment adding = AmendmentOf(with_bela);
+  ASSERT_EQ(Amend(world_.mira, adding), "counted");
+  ASSERT_EQ(Refuse(world_.bela, adding), "counted");
+  ASSERT_EQ(Amend(world_.tomas, adding), "counted");
+  ASSERT_EQ(Sign(world_.bela, adding), "counted");
+  EXPECT_EQ(InForce(), first_) << "mira has signed what was declined, and not what came after";
+  ASSERT_EQ(Sign(world_.mira, adding), "counted");
+  EXPECT_EQ(InForce(), adding.agreement_digest);
 }
 
 TEST_F(Amendments, ASecondDeviceOfAPartySignsForItOnce) {

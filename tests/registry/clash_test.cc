@@ -183,6 +183,33 @@ TEST_F(Clashes, ACountBelowWhatIsInLotsIsNotChosen) {
   EXPECT_EQ(Last().state, ClashState::kOpen);
 }
 
+TEST_F(Clashes, ACountThatLossesSinceHaveUsedUpIsNotChosen) {
+  world_.Say(world_.bela,
+             {facts::Count{.clutch = clutch_, .day = On("2026-05-20"), .slings_living = 78}});
+  facts::ClashSettlement settlement = Settlement();
+  settlement.count_token = world_.token();
+  ShareOut();
+  ASSERT_EQ(world_.Say(world_.tomas,
+                       {facts::LotLoss{.lot = lots_[1], .slings = 5, .day = On("2026-05-25")}}),
+            "counted");
+  const Accounts before = world_.clutch(clutch_).accounts;
+  ASSERT_EQ(before.in_lots, 75U);
+  EXPECT_EQ(world_.Say(world_.mira, {settlement}), "refused COUNT_TOO_LOW")
+      << "of the 78 that it would be, 75 are in lots and 5 have died in them";
+  EXPECT_EQ(world_.clutch(clutch_).accounts, before);
+}
+
+TEST_F(Clashes, AClashHasSoManySettlementsAndNoMore) {
+  ASSERT_EQ(Object(world_.bela), "counted");
+  for (std::size_t i = 0; i < kSettlementsMax; ++i) {
+    ASSERT_EQ(world_.Say(i % 2 == 0 ? world_.bela : world_.tomas, {Settlement()}), "counted");
+  }
+  EXPECT_EQ(world_.Say(world_.tomas, {Settlement()}), "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(Last().settlements.size(), kSettlementsMax);
+  EXPECT_EQ(Sign(world_.bela), "counted") << "and ends by one of them";
+  EXPECT_EQ(Last().state, ClashState::kSettled);
+}
+
 TEST_F(Clashes, AllPartiesMayShareOtherwiseThanByTheTerms) {
   ASSERT_EQ(Object(world_.bela), "counted");
   facts::ClashSettlement settlement = Settlement();

@@ -16,8 +16,26 @@ class Devices : public testing::Test {
     return *society_.world.state().Find<Device>(member.device);
   }
 
+  // What vera joins with by an invitation of this registrar's.
+  facts::Joining InvitedBy(const Member& registrar) {
+    const device::SecretKey invite = SeededKey('i');
+    EXPECT_EQ(society_.Say(registrar, {facts::Invitation{.invite_key = invite.public_key(),
+                                                         .role = facts::Role::kKeeper}}),
+              "counted");
+    return {.invite_key = invite.public_key(),
+            .keeper = vera_.id,
+            .keeper_name = vera_.name,
+            .device_key = vera_.key,
+            .invite_signature =
+                invite.Sign(facts::JoiningMessage(world_.cooperative, vera_.id, vera_.key))};
+  }
+
   Society society_;
   World& world_ = society_.world;
+  const Member vera_{.name = "vera",
+                     .id = Numbered<KeeperId>(9),
+                     .key = SeededKey('v').public_key(),
+                     .device = DeviceOf(SeededKey('v').public_key())};
 };
 
 TEST_F(Devices, OfOneKeeperAllActForIt) {
@@ -124,6 +142,22 @@ TEST_F(Devices, AnInviteOfARevokedDeviceLetsNobodyIn) {
   EXPECT_EQ(society_.Say(thief, {society_.JoiningOf(thief, 'x')}), "void INVITE_WITHDRAWN");
 }
 
+TEST_F(Devices, AnInviteOfARegistrarWhoLeftLetsNobodyIn) {
+  society_.Promote(world_.tomas);
+  const facts::Joining joining = InvitedBy(world_.tomas);
+  ASSERT_EQ(society_.Say(world_.tomas, {facts::Leaving{}}), "counted");
+  EXPECT_EQ(society_.Say(vera_, {joining}), "void INVITE_WITHDRAWN");
+}
+
+TEST_F(Devices, AnInviteOfARegistrarWhoSteppedDownLetsNobodyIn) {
+  society_.Promote(world_.tomas);
+  const facts::Joining joining = InvitedBy(world_.tomas);
+  ASSERT_EQ(society_.Say(world_.tomas, {facts::RoleChange{.keeper = world_.tomas.id,
+                                                          .role = facts::Role::kKeeper}}),
+            "counted");
+  EXPECT_EQ(society_.Say(vera_, {joining}), "void INVITE_WITHDRAWN");
+}
+
 TEST_F(Devices, LateWorkIsAdoptedByAnotherDeviceOfTheKeeperOrARegistrar) {
   const Member field = society_.Admit(world_.tomas, 'f');
   const facts::Revocation cut = society_.CutOf(field);
@@ -140,6 +174,19 @@ TEST_F(Devices, LateWorkIsAdoptedByAnotherDeviceOfTheKeeperOrARegistrar) {
       field, 'f', cut.seq + 2, {facts::Moult{.animal = rosa.animal, .day = On("2026-05-01")}});
   EXPECT_EQ(society_.Say(world_.mira, {more}), "counted");
   EXPECT_EQ(world_.animal(rosa.animal).moults.front().entry.keeper, world_.tomas.id);
+}
+
+TEST_F(Devices, LateWorkIsNotAdoptedByADeviceThatWasRevokedItself) {
+  const Member field = society_.Admit(world_.tomas, 'f');
+  const Member stolen = society_.Admit(world_.tomas, 's');
+  const facts::Revocation cut = society_.CutOf(field);
+  ASSERT_EQ(society_.Say(world_.tomas, {cut}), "counted");
+  ASSERT_EQ(society_.Say(world_.tomas, {society_.CutOf(stolen)}), "counted");
+  const std::uint64_t revocation = world_.arrival();
+  const facts::GroupEntry group = society_.Group("a");
+  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq + 1, {group});
+  EXPECT_EQ(society_.Say(stolen, {work}), fmt::format("void DEVICE_REVOKED by {}", revocation));
+  EXPECT_EQ(world_.state().Find<registry::Group>(group.group), nullptr);
 }
 
 TEST_F(Devices, LateWorkIsAdoptedOnceAndAlone) {
@@ -188,6 +235,16 @@ TEST_F(Devices, OnlyWhatComesAfterTheCutIsAdoptedAndNothingAboutMembers) {
   facts::Adoption forged = work;
   forged.signature[0] = static_cast<std::uint8_t>(forged.signature[0] ^ 1U);
   EXPECT_EQ(society_.Say(world_.tomas, {forged}), "void SIGNATURE_BAD");
+  EXPECT_EQ(society_.Say(world_.tomas, {work}), "counted");
+}
+
+TEST_F(Devices, OfAForkAtThePlaceOfTheCutTheOtherBranchIsAdopted) {
+  const Member field = society_.Admit(world_.tomas, 'f');
+  ASSERT_EQ(society_.Say(field, {society_.Group("b")}), "counted");
+  const facts::Revocation cut = society_.CutOf(field);
+  ASSERT_EQ(society_.Say(world_.tomas, {cut}), "counted");
+  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq, {society_.Group("a")});
+  ASSERT_NE(work.told->hash, cut.hash);
   EXPECT_EQ(society_.Say(world_.tomas, {work}), "counted");
 }
 

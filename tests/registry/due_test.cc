@@ -58,6 +58,18 @@ TEST_F(Dues, EndWithHerMoult) {
   EXPECT_EQ(world_.animal(female_).owner, world_.iva.id);
 }
 
+TEST_F(Dues, AnOfferEndsWithAGiftThatNeedsNone) {
+  Pair();
+  ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.iva, {loan_})}), "counted");
+  const facts::DueAcceptance acceptance = Acceptance();
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::Moult{.animal = female_, .day = On("2026-05-02")}}),
+            "counted");
+  ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.mira)}), "counted");
+  EXPECT_FALSE(world_.animal(female_).offer.has_value());
+  EXPECT_EQ(world_.Say(world_.iva, {acceptance}), "superseded OFFER_REPLACED");
+  EXPECT_EQ(world_.animal(female_).owner, world_.mira.id);
+}
+
 TEST_F(Dues, AMatedFemaleChangesHandsWhenTheReceiverSignsForThem) {
   Pair();
   ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.iva, {loan_})}), "counted");

@@ -159,6 +159,25 @@ TEST(Encode, ReadsBackWhatItWrote) {
   ExpectReadBack(Frozen{.id = Numbered<AnimalId>(1).bytes, .entry = SomeEntry(2)});
 }
 
+TEST(Encode, ReadsBackEveryKindOfEventOfALot) {
+  Lot lot{.id = Numbered<LotId>(1)};
+  for (auto kind = static_cast<int>(SlingEventKind::kShared);
+       kind <= static_cast<int>(SlingEventKind::kReplaced); ++kind) {
+    lot.events = {{.kind = static_cast<SlingEventKind>(kind), .slings = 2, .entry = SomeEntry(9)}};
+    ExpectReadBack(lot);
+  }
+}
+
+TEST(Encode, TheNumbersOfALotComeInTheOrderOfTheFirstFormat) {
+  Lot lot{.id = Numbered<LotId>(1)};
+  lot.raised = 3;
+  lot.dead = 4;
+  lot.receipt_arrival = 5;
+  lot.dead_on_arrival = 6;
+  lot.made_good = 7;
+  EXPECT_NE(Encode(lot).find("\x03\x04\x05\x06\x07"), std::string::npos);
+}
+
 TEST(Encode, ChangedBytesAreNotReadOrAreTheOneFormOfWhatIsRead) {
   ExpectOneForm(SomeAnimal());
   ExpectOneForm(SomeClutch());

@@ -166,6 +166,16 @@ TEST_F(Leases, OfSlingsLeaveTheRestToOtherDevices) {
   EXPECT_TRUE(world_.lot(lot).leases.empty());
 }
 
+TEST_F(Leases, OfSlingsAreSoManyOfALotAndNoMore) {
+  const LotId lot = LotOfTomas(40);
+  for (std::size_t i = 0; i < kLeasesMax; ++i) {
+    const Member device = society_.Admit(world_.tomas, static_cast<char>('(' + 2 * i));
+    ASSERT_EQ(society_.Say(device, {LeaseOf(lot, 1, InJune("07"))}), "counted");
+  }
+  EXPECT_EQ(society_.Say(field_, {LeaseOf(lot, 1, InJune("07"))}), "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(world_.lot(lot).leases.size(), kLeasesMax);
+}
+
 TEST_F(Leases, OfSlingsAreOfTheOwnerAndWithinTheLot) {
   const LotId lot = LotOfTomas(20);
   EXPECT_EQ(society_.Say(world_.bela, {LeaseOf(lot, 1, InJune("07"))}), "void NOT_OWNER");

@@ -118,6 +118,20 @@ TEST_F(Restatements, AreJudgedAsWhatTheyStateAgain) {
             "void COOPERATIVE_OTHER");
 }
 
+TEST_F(Restatements, OfADeviceThatWasRevokedAreVoid) {
+  const facts::AnimalEntry rosa = Rosa();
+  const facts::Restatement lost = Lost({rosa});
+  ASSERT_EQ(world_.Say(world_.mira, {facts::Revocation{.device = world_.tomas.device,
+                                                       .incarnation = 1,
+                                                       .seq = 8,
+                                                       .hash = Sha256("the one before"),
+                                                       .reason = "stolen"}}),
+            "counted");
+  const std::string revocation = std::to_string(world_.arrival());
+  EXPECT_EQ(SayInSecondLife(world_.tomas, {lost}), "void DEVICE_REVOKED by " + revocation);
+  EXPECT_EQ(world_.state().Find<Animal>(rosa.animal), nullptr);
+}
+
 TEST_F(Restatements, OfStrangersAreVoid) {
   const device::SecretKey stranger = device::SecretKey::OfSeed(std::string(32, 'z'));
   const Member vera{.name = "vera",

@@ -4,6 +4,7 @@
 
 #include "server/arrival_log.h"
 
+#include <chrono>
 #include <future>
 #include <sstream>
 
@@ -21,10 +22,13 @@ class ArrivalLogTest : public ::testing::Test {
  protected:
   ArrivalLogTest() : trial_(facts::LogOfTwo(0)) { Open(); }
 
-  void Open() {
+  void Open(Pace pace = Pace::kThreads) {
     store_ = *store::Store::Open(folder_ / "replica", store::Access::kReadWrite);
-    log_ = *ArrivalLog::Start(
-        {.store = *store_, .log_key = log_key_, .clock = device::SystemClock(), .log = lines_});
+    log_ = *ArrivalLog::Start({.store = *store_,
+                               .log_key = log_key_,
+                               .clock = device::SystemClock(),
+                               .log = lines_,
+                               .pace = pace});
   }
 
   void Close() {
@@ -152,6 +156,30 @@ TEST_F(ArrivalLogTest, RefusesWhatComesAfterItsStop) {
   const std::string bytes = author.Write({facts::AnyMoult(1)});
   log_->Stop();
   EXPECT_EQ(ReasonOf(Submit(RunOf(bytes, author.Sign())).get().status()), "STOPPING");
+}
+
+TEST_F(ArrivalLogTest, TakesOnSoMuchAndMoreOnceThatIsWritten) {
+  ASSERT_TRUE(Found().ok());
+  Close();
+  Open(Pace::kByHand);
+  facts::Author author(10, trial_.cooperative);
+  std::vector<server::Run> runs;
+  for (std::uint32_t i = 0; i < 3; ++i) {
+    const std::string bytes = author.Write({facts::AnyMoult(i)});
+    runs.push_back(RunOf(bytes, author.Sign()));
+    runs.back().bytes_size = kWaitingBytesMax / 2;  // what it says is believed
+  }
+  auto first = Submit(runs[0]);
+  auto second = Submit(runs[1]);
+  auto third = Submit(runs[2]);
+  ASSERT_EQ(third.wait_for(std::chrono::seconds(0)), std::future_status::ready);
+  EXPECT_EQ(ReasonOf(third.get().status()), "SERVER_BUSY");
+  while (log_->Work()) continue;
+  EXPECT_TRUE(first.get().ok());
+  EXPECT_TRUE(second.get().ok());
+  auto again = Submit(runs[2]);
+  while (log_->Work()) continue;
+  EXPECT_TRUE(again.get().ok());
 }
 
 TEST_F(ArrivalLogTest, KeepsWhatItGrewByForThoseWhoHaveAllBeforeIt) {

@@ -3,6 +3,8 @@
 
 #include "server/log_service.h"
 
+#include <utility>
+
 #include <grpcpp/grpcpp.h>
 #include <gtest/gtest.h>
 
@@ -13,6 +15,27 @@
 
 namespace broodpact::server {
 namespace {
+
+// A member that has kept a head of before.
+class Remembering final : public sync::Target {
+ public:
+  Remembering(Member& member, const sync::Head& last) : member_(member), last_(last) {}
+
+  Hash cooperative() const override { return member_.cooperative(); }
+  std::uint32_t incarnation() const override { return member_.incarnation(); }
+  facts::LogPoint point() const override { return member_.point(); }
+  absl::Status Apply(facts::Range range) override { return member_.Apply(std::move(range)); }
+  absl::StatusOr<std::vector<facts::SignedCommit>> Undelivered(
+      const facts::ChainHead& server_head) override {
+    return member_.Undelivered(server_head);
+  }
+  absl::Status KeepHead(const sync::Head& head) override { return member_.KeepHead(head); }
+  std::optional<sync::Head> LastHead() const override { return last_; }
+
+ private:
+  Member& member_;
+  sync::Head last_;
+};
 
 class LogServiceTest : public Cooperative {
  protected:
@@ -57,6 +80,20 @@ TEST_F(LogServiceTest, ProvesThatTheLogHasOnlyGrown) {
   sync::Head beyond = second;
   beyond.point.arrivals += 1'000;
   EXPECT_TRUE(Growth(first, beyond).ok());
+}
+
+TEST_F(LogServiceTest, IsAskedForThatProofByEverySession) {
+  const sync::Head first = FetchHead();
+  sync::Head other = first;
+  other.tree_root[0] ^= 1U;
+  for (const sync::Head& last : {first, other}) {
+    mira_.CommitGroups(1);
+    Remembering target(mira_, last);
+    sync::Options options;
+    options.now_ms = NowMillis();
+    const auto synced = sync::RunSession(mira_.credentials(), target, options);
+    EXPECT_EQ(ReasonOf(synced.status()), last == other ? "PROOF_WRONG" : "");
+  }
 }
 
 TEST_F(LogServiceTest, ProvesAnArrival) {

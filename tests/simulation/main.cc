@@ -21,6 +21,9 @@
 namespace broodpact::simulation {
 namespace {
 
+// A long run says now and then how far it has come.
+constexpr std::uint64_t kHistoriesAReport = 1'000;
+
 struct Wanted {
   std::uint64_t histories = 500;
   std::uint64_t seed = 1;
@@ -43,6 +46,11 @@ int RunAll(const Wanted& wanted) {
   for (std::uint64_t i = 0; i < wanted.histories; ++i) {
     Course course{.seed = wanted.seed + i, .actions = {}, .planted = wanted.planted};
     if (!wanted.actions.empty()) course.actions = wanted.actions;
+    if (i > 0 && i % kHistoriesAReport == 0) {
+      std::cout << fmt::format("seeds {} to {}: {} violated\n", wanted.seed, wanted.seed + i - 1,
+                               failures)
+                << std::flush;
+    }
     const Outcome outcome = Run(course, wanted.trace ? &std::cout : nullptr);
     arrivals += outcome.arrivals;
     if (outcome.violations.empty()) continue;
