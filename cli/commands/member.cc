@@ -48,7 +48,8 @@ void DescribeJoin(Command& command, JoinOptions& options) {
       "your shell and of the list of processes. A code of broodpact device invite makes this a "
       "further device of its keeper; nothing has to be started before. Where the log is long, the "
       "server has a snapshot of the registry; if devices of three keepers at least attest it, this "
-      "replica starts from it at once, and the next syncs fetch the history and check it.");
+      "replica starts from it at once, and the next syncs fetch the history and check it. Until "
+      "then it is the word of that server and of those devices.");
   command.Flag("--whole", options.whole, "Fetch and check the whole log first, from no snapshot");
   command.Positional("code", options.code, "Code of an invitation; \"-\" reads standard input")
       .required = false;

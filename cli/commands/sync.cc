@@ -169,8 +169,10 @@ absl::Status FillHistory(const Desk& desk, replica::Replica& replica, sync::Opti
     messages << Toned(desk.terminal, Tone::kInTheWay, "Warning: ") << Clean(*filled->fault) << '\n';
   } else {
     messages << fmt::format(
-        "The history is checked: all {} are here, and the snapshot was right.\n",
-        Counted(filled->arrivals, "arrival"));
+        "The history is checked: all {} are here, and {}.\n", Counted(filled->arrivals, "arrival"),
+        filled->compared ? "the snapshot was right"
+                         : "what counts is the log alone; it does not show whether the "
+                           "snapshot was right");
   }
   return absl::OkStatus();
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <system_error>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -11,6 +12,7 @@
 #include "client/base/text.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/folders.h"
+#include "client/replica/internal/gate.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -129,10 +131,17 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
                               home.folder().string()));
     }
   }
-  if (writes) BP_RETURN_IF_ERROR(FinishChange(home, surroundings.disk));
-  const std::filesystem::path folder = FolderToRead(home);
-  BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
-  BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(folder, access, surroundings.disk));
+  {
+    std::optional<Gate> gate;
+    if (writes) {
+      BP_ASSIGN_OR_RETURN(Gate taken, Gate::Take(home));
+      gate.emplace(std::move(taken));
+      BP_RETURN_IF_ERROR(FinishChange(home, surroundings.disk));
+    }
+    const std::filesystem::path folder = writes ? home.database() : FolderToRead(home);
+    BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
+    BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(folder, access, surroundings.disk));
+  }
   const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
     if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());

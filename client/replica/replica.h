@@ -84,6 +84,7 @@ struct MissingHistory {
 // What became of it.
 struct FilledHistory {
   std::uint64_t arrivals = 0;          // of the whole log, which this replica has now
+  bool compared = false;               // the state at the snapshot's place was held against it
   std::optional<std::string> fault{};  // the snapshot was of another state: what and whose word
 };
 

@@ -13,6 +13,7 @@
 #include "client/registry/fold.h"
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/folders.h"
+#include "client/replica/internal/gate.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
@@ -125,6 +126,9 @@ absl::StatusOr<std::optional<std::string>> Replica::Rep::AttestSnapshot() {
   std::optional<std::string> fault;
   BP_ASSIGN_OR_RETURN(std::optional<OwnRoot> own, ReadOwnRoot(*store));
   if (!own || own->settled) return fault;
+  // Of a log that the server has lost meanwhile it says nothing.
+  const absl::StatusOr<Hash> log_hash = store->LogHashAt(own->point.arrivals);
+  if (!log_hash.ok() || *log_hash != own->point.log_hash) return fault;
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) return fault;
   const auto server = network.OpenSnapshots(*credentials, ledger->cooperative(), clock.NowMillis());
@@ -195,17 +199,18 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
     BP_ASSIGN_OR_RETURN(std::unique_ptr<store::Store> history, rep_->OpenHistory());
     {
       Ledger log(*history);
-      if (log.cooperative() == Hash{}) {
-        BP_RETURN_IF_ERROR(log.SetCooperative(cooperative()));
-        BP_RETURN_IF_ERROR(CarryMeta(*rep_->store, *history));
-        // What the server has signed for this replica, it has to keep to.
-        BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
-        if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, sync::EncodeHead(*head)));
-      }
+      if (log.cooperative() == Hash{}) BP_RETURN_IF_ERROR(log.SetCooperative(cooperative()));
+      BP_RETURN_IF_ERROR(CarryMeta(*rep_->store, *history));
+      // What the server has signed for this replica, it has to keep to: every time, because a
+      // history may be fetched over days.
+      BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
+      if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, sync::EncodeHead(*head)));
       fetched = rep_->FetchHistory(*history, log, options);
     }
     if (fetched.ok()) {
-      BP_ASSIGN_OR_RETURN(filled.fault, rep_->JudgeOrigin(*history));
+      BP_ASSIGN_OR_RETURN(const Rep::Judgement judgement, rep_->JudgeOrigin(*history));
+      filled.compared = judgement.compared;
+      filled.fault = judgement.fault;
       if (filled.fault) {
         BP_RETURN_IF_ERROR(KeepSnapshotFault(*rep_->store, *filled.fault));
       }
@@ -222,6 +227,12 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
 }
 
 absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const {
+  absl::StatusOr<std::unique_ptr<store::Store>> opened =
+      store::Store::Open(home.history(), store::Access::kReadWrite, disk);
+  if (!absl::IsDataLoss(opened.status())) return opened;
+  // One that was cut off as it was made, or damaged since: nothing of it is nowhere else.
+  std::error_code ignored;
+  std::filesystem::remove_all(home.history(), ignored);
   return store::Store::Open(home.history(), store::Access::kReadWrite, disk);
 }
 
@@ -244,27 +255,27 @@ absl::Status Replica::Rep::FetchHistory(store::Store& history, Ledger& log,
   return target.Conclude();
 }
 
-absl::StatusOr<std::optional<std::string>> Replica::Rep::JudgeOrigin(
+absl::StatusOr<Replica::Rep::Judgement> Replica::Rep::JudgeOrigin(
     const store::Store& history) const {
-  std::optional<std::string> fault;
+  Judgement judgement;
   BP_ASSIGN_OR_RETURN(const std::optional<SnapshotOrigin> origin, ReadOrigin(*store));
   BP_ASSIGN_OR_RETURN(const std::optional<OwnRoot> own, ReadOwnRoot(history));
-  if (!origin) return fault;
+  if (!origin) return judgement;
   const std::uint64_t base = store->base().arrivals;
   // A server that has lost that part of its log has another one now, and says so itself.
-  if (history.point().arrivals < base) return fault;
+  if (history.point().arrivals < base) return judgement;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, history.LogHashAt(base));
-  if (log_hash != store->base().log_hash) return fault;
-  const bool comparable =
+  if (log_hash != store->base().log_hash) return judgement;
+  judgement.compared =
       own && own->point == store->base() && own->fold_version == origin->fold_version;
-  if (!comparable || own->root == origin->root) return fault;
-  fault = OtherStateFault(
+  if (!judgement.compared || own->root == origin->root) return judgement;
+  judgement.fault = OtherStateFault(
       base,
       fmt::format("this replica had started from it, by the word of devices of {}",
                   KeepersOf(origin->attesters)),
       "what counts here now is the log alone; look again at what you have stated since, and show "
       "this to the other keepers");
-  return fault;
+  return judgement;
 }
 
 absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
@@ -297,6 +308,8 @@ absl::Status Replica::Rep::TakeHistory(std::unique_ptr<store::Store> history) {
   BP_RETURN_IF_ERROR(history->ReplacePending(before, waiting));
   BP_RETURN_IF_ERROR(history->Flush());
   BP_ASSIGN_OR_RETURN(const Contents before_change, ContentsOf(*store));
+  // Nobody else opens the replica between here and the end.
+  BP_ASSIGN_OR_RETURN(const Gate gate, Gate::Take(home));
   overlay.reset();
   undelivered.clear();
   ledger.reset();

@@ -128,8 +128,8 @@ absl::Status Store::BeginAt(const Beginning& beginning, const NextSubjects& next
     if (status.ok()) status = rep_->Write(writes, Durability::kWritten);
   }
   if (!status.ok()) {
-    // Where it cannot be cleared now, it is at the next opening.
-    rep_->ClearBeginning().IgnoreError();
+    // Where it cannot be cleared now, it is at the next opening, and nothing may be written before.
+    if (absl::Status cleared = rep_->ClearBeginning(); !cleared.ok()) rep_->write_error = cleared;
     return status;
   }
   rocksdb::WriteBatch writes;

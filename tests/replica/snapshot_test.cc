@@ -4,13 +4,18 @@
 // and a log behind function calls; snapshots spoilt one thing at a time; the change of folders cut
 // off at every step.
 
+#include <chrono>
 #include <filesystem>
+#include <fstream>
+#include <optional>
+#include <thread>
 
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
 #include "client/replica/acts_member.h"
 #include "client/replica/internal/folders.h"
+#include "client/replica/internal/gate.h"
 #include "client/store/state_digest.h"
 #include "client/store/store.h"
 #include "tests/replica/testing/house.h"
@@ -60,9 +65,9 @@ class SnapshotTest : public ::testing::Test {
   }
 
   // Gives the snapshot anew the attestations of those devices, whatever it is of.
-  void AttestAnew() {
+  void AttestAnew(const std::vector<std::string>& names = {"tomas", "iva", "bela"}) {
     house_.snapshot->attestations.clear();
-    for (const char* const name : {"tomas", "iva", "bela"}) {
+    for (const std::string& name : names) {
       const auto key = device::SecretKey::Load(house_.HomeOf(name).key_file());
       ASSERT_TRUE(key.ok());
       house_.snapshot->attestations.push_back(
@@ -78,6 +83,17 @@ class SnapshotTest : public ::testing::Test {
     ASSERT_TRUE(house_.Sync("mira").ok());
     ASSERT_TRUE(RevokeDevice(house_.At("mira"), {.device = device, .reason = "lost"}).ok());
     ASSERT_TRUE(house_.Sync("mira").ok());
+  }
+
+  // A snapshot in whose state bela's device is cut off, and whose vouchers do not say so.
+  void HideRevocationOfBela() {
+    const std::vector<std::string> before = house_.snapshot->parts;
+    const auto parts_before = house_.snapshot->manifest.parts;
+    RevokeBela();
+    TakeSnapshotBehindMira();
+    ASSERT_EQ(house_.snapshot->manifest.parts.front().kind, sync::PartKind::kVouchers);
+    house_.snapshot->parts.front() = before.front();
+    house_.snapshot->manifest.parts.front() = parts_before.front();
   }
 
   // Dana has what the server has, to the byte, and it holds.
@@ -177,17 +193,21 @@ TEST_F(SnapshotTest, DoesNotCountTheWordOfADeviceThatWasCutOff) {
 }
 
 TEST_F(SnapshotTest, ThatLeavesARevocationOutOfItsVouchersIsNotStartedFrom) {
-  const std::vector<std::string> before = house_.snapshot->parts;
-  const auto parts_before = house_.snapshot->manifest.parts;
-  RevokeBela();
-  TakeSnapshotBehindMira();
-  ASSERT_EQ(house_.snapshot->manifest.parts.front().kind, sync::PartKind::kVouchers);
-  house_.snapshot->parts.front() = before.front();
-  house_.snapshot->manifest.parts.front() = parts_before.front();
-  AttestAnew();
+  HideRevocationOfBela();
+  AttestAnew({"tomas", "iva", "bela"});
   EnterDana();
   EXPECT_EQ(BaseOfDana(), 0U);
   ExpectWhole();
+}
+
+TEST_F(SnapshotTest, StandsByTheWordOfThoseAloneWhoAreNotCutOffInItsState) {
+  HideRevocationOfBela();
+  AttestAnew({"tomas", "iva", "bela", "mira"});
+  EnterDana();
+  EXPECT_EQ(BaseOfDana(), Place());
+  const auto history = house_.At("dana").History();
+  ASSERT_TRUE(history.ok() && history->has_value());
+  EXPECT_THAT((*history)->attested_by, ElementsAre("tomas", "iva", "mira"));
 }
 
 // What is wrong with a snapshot, and what is said of it.
@@ -270,6 +290,15 @@ TEST_F(SnapshotTest, GoesOnWithTheHistoryWhereItWasCutOff) {
   EXPECT_LT(checked, house_.server().point().arrivals);
   house_.Close("dana");
   house_.ranges_left.reset();
+  ASSERT_TRUE(house_.Fill("dana").ok());
+  ExpectWhole();
+}
+
+TEST_F(SnapshotTest, BeginsTheHistoryAnewWhereItWasCutOffAsItWasMade) {
+  EnterDana();
+  const std::filesystem::path half = house_.HomeOf("dana").history() / "db";
+  std::filesystem::create_directories(half);
+  std::ofstream(half / "MANIFEST-000001") << "no more than that";
   ASSERT_TRUE(house_.Fill("dana").ok());
   ExpectWhole();
 }
@@ -395,6 +424,25 @@ TEST_F(FolderChangeTest, WaitsForWhoeverHasOpenedTheReplicaMeanwhile) {
             "REPLICA_BUSY");
   EXPECT_TRUE(std::filesystem::exists(home.database()));
   EXPECT_TRUE(std::filesystem::exists(home.history()));
+}
+
+TEST_F(FolderChangeTest, ThatDoesNotGoThroughLeavesTheReplicaWhereItIs) {
+  const Home home = house_.HomeOf("dana");
+  std::filesystem::remove_all(home.history());
+  EXPECT_FALSE(ChangeFolders(home, nullptr, [] { return absl::OkStatus(); }).ok());
+  EXPECT_EQ(BaseOfDana(), Place());
+  EXPECT_FALSE(std::filesystem::exists(home.database_before()));
+}
+
+TEST_F(FolderChangeTest, KeepsOffWhoeverWouldOpenTheReplicaMeanwhile) {
+  std::optional<Gate> gate(*Gate::Take(house_.HomeOf("dana")));
+  std::jthread later([&] {
+    std::this_thread::sleep_for(std::chrono::milliseconds(200));
+    gate.reset();
+  });
+  const auto begun = std::chrono::steady_clock::now();
+  EXPECT_EQ(BaseOfDana(), Place());
+  EXPECT_GE(std::chrono::steady_clock::now() - begun, std::chrono::milliseconds(200));
 }
 
 }  // namespace

@@ -18,6 +18,12 @@ bool IsThere(const std::filesystem::path& folder) {
   return std::filesystem::is_directory(folder, ignored);
 }
 
+// Whether a database was ever opened there.
+bool IsDatabase(const std::filesystem::path& folder) {
+  std::error_code ignored;
+  return std::filesystem::exists(folder / "db" / "CURRENT", ignored);
+}
+
 // Renames a folder, durably.
 absl::Status MoveFolder(const std::filesystem::path& from, const std::filesystem::path& to) {
   std::error_code error;
@@ -52,7 +58,11 @@ absl::Status ChangeFolders(const Home& home, store::Disk* disk,
     BP_RETURN_IF_ERROR(check());
     Remove(home.database_before());
     BP_RETURN_IF_ERROR(MoveFolder(home.database(), home.database_before()));
-    BP_RETURN_IF_ERROR(MoveFolder(home.history(), home.database()));
+    if (absl::Status moved = MoveFolder(home.history(), home.database()); !moved.ok()) {
+      // Where this fails too, the next opening goes on.
+      MoveFolder(home.database_before(), home.database()).IgnoreError();
+      return moved;
+    }
   }
   Remove(home.database_before());
   return absl::OkStatus();
@@ -66,7 +76,8 @@ absl::Status FinishChange(const Home& home, store::Disk* disk) {
     const bool whole = IsThere(home.history());
     return MoveFolder(whole ? home.history() : home.database_before(), home.database());
   }
-  Remove(home.database_before());
+  // Only beside a database that is one, and has come from the history.
+  if (IsDatabase(home.database()) && !IsThere(home.history())) Remove(home.database_before());
   return absl::OkStatus();
 }
 

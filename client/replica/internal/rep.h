@@ -188,7 +188,11 @@ struct Replica::Rep {
   absl::StatusOr<std::unique_ptr<store::Store>> OpenHistory() const;
   absl::Status FetchHistory(store::Store& history, Ledger& log, const sync::Options& options);
   // What the history says of the snapshot that this replica started from, if it does not fit.
-  absl::StatusOr<std::optional<std::string>> JudgeOrigin(const store::Store& history) const;
+  struct Judgement {
+    bool compared = false;               // the history gave a root at that place, and it is known
+    std::optional<std::string> fault{};  // it is another one
+  };
+  absl::StatusOr<Judgement> JudgeOrigin(const store::Store& history) const;
   // What waits to be delivered, and would be missing in `history`.
   absl::StatusOr<std::vector<store::PendingCommit>> WaitingBeside(
       const store::Store& history) const;

@@ -20,6 +20,8 @@ namespace {
 
 constexpr std::size_t kChainKeySize = 20;   // device(16) incarnation(4)
 constexpr std::size_t kChainHeadSize = 40;  // seq(8) hash(32)
+// A million chains: more than the largest cooperative has, and little enough to hold.
+constexpr std::size_t kHeadsBytesMax = 67'108'864;
 
 absl::Status OtherError(std::string_view what) {
   return Fail(absl::StatusCode::kDataLoss, "SNAPSHOT_OTHER",
@@ -65,12 +67,13 @@ absl::StatusOr<SnapshotStart::Started> SnapshotStart::Run(const Progress& progre
   }
   BP_ASSIGN_OR_RETURN(attesters_, FindAttesters());
   BP_RETURN_IF_ERROR(CheckEnough(attesters_, manifest.point.arrivals));
-  store::Beginning beginning{.point = manifest.point, .tree = manifest.tree};
-  BP_ASSIGN_OR_RETURN(beginning.heads, FetchHeads());
-  beginning.meta[kMetaHead] = sync::EncodeHead(offer_.head);
-  beginning.meta[kMetaOrigin] =
+  beginning_.point = manifest.point;
+  beginning_.tree = manifest.tree;
+  BP_ASSIGN_OR_RETURN(beginning_.heads, FetchHeads());
+  beginning_.meta[kMetaHead] = sync::EncodeHead(offer_.head);
+  beginning_.meta[kMetaOrigin] =
       EncodeOrigin({.root = root_, .fold_version = manifest.fold_version, .attesters = attesters_});
-  BP_RETURN_IF_ERROR(store_.BeginAt(beginning, [this] { return NextSubjects(); }));
+  BP_RETURN_IF_ERROR(store_.BeginAt(beginning_, [this] { return NextSubjects(); }));
   return Started{.point = manifest.point, .attesters = attesters_};
 }
 
@@ -112,12 +115,19 @@ absl::StatusOr<std::vector<Attester>> SnapshotStart::FindAttesters() {
 absl::StatusOr<std::map<facts::ChainId, facts::ChainHead>> SnapshotStart::FetchHeads() {
   std::map<facts::ChainId, facts::ChainHead> heads;
   store::StateHasher hasher;
+  std::size_t bytes = 0;
+  std::string last_key;
   for (std::size_t i = 0; i < offer_.manifest.parts.size(); ++i) {
     if (offer_.manifest.parts[i].kind != sync::PartKind::kHeads) continue;
     BP_ASSIGN_OR_RETURN(const std::string part, FetchPart(i));
     BP_ASSIGN_OR_RETURN(const sync::SnapshotEntries entries,
                         sync::ReadEntries(part, kChainKeySize));
     for (const auto& [key, value] : entries) {
+      bytes += key.size() + value.size();
+      if (bytes > kHeadsBytesMax || key <= last_key) {
+        return OtherError("its chains are too many, or not in order");
+      }
+      last_key = std::string(key);
       const std::optional<IdBytes> device = IdOfBytes(key.substr(0, sizeof(IdBytes)));
       const std::optional<Hash> hash =
           value.size() == kChainHeadSize ? HashOfBytes(value.substr(8)) : std::nullopt;
@@ -152,7 +162,9 @@ absl::StatusOr<store::StoredSubjects> SnapshotStart::NextSubjects() {
     last_key_ = std::string(key);
     hasher_.Add(key, value);
     const auto kind = static_cast<registry::Kind>(key.front());
-    if (kind == registry::Kind::kDevice) {
+    const bool attests = std::ranges::any_of(
+        attesters_, [&](const Attester& one) { return one.device.bytes == *id; });
+    if (kind == registry::Kind::kDevice && attests) {
       const auto device = registry::Decode<registry::Device>(value);
       if (device) devices_[DeviceId{*id}] = device->state;
     }
