@@ -38,6 +38,12 @@ at() {
   shift
   "$broodpact" --home "$folder/$home" "$@" </dev/null
 }
+# The same with nothing between, for what runs in the background: what is killed is the program.
+be_at() {
+  local home=$1
+  shift
+  exec "$broodpact" --home "$folder/$home" "$@" </dev/null
+}
 start_server() {
   "$server" --data "$folder/server" --listen "${address:-127.0.0.1:0}" \
     >>"$folder/server.out" 2>>"$folder/server.log" &
@@ -74,7 +80,7 @@ work() {
   local name=$1 round=$2 i animal pid
   for i in $(seq $((1 + RANDOM % 4))); do
     animal="$name-$round-$i"
-    at "$name" animal add "$animal" --group hamorii-colima >/dev/null 2>&1 &
+    be_at "$name" animal add "$animal" --group hamorii-colima >/dev/null 2>&1 &
     pid=$!
     if [ $((RANDOM % 4)) -eq 0 ]; then
       nap 40
@@ -87,7 +93,7 @@ work() {
 # Syncs of which one end or the other is killed.
 broken_sync() {
   local name=$1 pid
-  at "$name" sync >/dev/null 2>&1 &
+  be_at "$name" sync >/dev/null 2>&1 &
   pid=$!
   nap 120
   case $((RANDOM % 3)) in
@@ -107,7 +113,7 @@ poor_sync() {
   local name=$1 pid code=0
   tc qdisc add dev lo root tbf rate "$((64 + RANDOM % 512))kbit" burst 5k latency 400ms 2>/dev/null ||
     true
-  at "$name" sync >"$folder/poor.out" 2>&1 &
+  be_at "$name" sync >"$folder/poor.out" 2>&1 &
   pid=$!
   nap 400
   if [ $((RANDOM % 3)) -gt 0 ]; then
