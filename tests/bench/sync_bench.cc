@@ -336,6 +336,7 @@ class Bench {
     std::jthread follower([&] {
       sync::Options options;
       options.mode = sync::Mode::kFollow;
+      options.now_ms = device::SystemClock().NowMillis();
       options.stop = stop.get_token();
       options.on_progress = [&](const sync::Progress& progress) { seen.Set(progress.arrivals); };
       Must(replica->Sync(options));
