@@ -13,9 +13,8 @@
 #include "client/base/status.h"
 #include "client/device/private_file.h"
 #include "client/registry/fold.h"
-#include "client/store/state_root.h"
+#include "client/replica/snapshot_root.h"
 #include "server/snapshot_writer.h"
-#include <fcntl.h>
 #include <sys/resource.h>
 #include <unistd.h>
 
@@ -73,24 +72,9 @@ absl::Status GoneError(std::uint64_t arrivals) {
                           arrivals));
 }
 
-Hash RootOf(const sync::SnapshotManifest& manifest) {
-  return store::RootOf({.cooperative = manifest.cooperative,
-                        .point = manifest.point,
-                        .state_digest = manifest.state_digest,
-                        .heads_digest = manifest.heads_digest,
-                        .fold_version = manifest.fold_version});
-}
-
 absl::Status FileError(const std::filesystem::path& file, const std::error_code& error) {
   return Fail(absl::StatusCode::kUnavailable, "FILE_WRITE",
               fmt::format("the folder {} cannot be made: {}", file.string(), error.message()));
-}
-
-void FlushFolder(const std::filesystem::path& folder) {
-  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (descriptor < 0) return;
-  ::fsync(descriptor);
-  ::close(descriptor);
 }
 
 }  // namespace
@@ -181,7 +165,7 @@ absl::StatusOr<Snapshots::Kept> Snapshots::Write(const store::Pinned& pinned) co
   std::filesystem::remove_all(place, error);
   std::filesystem::rename(folder, place, error);
   if (error) return FileError(place, error);
-  FlushFolder(surroundings_.folder);
+  device::FlushFolder(surroundings_.folder);
   return Kept{.manifest = std::move(manifest), .attestations = {}};
 }
 
@@ -243,7 +227,7 @@ absl::Status Snapshots::Attest(const Caller& caller, std::uint64_t arrivals, con
   const Kept* const found = Find(arrivals);
   if (found == nullptr) return GoneError(arrivals);
   Kept& kept = kept_[static_cast<std::size_t>(found - kept_.data())];
-  if (RootOf(kept.manifest) != root) {
+  if (replica::RootOf(kept.manifest) != root) {
     return Fail(absl::StatusCode::kFailedPrecondition, "ROOT_OTHER",
                 "the snapshot is of another state than your device has folded");
   }

@@ -60,16 +60,6 @@ int WriteAll(int descriptor, std::string_view bytes) {
   return ::fsync(descriptor) == 0 ? 0 : errno;
 }
 
-// Flushes the names in a folder to the disk: a renamed file is durable only after that. Returns 0
-// or an errno.
-int FlushFolder(const std::filesystem::path& folder) {
-  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (descriptor < 0) return errno;
-  const int error = ::fsync(descriptor) == 0 ? 0 : errno;
-  ::close(descriptor);
-  return error;
-}
-
 enum class Mode : std::uint8_t { kReplace, kNew };
 
 // Gives the written neighbour its name. Returns 0 or an errno. A link, unlike a rename, refuses to
@@ -98,6 +88,14 @@ absl::Status Write(const std::filesystem::path& file, std::string_view bytes, Mo
 }
 
 }  // namespace
+
+int FlushFolder(const std::filesystem::path& folder) {
+  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (descriptor < 0) return errno;
+  const int error = ::fsync(descriptor) == 0 ? 0 : errno;
+  ::close(descriptor);
+  return error;
+}
 
 absl::StatusOr<std::string> ReadPrivateFile(const std::filesystem::path& file) {
   const int descriptor = ::open(file.c_str(), O_RDONLY | O_CLOEXEC);

@@ -26,4 +26,8 @@ absl::Status WritePrivateFile(const std::filesystem::path& file, std::string_vie
 // Errors: also ALREADY_EXISTS with reason FILE_EXISTS.
 absl::Status WriteNewPrivateFile(const std::filesystem::path& file, std::string_view bytes);
 
+// Flushes the names in a folder to the disk: what was renamed is durable only after that. Returns 0
+// or an errno.
+int FlushFolder(const std::filesystem::path& folder);
+
 }  // namespace broodpact::device

@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/facts/of_membership.h"
 #include "client/registry/internal/devices.h"
 
 namespace broodpact::registry {
@@ -57,22 +58,10 @@ bool IsAfterCut(const Device& device, const facts::Commit& commit) {
   return commit.hash != cut.hash;
 }
 
-struct IsOfMembership {
-  template <typename Kind>
-  bool operator()(const Kind&) const {
-    return false;
-  }
-  bool operator()(const facts::Founding&) const { return true; }
-  bool operator()(const facts::Invitation&) const { return true; }
-  bool operator()(const facts::Joining&) const { return true; }
-  bool operator()(const facts::DeviceInvitation&) const { return true; }
-  bool operator()(const facts::DeviceJoining&) const { return true; }
-  bool operator()(const facts::Revocation&) const { return true; }
-  bool operator()(const facts::KeyRotation&) const { return true; }
-  bool operator()(const facts::RoleChange&) const { return true; }
-  bool operator()(const facts::MotionSignature&) const { return true; }
-  bool operator()(const facts::Leaving&) const { return true; }
-};
+bool IsOfMembership(const facts::Statement& statement) {
+  return std::visit([]<typename Kind>(const Kind&) { return facts::kIsOfMembership<Kind>; },
+                    statement);
+}
 
 Finding CheckAdopter(Case& c, const Device& late) {
   const Device* adopter = c.state.Find<Device>(c.around->header.device);
@@ -167,7 +156,7 @@ Finding CheckAdoption(Case& c) {
   }
   if (Finding f = CheckAdopter(c, *late)) return f;
   for (const facts::Statement& statement : told.statements) {
-    if (!std::visit(IsOfMembership(), statement)) continue;
+    if (!IsOfMembership(statement)) continue;
     return Refused("ADOPTS_MEMBERSHIP",
                    "what says who is a member is not adopted; state it yourself");
   }

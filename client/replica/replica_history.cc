@@ -20,7 +20,7 @@
 #include "client/replica/internal/snapshot_notes.h"
 #include "client/replica/internal/snapshot_start.h"
 #include "client/replica/replica.h"
-#include "client/store/state_root.h"
+#include "client/replica/snapshot_root.h"
 #include "client/sync/head.h"
 
 namespace broodpact::replica {
@@ -139,11 +139,7 @@ absl::StatusOr<std::optional<std::string>> Replica::Rep::AttestSnapshot() {
   const sync::SnapshotManifest manifest = gone ? sync::SnapshotManifest() : offer->manifest;
   const bool same_place = manifest.point.arrivals == own->point.arrivals;
   if (same_place && manifest.fold_version == own->fold_version) {
-    const Hash theirs = store::RootOf({.cooperative = manifest.cooperative,
-                                       .point = manifest.point,
-                                       .state_digest = manifest.state_digest,
-                                       .heads_digest = manifest.heads_digest,
-                                       .fold_version = manifest.fold_version});
+    const Hash theirs = RootOf(manifest);
     if (theirs == own->root) {
       const std::string message =
           sync::AttestationMessage(ledger->cooperative(), own->point, own->root);

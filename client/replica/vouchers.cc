@@ -9,6 +9,7 @@
 #include "client/base/bytes.h"
 #include "client/base/status.h"
 #include "client/facts/arrival.h"
+#include "client/facts/of_membership.h"
 #include "client/sync/snapshot.h"
 
 namespace broodpact::replica {
@@ -19,18 +20,8 @@ namespace {
 struct IsVoucher {
   template <typename Kind>
   bool operator()(const Kind&) const {
-    return false;
+    return facts::kIsOfMembership<Kind>;
   }
-  bool operator()(const facts::Founding&) const { return true; }
-  bool operator()(const facts::Invitation&) const { return true; }
-  bool operator()(const facts::Joining&) const { return true; }
-  bool operator()(const facts::DeviceInvitation&) const { return true; }
-  bool operator()(const facts::DeviceJoining&) const { return true; }
-  bool operator()(const facts::Revocation&) const { return true; }
-  bool operator()(const facts::KeyRotation&) const { return true; }
-  bool operator()(const facts::RoleChange&) const { return true; }
-  bool operator()(const facts::MotionSignature&) const { return true; }
-  bool operator()(const facts::Leaving&) const { return true; }
   bool operator()(const facts::Restatement& s) const { return IsOfMembership(*s.told); }
   bool operator()(const facts::Adoption& s) const { return IsOfMembership(*s.told); }
   bool operator()(const facts::Unknown&) const { return true; }

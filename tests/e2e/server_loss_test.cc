@@ -18,20 +18,6 @@ class ServerLoss : public TwoKeepers {
     keeper.Do({"animal", "add", animal, "--group", "hamorii-colima"});
   }
 
-  // The server's folder as it is now, under another name.
-  void Save() {
-    server_.Kill();
-    std::filesystem::remove_all(saved());
-    std::filesystem::copy(server_.data(), saved(), std::filesystem::copy_options::recursive);
-    server_.Start();
-  }
-  void PutBack() {
-    server_.Kill();
-    std::filesystem::remove_all(server_.data());
-    std::filesystem::copy(saved(), server_.data(), std::filesystem::copy_options::recursive);
-    server_.Start();
-  }
-
   // What a sync says, notes included. It is to succeed.
   static std::string Synced(Keeper& keeper) {
     const Outcome outcome = keeper.Try({"sync"});
@@ -52,8 +38,6 @@ class ServerLoss : public TwoKeepers {
       EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);
     }
   }
-
-  std::filesystem::path saved() const { return folder_.path() / "saved"; }
 };
 
 TEST_F(ServerLoss, IsMadeGoodByWhoeverHasTheLogAtTheSamePlaces) {

@@ -26,21 +26,6 @@ class SnapshotE2e : public TwoKeepers {
     for (Keeper* keeper : {&tomas_, &mira_, &iva_}) keeper->Do({"sync"});
   }
 
-  // Keeps the server's folder as it is under another name, and puts it back.
-  void Save() {
-    server_.Kill();
-    std::filesystem::remove_all(saved());
-    std::filesystem::copy(server_.data(), saved(), std::filesystem::copy_options::recursive);
-    server_.Start();
-  }
-  void PutBack() {
-    server_.Kill();
-    std::filesystem::remove_all(server_.data());
-    std::filesystem::copy(saved(), server_.data(), std::filesystem::copy_options::recursive);
-    server_.Start();
-  }
-  std::filesystem::path saved() const { return folder_.path() / "saved"; }
-
   void ExpectOneLogWith(Keeper& other) {
     other.Do({"sync"});
     EXPECT_TRUE(bela_.Ask({"verify"})["faults"].empty());

@@ -2,6 +2,7 @@
 
 // Where most stories of faults begin: Tomas founds and has a server, and Mira is in.
 
+#include <filesystem>
 #include <string>
 
 #include <gtest/gtest.h>
@@ -32,6 +33,21 @@ class TwoKeepers : public testing::Test {
     tomas_.Do({"sync"});
     return code;
   }
+
+  // Keeps the server's folder as it is under another name, and puts it back.
+  void Save() {
+    server_.Kill();
+    std::filesystem::remove_all(saved());
+    std::filesystem::copy(server_.data(), saved(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+  void PutBack() {
+    server_.Kill();
+    std::filesystem::remove_all(server_.data());
+    std::filesystem::copy(saved(), server_.data(), std::filesystem::copy_options::recursive);
+    server_.Start();
+  }
+  std::filesystem::path saved() const { return folder_.path() / "saved"; }
 
   Folder folder_;
   Server server_;

@@ -16,6 +16,7 @@
 #include "client/replica/acts_member.h"
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
+#include "client/replica/snapshot_root.h"
 #include "client/store/state_digest.h"
 #include "client/store/store.h"
 #include "tests/replica/testing/house.h"
@@ -72,9 +73,9 @@ class SnapshotTest : public ::testing::Test {
       ASSERT_TRUE(key.ok());
       house_.snapshot->attestations.push_back(
           {.device = DeviceOf(key->public_key()),
-           .signature = key->Sign(
-               sync::AttestationMessage(house_.cooperative(), house_.snapshot->manifest.point,
-                                        testing::RootOf(house_.snapshot->manifest)))});
+           .signature = key->Sign(sync::AttestationMessage(house_.cooperative(),
+                                                           house_.snapshot->manifest.point,
+                                                           RootOf(house_.snapshot->manifest)))});
     }
   }
 

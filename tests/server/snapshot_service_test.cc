@@ -9,6 +9,7 @@
 #include <gtest/gtest.h>
 
 #include "client/base/status.h"
+#include "client/replica/snapshot_root.h"
 #include "client/store/state_root.h"
 #include "client/sync/snapshots.h"
 #include "tests/server/trial_server.h"
@@ -48,16 +49,8 @@ class SnapshotServiceTest : public Cooperative {
     return *std::move(snapshots);
   }
 
-  static Hash RootOf(const sync::SnapshotManifest& manifest) {
-    return store::RootOf({.cooperative = manifest.cooperative,
-                          .point = manifest.point,
-                          .state_digest = manifest.state_digest,
-                          .heads_digest = manifest.heads_digest,
-                          .fold_version = manifest.fold_version});
-  }
-
   absl::Status Attest(Member& member, const sync::SnapshotManifest& manifest) {
-    const Hash root = RootOf(manifest);
+    const Hash root = replica::RootOf(manifest);
     return Of(member)->Attest(
         manifest.point.arrivals, root,
         member.key().Sign(sync::AttestationMessage(manifest.cooperative, manifest.point, root)));
@@ -76,7 +69,7 @@ TEST_F(SnapshotServiceTest, OffersTheStateThatTheLogGives) {
   EXPECT_EQ(offer->head.tree_root, offer->manifest.tree.Root());
   EXPECT_EQ(offer->manifest.point, mira_.point());  // a whole replica, at the same place
   EXPECT_EQ(offer->manifest.state_digest, *mira_.store().StateDigest());
-  EXPECT_EQ(RootOf(offer->manifest),
+  EXPECT_EQ(replica::RootOf(offer->manifest),
             store::RootOf(*store::StateOf(*mira_.store().Pin(), mira_.cooperative())));
   for (std::uint32_t i = 0; i < offer->manifest.parts.size(); ++i) {
     const auto part = Of(tomas_)->Fetch(offer->manifest, i);
@@ -112,7 +105,7 @@ TEST_F(SnapshotServiceTest, KeepsOneWordADeviceAndOnlyItsOwn) {
   EXPECT_TRUE(Attest(tomas_, offer->manifest).ok());
   EXPECT_TRUE(Attest(tomas_, offer->manifest).ok());
   // Of another device, of another root, of no snapshot.
-  const Hash root = RootOf(offer->manifest);
+  const Hash root = replica::RootOf(offer->manifest);
   const std::string message =
       sync::AttestationMessage(mira_.cooperative(), offer->manifest.point, root);
   const std::uint64_t place = offer->manifest.point.arrivals;

@@ -6,9 +6,8 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/device/private_file.h"
 #include "client/store/folder_lock.h"
-#include <fcntl.h>
-#include <unistd.h>
 
 namespace broodpact::replica {
 namespace {
@@ -29,11 +28,7 @@ absl::Status MoveFolder(const std::filesystem::path& from, const std::filesystem
   std::error_code error;
   std::filesystem::rename(from, to, error);
   if (!error) {
-    const int parent = ::open(to.parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (parent >= 0) {
-      ::fsync(parent);
-      ::close(parent);
-    }
+    device::FlushFolder(to.parent_path());
     return absl::OkStatus();
   }
   return Fail(absl::StatusCode::kUnavailable, "FILE_WRITE",

@@ -11,8 +11,8 @@
 #include "client/registry/fold.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/internal/vouched_devices.h"
+#include "client/replica/snapshot_root.h"
 #include "client/replica/vouchers.h"
-#include "client/store/state_root.h"
 #include "client/sync/head.h"
 
 namespace broodpact::replica {
@@ -56,11 +56,7 @@ absl::StatusOr<SnapshotStart::Started> SnapshotStart::Run(const Progress& progre
   BP_ASSIGN_OR_RETURN(offer_, server_.Offer(0));
   BP_RETURN_IF_ERROR(CheckOffer());
   const sync::SnapshotManifest& manifest = offer_.manifest;
-  root_ = store::RootOf({.cooperative = cooperative_,
-                         .point = manifest.point,
-                         .state_digest = manifest.state_digest,
-                         .heads_digest = manifest.heads_digest,
-                         .fold_version = manifest.fold_version});
+  root_ = RootOf(manifest);
   // Cheap, and most often what there is not enough of.
   if (offer_.attestations.size() < sync::kAttestingKeepersMin) {
     return CheckEnough({}, manifest.point.arrivals);
@@ -71,8 +67,6 @@ absl::StatusOr<SnapshotStart::Started> SnapshotStart::Run(const Progress& progre
   beginning_.tree = manifest.tree;
   BP_ASSIGN_OR_RETURN(beginning_.heads, FetchHeads());
   beginning_.meta[kMetaHead] = sync::EncodeHead(offer_.head);
-  beginning_.meta[kMetaOrigin] =
-      EncodeOrigin({.root = root_, .fold_version = manifest.fold_version, .attesters = attesters_});
   BP_RETURN_IF_ERROR(store_.BeginAt(beginning_, [this] { return NextSubjects(); }));
   return Started{.point = manifest.point, .attesters = attesters_};
 }
@@ -162,9 +156,8 @@ absl::StatusOr<store::StoredSubjects> SnapshotStart::NextSubjects() {
     last_key_ = std::string(key);
     hasher_.Add(key, value);
     const auto kind = static_cast<registry::Kind>(key.front());
-    const bool attests = std::ranges::any_of(
-        attesters_, [&](const Attester& one) { return one.device.bytes == *id; });
-    if (kind == registry::Kind::kDevice && attests) {
+    const auto is_this = [&](const Attester& one) { return one.device.bytes == *id; };
+    if (kind == registry::Kind::kDevice && std::ranges::any_of(attesters_, is_this)) {
       const auto device = registry::Decode<registry::Device>(value);
       if (device) devices_[DeviceId{*id}] = device->state;
     }

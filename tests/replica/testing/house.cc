@@ -1,33 +1,20 @@
 #include "tests/replica/testing/house.h"
 
-#include <iostream>
 #include <utility>
 
-#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/vouchers.h"
 #include "client/store/state_digest.h"
 #include "client/store/state_root.h"
 #include "client/sync/invite_code.h"
+#include "tests/replica/testing/demand.h"
 
 namespace broodpact::testing {
 namespace {
 
 constexpr char kPem[] = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE-----\n";
 constexpr std::size_t kTrialPartBytes = 3'000;
-
-void Demand(const absl::Status& status) {
-  if (status.ok()) return;
-  std::cerr << status << '\n';
-  BP_CHECK(false);
-}
-
-template <typename T>
-T Demand(absl::StatusOr<T> value) {
-  Demand(value.status());
-  return *std::move(value);
-}
 
 // Collects entries into parts of some size.
 class Parts {
@@ -127,14 +114,6 @@ TrialSnapshot SnapshotOf(const store::Store& database, const Hash& cooperative) 
     return absl::OkStatus();
   }));
   return snapshot;
-}
-
-Hash RootOf(const sync::SnapshotManifest& manifest) {
-  return store::RootOf({.cooperative = manifest.cooperative,
-                        .point = manifest.point,
-                        .state_digest = manifest.state_digest,
-                        .heads_digest = manifest.heads_digest,
-                        .fold_version = manifest.fold_version});
 }
 
 // The way of one keeper's replica to the server.

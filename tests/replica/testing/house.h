@@ -29,7 +29,6 @@ struct TrialSnapshot {
 
 // Takes one of a whole replica as it is; `vouchers` are those of its log.
 TrialSnapshot SnapshotOf(const store::Store& database, const Hash& cooperative);
-Hash RootOf(const sync::SnapshotManifest& manifest);
 
 // Stops the test program where it cannot go on. Not thread-safe.
 class House {

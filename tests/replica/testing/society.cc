@@ -1,28 +1,10 @@
 #include "tests/replica/testing/society.h"
 
-#include <iostream>
-
-#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/facts/arrival.h"
+#include "tests/replica/testing/demand.h"
 
 namespace broodpact::testing {
-namespace {
-
-void Demand(const absl::Status& status) {
-  if (status.ok()) return;
-  std::cerr << status << '\n';
-  BP_CHECK(false);
-}
-
-template <typename T>
-T Demand(absl::StatusOr<T> value) {
-  Demand(value.status());
-  return *std::move(value);
-}
-
-}  // namespace
-
 void Society::Start(const std::string& keeper, const std::string& region) {
   Demand(replica::Replica::Start(HomeOf(keeper), keeper, region, surroundings()));
   keepers_.push_back(keeper);
