@@ -23,19 +23,24 @@ absl::Status BusyError() {
 }  // namespace
 
 absl::StatusOr<facts::ChainHead> ArrivalLog::Arrivals::HeadOf(const facts::ChainId& chain) const {
-  return store_.HeadOf(chain);
+  return log_.store_.HeadOf(chain);
 }
 
 absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
                                                   std::uint64_t seq) const {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store_.ArrivalOf(chain, seq));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
+                      log_.store_.ArrivalOf(chain, seq));
   if (!arrival.has_value()) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
                 fmt::format("commit {} of device {} has no arrival; verify this server's replica",
                             seq, ToText(chain.device)));
   }
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, log_.store_.ReadArrival(*arrival));
   return Sha256(stored.bytes);
+}
+
+bool ArrivalLog::Arrivals::HasLost(std::uint64_t arrivals) const {
+  return sync::MayBeLost(log_.epochs(), arrivals);
 }
 
 ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync::Epochs epochs)
@@ -45,7 +50,7 @@ ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync
       log_key_(surroundings.log_key),
       pace_(surroundings.pace),
       on_written_(surroundings.on_written),
-      arrivals_(surroundings.store),
+      arrivals_(*this),
       ledger_(surroundings.store),
       end_(end),
       herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,

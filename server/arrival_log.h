@@ -128,12 +128,13 @@ class ArrivalLog {
   // Reads of the store, as a group needs them.
   class Arrivals final : public Known {
    public:
-    explicit Arrivals(const store::Store& store) : store_(store) {}
+    explicit Arrivals(const ArrivalLog& log) : log_(log) {}
     absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override;
     absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override;
+    bool HasLost(std::uint64_t arrivals) const override;
 
    private:
-    const store::Store& store_;
+    const ArrivalLog& log_;
   };
 
   // A submission that is in the group, and which of the outcomes is its own.

@@ -20,6 +20,7 @@ absl::StatusOr<Placement> Group::Add(Run& run) {
   if (present != heads_.end()) {
     if (run.commits.front().header.seq <= present->second.seq) return Placement::kLater;
     BP_RETURN_IF_ERROR(facts::CheckFollows(present->second, run.commits.front()));
+    BP_RETURN_IF_ERROR(CheckSeen(run, 0));
     Append(run, 0);
     return Placement::kAdded;
   }
@@ -27,6 +28,7 @@ absl::StatusOr<Placement> Group::Add(Run& run) {
   BP_ASSIGN_OR_RETURN(const std::size_t arrived, CommitsArrived(run, head));
   if (arrived == run.commits.size()) return Placement::kArrived;
   BP_RETURN_IF_ERROR(facts::CheckFollows(head, run.commits[arrived]));
+  BP_RETURN_IF_ERROR(CheckSeen(run, arrived));
   Append(run, arrived);
   return Placement::kAdded;
 }
@@ -49,6 +51,20 @@ absl::StatusOr<std::size_t> Group::CommitsArrived(const Run& run,
               fmt::format("another commit of this device stands at {} already: its key or its "
                           "replica was copied",
                           last.header.seq));
+}
+
+// Nobody has seen more of the log than is durable, but for what has been lost of it.
+absl::Status Group::CheckSeen(const Run& run, std::size_t first) const {
+  for (std::size_t i = first; i < run.commits.size(); ++i) {
+    const facts::CommitHeader& header = run.commits[i].header;
+    const std::uint64_t seen = header.seen.arrivals;
+    if (seen <= range_.before.arrivals || known_.HasLost(seen)) continue;
+    return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_AHEAD",
+                fmt::format("commit {} of device {} says it has seen {} arrivals, and this log has "
+                            "{}; nothing of it was taken, sync again",
+                            header.seq, ToShortText(header.device), seen, range_.before.arrivals));
+  }
+  return absl::OkStatus();
 }
 
 void Group::Append(Run& run, std::size_t first) {

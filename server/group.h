@@ -22,6 +22,8 @@ class Known {
   virtual absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const = 0;
   // The hash of a commit that has arrived.
   virtual absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const = 0;
+  // Whether the log once had so many arrivals and has lost them since, as its epochs say.
+  virtual bool HasLost(std::uint64_t arrivals) const = 0;
 };
 
 enum class Placement {
@@ -36,8 +38,9 @@ class Group {
   Group(const facts::LogPoint& before, std::int64_t time_ms, const Known& known);
 
   // Adds what is new of a run. Commits that have arrived are skipped, if they are the same.
-  // Errors: FAILED_PRECONDITION with reason CHAIN_HOLE or CHAIN_FORK; those of `known`. The group
-  // is as it was then. `run` is moved from only if it was added.
+  // Errors: FAILED_PRECONDITION with reason CHAIN_HOLE or CHAIN_FORK, or SEEN_AHEAD (of a log that
+  // never was: more arrivals than there are, or were lost); those of `known`. The group is as it
+  // was then. `run` is moved from only if it was added.
   absl::StatusOr<Placement> Add(Run& run);
 
   const facts::Range& range() const { return range_; }
@@ -47,6 +50,7 @@ class Group {
 
  private:
   absl::StatusOr<std::size_t> CommitsArrived(const Run& run, const facts::ChainHead& head) const;
+  absl::Status CheckSeen(const Run& run, std::size_t first) const;
   void Append(Run& run, std::size_t first);
 
   std::int64_t time_ms_;

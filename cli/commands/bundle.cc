@@ -66,6 +66,8 @@ std::string WordOf(replica::PassedOver passed_over) {
       break;
     case replica::PassedOver::kOtherServer:
       return "other server";
+    case replica::PassedOver::kAfterLoss:
+      return "after a loss";
     case replica::PassedOver::kBeginsLater:
       return "begins later";
   }

@@ -163,6 +163,11 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
                          "taken: ask a registrar which one is right. If it is that one, go over "
                          "with broodpact server move.\n";
   }
+  if (result.passed_over() == "after a loss") {
+    terminal.messages << "The server has lost a part of the log since this replica heard from it, "
+                         "so nothing of this one was taken: sync, and the server gets back what "
+                         "is here.\n";
+  }
   if (result.passed_over() == "begins later") {
     terminal.messages << fmt::format(
         "Its log begins with arrival {}, and what comes before is missing here: sync, and nothing "

@@ -110,6 +110,7 @@ class Survey {
   PassedOver passed_over() const {
     if (vouching_) return PassedOver::kNothing;
     if (of_other_server_) return PassedOver::kOtherServer;
+    if (after_loss_) return PassedOver::kAfterLoss;
     return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
   }
 
@@ -126,8 +127,18 @@ class Survey {
     if (sync::IsVoid(known.epochs, head)) return absl::OkStatus();
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
     if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
-    if (fit == HeadFit::kOther && !doubt_) doubt_ = TwoHistories(*known_, head);
+    if (fit == HeadFit::kOther) NoteOther(head);
     return absl::OkStatus();
+  }
+
+  // A head of another log than the one here. In a later epoch its server itself says that it has
+  // lost something.
+  void NoteOther(const sync::Head& head) {
+    if (head.epoch > known_->epoch) {
+      after_loss_ = true;
+    } else if (!doubt_) {
+      doubt_ = TwoHistories(*known_, head);
+    }
   }
 
   absl::Status AddLog(const sync::BundleLog& log) {
@@ -143,8 +154,14 @@ class Survey {
       BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
       at_->log_hash = facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), arrival.time_ms);
       ++at_->arrivals;
+      if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
+        parts_ = true;
+      }
       const auto head = heads_.find(at_->arrivals);
-      if (head != heads_.end() && head->second.point.log_hash == at_->log_hash) {
+      if (head == heads_.end() || head->second.point.log_hash != at_->log_hash) continue;
+      if (parts_) {
+        NoteOther(head->second);
+      } else {
         vouching_ = head->second;
       }
     }
@@ -159,7 +176,9 @@ class Survey {
   std::optional<sync::Head> vouching_;
   std::optional<Doubt> doubt_;
   bool of_other_server_ = false;
+  bool after_loss_ = false;
   bool begins_later_ = false;
+  bool parts_ = false;  // it is not the log here that goes on in it
 };
 
 // The second reading, of the log: appends what is new, up to the vouching head.

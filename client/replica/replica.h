@@ -126,6 +126,7 @@ struct Verified {
 enum class PassedOver {
   kNothing,      // it was taken, as far as it is new
   kOtherServer,  // a server signed it that is not the one of this replica
+  kAfterLoss,    // it is another log since the server lost a part of this one
   kBeginsLater,  // it begins after more arrivals than there are here
 };
 

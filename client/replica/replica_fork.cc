@@ -123,6 +123,25 @@ absl::Status Replica::Rep::MendForks() {
     gone.insert(gone.end(), pending.begin(), pending.end());
     if (id == chain()) BP_RETURN_IF_ERROR(BeginLife());
   }
+  return StateAnew(gone);
+}
+
+absl::Status Replica::Rep::MendSeen() {
+  BP_ASSIGN_OR_RETURN(const auto chains, NotArrived(*store, chain().device));
+  PendingCommits gone;
+  for (const auto& [id, pending] : chains) {
+    const std::size_t before = gone.size();
+    for (const store::PendingCommit& one : pending) {
+      BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(one.commit.bytes));
+      const bool ahead = commit.header.seen.arrivals > store->point().arrivals;
+      if (ahead || gone.size() > before) gone.push_back(one);
+    }
+    if (id == chain() && gone.size() > before) BP_RETURN_IF_ERROR(BeginLife());
+  }
+  return StateAnew(gone);
+}
+
+absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& gone) {
   if (gone.empty()) return absl::OkStatus();
   BP_CHECK(key.has_value());
   PendingCommits again;

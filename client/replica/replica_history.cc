@@ -248,7 +248,7 @@ absl::Status Replica::Rep::FetchHistory(store::Store& history, Ledger& log,
   if (accusation) BP_RETURN_IF_ERROR(KeepDoubt(*store, *accusation));
   BP_RETURN_IF_ERROR(progress.status());
   BP_RETURN_IF_ERROR(settled);
-  return target.Conclude();
+  return Weigh(target.TakeDoubts(), *credentials, history);
 }
 
 absl::StatusOr<Replica::Rep::Judgement> Replica::Rep::JudgeOrigin(

@@ -40,7 +40,8 @@ void Add(const sync::Progress& session, sync::Progress& all) {
 bool StopsAll(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   return reason != "CHAIN_FORK" && reason != "CHAIN_HOLE" && reason != "DEVICE_UNKNOWN" &&
-         reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" && reason != "COMMIT_FORM" &&
+         reason != "SEEN_AHEAD" && reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" &&
+         reason != "COMMIT_FORM" &&
          // Of its author; where it is this device itself, the own chain comes to it too.
          reason != "DEVICE_REVOKED" && reason != "DEVICE_REPLACED" && reason != "DEVICE_LEFT";
 }
@@ -152,11 +153,36 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.
   if (kept.ok()) kept = MendForks();
-  if (!progress.ok()) return progress.status();
+  std::vector<Doubt> doubts = target.TakeDoubts();
+  if (!progress.ok()) {
+    // What has come in does not come again.
+    for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(*store, doubt));
+    return progress.status();
+  }
   BP_RETURN_IF_ERROR(kept);
-  BP_RETURN_IF_ERROR(target.Conclude());
+  BP_RETURN_IF_ERROR(Weigh(std::move(doubts), credentials, *store));
   Add(*progress, synced.progress);
   return absl::OkStatus();
+}
+
+absl::Status Replica::Rep::Weigh(std::vector<Doubt> doubts, const sync::Credentials& credentials,
+                                 store::Store& database) {
+  if (doubts.empty()) return absl::OkStatus();
+  // The loss may have been told by somebody else while the session went on.
+  BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(database));
+  const auto server = network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis());
+  if (server.ok()) {
+    const auto compared = (*server)->Compare({database.point()}, known.epochs);
+    if (compared.ok() && known.IsServer(compared->head.server_key)) {
+      BP_RETURN_IF_ERROR(KeepEpochs(database, compared->epochs));
+      BP_ASSIGN_OR_RETURN(known, ReadKnownLog(database));
+    }
+  }
+  std::erase_if(doubts, [&](const Doubt& doubt) {
+    return sync::MayBeLost(known.epochs, doubt.theirs.point.arrivals);
+  });
+  for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(database, doubt));
+  return doubts.empty() ? absl::OkStatus() : ErrorOf(doubts.front());
 }
 
 absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,
@@ -212,11 +238,15 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     BP_RETURN_IF_ERROR(FillHistory(once).status());
     status = rep_->SyncAll(options, synced);
   }
-  for (int lives = 0; ReasonOf(status) == "CHAIN_FORK" && lives < kLivesPerSync; ++lives) {
+  const auto has_no_place = [&] {
+    return ReasonOf(status) == "CHAIN_FORK" || ReasonOf(status) == "SEEN_AHEAD";
+  };
+  for (int lives = 0; has_no_place() && lives < kLivesPerSync; ++lives) {
     // With the whole log at hand it shows which own commits arrived, and which life is free.
     sync::Options once = options;
     once.mode = sync::Mode::kOnce;
     BP_RETURN_IF_ERROR(rep_->SyncChain({rep_->chain(), ChainWork::kFetch}, once, synced));
+    if (ReasonOf(status) == "SEEN_AHEAD") BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));

@@ -204,7 +204,8 @@ class Store final : public registry::Source {
   // Small values by name. The names "format", "point", "folded", "tree", "base" and "beginning" are
   // the store's own.
   absl::StatusOr<std::optional<std::string>> Meta(std::string_view name) const;
-  absl::Status PutMeta(std::string_view name, std::string_view value);
+  absl::Status PutMeta(std::string_view name, std::string_view value,
+                       Durability durability = Durability::kSynced);
 
   // The state, newest.
   absl::StatusOr<std::optional<std::string>> Subject(

@@ -302,11 +302,11 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
   return rep_->Write(writes, Durability::kSynced);
 }
 
-absl::Status Store::PutMeta(std::string_view name, std::string_view value) {
+absl::Status Store::PutMeta(std::string_view name, std::string_view value, Durability durability) {
   BP_CHECK(!IsStoresOwn(name));
   rocksdb::WriteBatch writes;
   writes.Put(rep_->database->part(Part::kMeta), SliceOf(name), SliceOf(value));
-  return rep_->Write(writes, Durability::kSynced);
+  return rep_->Write(writes, durability);
 }
 
 absl::Status Store::ClearFold() {

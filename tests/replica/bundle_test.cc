@@ -245,6 +245,60 @@ TEST_F(Bundles, CompareHeadsAndConvictAServerOfTwoHistories) {
   EXPECT_EQ(doubts->front().ours, **society_.At("tomas").LastHead());
 }
 
+// A bundle whose log has the same commits as mira's, the one before the last at another time, and
+// so is another history from there on.
+std::string OtherHistory(Replica& mira, const device::SecretKey& log_key, std::uint32_t epoch) {
+  std::string records;
+  sync::Head head{{.epoch = epoch, .point = {.arrivals = 0, .log_hash = mira.cooperative()}}};
+  const std::uint64_t last = mira.store().point().arrivals;
+  EXPECT_TRUE(mira.store()
+                  .VisitArrivals(1, last,
+                                 [&](std::uint64_t arrival, const store::StoredArrival& stored) {
+                                   const std::int64_t time_ms =
+                                       stored.time_ms + (arrival == last - 1 ? 1 : 0);
+                                   head.point.log_hash = facts::NextLogHash(
+                                       head.point.log_hash, Sha256(stored.bytes), time_ms);
+                                   facts::AppendArrival(records, {.commit = stored.bytes,
+                                                                  .time_ms = time_ms,
+                                                                  .signature = stored.signature});
+                                   return absl::OkStatus();
+                                 })
+                  .ok());
+  head.point.arrivals = last;
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {.cooperative = mira.cooperative()});
+  writer.Add(sync::SignHead(log_key, mira.cooperative(), head));
+  writer.Add(sync::BundleLog{.arrivals_before = 0, .records = records});
+  writer.Finish();
+  return out.str();
+}
+
+TEST_F(Bundles, TakeNothingOfALogThatPartsFromTheirReadersBeforeItsEnd) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  Sync("tomas");
+  Enter("mira", "dora");
+  Sync("mira");
+  const facts::LogPoint here = society_.At("tomas").store().point();
+  Replica& mira = society_.At("mira");
+  EXPECT_EQ(ReasonOf(TryRead("tomas", OtherHistory(mira, log_key_, 1)).status()), "LOG_FORKED");
+  EXPECT_EQ(society_.At("tomas").store().point(), here);
+}
+
+TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  Sync("tomas");
+  Enter("mira", "dora");
+  Sync("mira");
+  const facts::LogPoint here = society_.At("tomas").store().point();
+  const BundleReport report = Read("tomas", OtherHistory(society_.At("mira"), log_key_, 2));
+  EXPECT_EQ(report.passed_over, PassedOver::kAfterLoss);
+  EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(society_.At("tomas").store().point(), here);
+  EXPECT_TRUE(society_.At("tomas").Doubts()->empty());
+}
+
 TEST_F(Bundles, TakeNothingFromStrangersOrOfAnotherCooperative) {
   Society others;
   others.Found("vera");

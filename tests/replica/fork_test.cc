@@ -8,7 +8,12 @@
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
+#include "client/device/key.h"
+#include "client/facts/commit.h"
 #include "client/replica/notes.h"
+#include "client/sync/bundle.h"
+#include "tests/replica/testing/demand.h"
+#include "tests/replica/testing/house.h"
 #include "tests/replica/testing/society.h"
 
 namespace broodpact::replica {
@@ -16,6 +21,8 @@ namespace {
 
 using testing::AddAnimal;
 using testing::AddGroup;
+using testing::Demand;
+using testing::House;
 using testing::Society;
 
 class Forks : public ::testing::Test {
@@ -233,6 +240,44 @@ TEST_F(Forks, DoNotComeOfAClockThatIsYearsOff) {
   ExpectAllAlike({"mira", "tomas"});
   EXPECT_TRUE(Knows("mira", blanka));
   EXPECT_TRUE(Knows("tomas", rosa));
+}
+
+// The next commit of a keeper's chain as it was before a loss: with more of the log seen than there
+// is now.
+std::string BundleOfOneSeenAhead(House& house, const std::string& keeper) {
+  Replica& replica = house.At(keeper);
+  const device::SecretKey key = Demand(device::SecretKey::Load(replica.home().key_file()));
+  const facts::ChainId chain{.device = DeviceOf(key.public_key())};
+  const facts::ChainHead head = Demand(replica.store().HeadOf(chain));
+  const std::string bytes = facts::BuildCommit(
+      {.cooperative = house.cooperative(),
+       .device = chain.device,
+       .seq = head.seq + 1,
+       .prev = head.hash,
+       .seen = {.arrivals = replica.store().point().arrivals + 3, .log_hash = {1}}},
+      {facts::GroupEntry{.group = GroupId{{7}}, .name = "lost", .taxon = "Brachypelma hamorii"}});
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {.cooperative = house.cooperative()});
+  writer.Add({{.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))}});
+  writer.Finish();
+  return out.str();
+}
+
+TEST(LostLogs, LeaveWorkThatSawThemToBeStatedAgain) {
+  House house;
+  house.Found("mira");
+  house.door = [&](const std::vector<facts::SignedCommit>& run) -> absl::Status {
+    const facts::Commit last = Demand(facts::ParseCommit(run.back().bytes));
+    if (last.header.seen.arrivals <= house.server().point().arrivals) return absl::OkStatus();
+    return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_AHEAD", "of another log");
+  };
+  std::istringstream bundle(BundleOfOneSeenAhead(house, "mira"));
+  ASSERT_EQ(Demand(house.At("mira").ReadBundle(bundle)).mail_taken, 1U);
+  const auto synced = house.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(synced->restated, 1U);
+  EXPECT_TRUE(house.At("mira").undelivered().empty());
+  EXPECT_TRUE(Demand(registry::Read<registry::Group>(house.At("mira").view(), GroupId{{7}})));
 }
 
 }  // namespace

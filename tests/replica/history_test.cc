@@ -129,26 +129,34 @@ TEST_F(Histories, AreHeldAgainstWhatCommitsHaveSeen) {
   const Hash cooperative = society_.At("tomas").cooperative();
   const facts::Range range = RangeOf(store(), cooperative);
   ASSERT_GT(range.arrivals.back().commit.header.seen.arrivals, 10U);
-  EXPECT_FALSE(SeenCheck(store()).Follow(range, {})->has_value());
+  EXPECT_TRUE(SeenCheck(store()).Follow(range, {})->empty());
 
   facts::Range other = range;
   other.arrivals.back().commit.header.seen.log_hash[3] ^= 1U;
-  const auto doubt = SeenCheck(store()).Follow(other, {});
-  ASSERT_TRUE(doubt.ok() && doubt->has_value());
-  EXPECT_EQ((*doubt)->reason, "LOG_FORKED");
-  EXPECT_THAT((*doubt)->message, ::testing::HasSubstr("two histories"));
+  const auto doubts = SeenCheck(store()).Follow(other, {});
+  ASSERT_TRUE(doubts.ok());
+  ASSERT_EQ(doubts->size(), 1U);
+  EXPECT_EQ(doubts->front().reason, "LOG_FORKED");
+  EXPECT_THAT(doubts->front().message, ::testing::HasSubstr("two histories"));
   const std::uint64_t seen = range.arrivals.back().commit.header.seen.arrivals;
-  EXPECT_EQ((*doubt)->theirs.point.arrivals, seen);
+  EXPECT_EQ(doubts->front().theirs.point.arrivals, seen);
 
   // What the server says it has lost may have been seen, and nothing beyond it.
   sync::Epoch epoch;
   epoch.epoch = 2;
   epoch.common.arrivals = seen - 1;
   epoch.lost_arrivals = seen;
-  EXPECT_FALSE(SeenCheck(store()).Follow(other, {epoch})->has_value());
+  EXPECT_TRUE(SeenCheck(store()).Follow(other, {epoch})->empty());
   epoch.common.arrivals = seen - 2;
   epoch.lost_arrivals = seen - 1;
-  EXPECT_TRUE(SeenCheck(store()).Follow(other, {epoch})->has_value());
+  EXPECT_FALSE(SeenCheck(store()).Follow(other, {epoch})->empty());
+}
+
+TEST_F(Histories, OfWhichMoreWasSeenThanThereIsAreDoubted) {
+  facts::Range range = RangeOf(store(), society_.At("mira").cooperative());
+  facts::Arrived& last = range.arrivals.back();
+  last.commit.header.seen = {.arrivals = last.arrival, .log_hash = {1}};
+  EXPECT_EQ(SeenCheck(store()).Follow(range, {})->size(), 1U);
 }
 
 TEST_F(Histories, AreHeldAgainstWhatWasSeenBeforeTheSessionToo) {
@@ -159,9 +167,9 @@ TEST_F(Histories, AreHeldAgainstWhatWasSeenBeforeTheSessionToo) {
   ASSERT_TRUE(facts::ReadOnto(range, store().ReadLog(before, 1'000'000)->records).ok());
   facts::Seen& seen = range.arrivals.back().commit.header.seen;
   seen = {.arrivals = 5, .log_hash = FirstHalf<Token>(*store().LogHashAt(5)).bytes};
-  EXPECT_FALSE(SeenCheck(store()).Follow(range, {})->has_value());
+  EXPECT_TRUE(SeenCheck(store()).Follow(range, {})->empty());
   seen.log_hash[0] ^= 1U;
-  EXPECT_TRUE(SeenCheck(store()).Follow(range, {})->has_value());
+  EXPECT_FALSE(SeenCheck(store()).Follow(range, {})->empty());
 }
 
 }  // namespace

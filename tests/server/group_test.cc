@@ -24,6 +24,9 @@ class Standing final : public Known {
   absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override {
     return hashes_.at(chain).at(seq - 1);
   }
+  bool HasLost(std::uint64_t arrivals) const override {
+    return arrivals > point_.arrivals && arrivals <= lost_arrivals;
+  }
   void Keep(const facts::Range& range) {
     for (const facts::Arrived& arrived : range.arrivals) {
       hashes_[facts::ChainOf(arrived.commit.header)].push_back(arrived.commit.hash);
@@ -31,6 +34,8 @@ class Standing final : public Known {
     point_ = range.after;
   }
   const facts::LogPoint& point() const { return point_; }
+
+  std::uint64_t lost_arrivals = 0;
 
  private:
   std::map<facts::ChainId, std::vector<Hash>> hashes_;
@@ -130,6 +135,17 @@ TEST(Group, LosesOneRunAndNotTheOthers) {
   EXPECT_EQ(group.range().arrivals.size(), 2U);
   EXPECT_EQ(group.heads().size(), 1U);
   EXPECT_EQ(holed.commits.size(), 2U);
+}
+
+TEST(Group, TakesNothingThatHasSeenALogThatNeverWas) {
+  Standing standing;
+  Group group({}, 5, standing);
+  server::Run ahead = Chain(1, 2).Cut(1, 2);
+  ahead.commits[1].header.seen.arrivals = 3;
+  EXPECT_EQ(ReasonOf(group.Add(ahead).status()), "SEEN_AHEAD");
+  EXPECT_TRUE(group.range().arrivals.empty());
+  standing.lost_arrivals = 3;
+  EXPECT_TRUE(group.Add(ahead).ok());
 }
 
 TEST(Group, FindsAForkAtTheHeadAndBelowIt) {

@@ -96,7 +96,6 @@ class Thief {
         return GiveWhatIsNotHis(std::move(sending), header);
       default:
         sending.what = "a commit that has seen the future";
-        sending.refused = false;
         header.seen = {.arrivals = std::uint64_t{1} << 62U, .log_hash = {1}};
         sending.requests.push_back(Signed(header));
         break;

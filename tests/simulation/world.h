@@ -110,6 +110,7 @@ class World {
   std::optional<std::filesystem::path> server_backup_;
   std::set<DeviceId> out_;  // cut off, as soon as that has arrived
   bool set_up_ = false;
+  bool server_put_back_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped
   std::size_t ranges_ = 0;  // that came by a planted relay
 };

@@ -93,6 +93,7 @@ void World::RestoreServer(Dice& dice) {
   elsewhere.merge(CommitsIn(server_->store()));
   witness_.ExcuseAllBut(elsewhere);
   witness_.ForgetHeads(server_->told().size());
+  server_put_back_ = true;
   Tell("  the server's folder is put back, with {} arrivals", server_->store().point().arrivals);
 }
 

@@ -1,6 +1,7 @@
 #include "client/replica/internal/chain_target.h"
 
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 #include <fmt/format.h>
@@ -70,8 +71,9 @@ absl::Status ChainTarget::Apply(facts::Range received) {
 absl::Status ChainTarget::ApplyPart(facts::Range received) {
   const auto range = std::make_shared<const facts::Range>(std::move(received));
   BP_RETURN_IF_ERROR(LoadHeads());
-  BP_ASSIGN_OR_RETURN(const std::optional<Doubt> doubt, seen_.Follow(*range, epochs_));
-  if (doubt && !doubt_) doubt_ = doubt;
+  BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, seen_.Follow(*range, epochs_));
+  std::ranges::move(doubts, std::back_inserter(doubts_));
+  BP_RETURN_IF_ERROR(WritePromise(range->after.arrivals));
   const bool large = range->arrivals.size() >= kDurableRange;
   BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
                       large ? ledger_.AppendAhead(range, task_.chain)
@@ -186,24 +188,37 @@ absl::Status ChainTarget::KeepHead(const sync::Head& head) {
   return Settle();
 }
 
+absl::Status ChainTarget::WritePromise(std::uint64_t arrivals) {
+  if (promised_.empty() || promise_reaches_ >= arrivals) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  const sync::Head& promise = promised_.rbegin()->second;
+  promise_reaches_ = promise.point.arrivals;
+  promise_written_ = sync::EncodeHead(promise);
+  return store_.PutMeta(kMetaPromised, promise_written_, store::Durability::kWritten);
+}
+
 absl::Status ChainTarget::Settle() {
   BP_RETURN_IF_ERROR(ledger_.Settle());
   const std::string promise =
       promised_.empty() ? std::string() : sync::EncodeHead(promised_.rbegin()->second);
   if (promise != promise_written_) {
     promise_written_ = promise;
-    BP_RETURN_IF_ERROR(store_.PutMeta(kMetaPromised, promise));
+    promise_reaches_ = promised_.empty() ? 0 : promised_.rbegin()->first;
+    // One that has been kept holds for ever, so that its leaving may get lost.
+    const auto durability =
+        promise.empty() ? store::Durability::kWritten : store::Durability::kSynced;
+    BP_RETURN_IF_ERROR(store_.PutMeta(kMetaPromised, promise, durability));
   }
   if (head_written_ || !head_) return absl::OkStatus();
   head_written_ = true;
   return store_.PutMeta(kMetaHead, sync::EncodeHead(*head_));
 }
 
-absl::Status ChainTarget::Conclude() {
-  if (!doubt_) return absl::OkStatus();
-  if (head_) doubt_->ours = *head_;
-  BP_RETURN_IF_ERROR(KeepDoubt(store_, *doubt_));
-  return ErrorOf(*doubt_);
+std::vector<Doubt> ChainTarget::TakeDoubts() {
+  for (Doubt& doubt : doubts_) {
+    if (head_) doubt.ours = *head_;
+  }
+  return std::exchange(doubts_, {});
 }
 
 void ChainTarget::Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict) {
@@ -248,6 +263,7 @@ absl::Status ChainTarget::LoadHeads() {
   promised_.clear();
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
   promise_written_ = promise.value_or("");
+  promise_reaches_ = earlier_ ? earlier_->point.arrivals : 0;
   if (earlier_) promised_.emplace(earlier_->point.arrivals, *earlier_);
   return absl::OkStatus();
 }

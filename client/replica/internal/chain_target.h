@@ -51,9 +51,9 @@ class ChainTarget final : public sync::Target {
   // Stores what was applied, and the heads.
   absl::Status Settle();
 
-  // After a session that was whole: whether others have seen the same log.
-  // Errors: DATA_LOSS with reason LOG_FORKED.
-  absl::Status Conclude();
+  // After a session: where commits say that they have seen another log. The epochs that the server
+  // told at the beginning of the session do not explain it; it may have told a loss since.
+  std::vector<Doubt> TakeDoubts();
 
   // What the server is accused of by its own heads, unless it says that it has lost what they were
   // of: the error that the session ended with.
@@ -80,6 +80,9 @@ class ChainTarget final : public sync::Target {
 
   absl::Status LoadHeads();
   absl::Status CheckKey(const sync::Head& head) const;
+  // Before a part of the log up to `arrivals` is stored: keeps a head that vouches for it, so that
+  // whatever stands in the log, the server can be shown its word for it.
+  absl::Status WritePromise(std::uint64_t arrivals);
   // Holds the heads against the log that has reached them meanwhile.
   absl::Status CheckPromises();
   absl::Status Convict(const Doubt& doubt);
@@ -92,7 +95,7 @@ class ChainTarget final : public sync::Target {
   Verdicts provisional_;
   std::vector<ChangedVerdict> changed_;
   SeenCheck seen_;
-  std::optional<Doubt> doubt_;  // what commits say they have seen
+  std::vector<Doubt> doubts_;  // by what commits say they have seen
   std::optional<Doubt> accusation_;
   sync::Epochs epochs_;
   KnownLog known_;  // as the session began
@@ -100,6 +103,7 @@ class ChainTarget final : public sync::Target {
   std::map<std::uint64_t, sync::Head> promised_;  // of arrivals that are not here yet
   std::optional<sync::Head> earlier_;  // the newest of an earlier session that was not reached
   std::string promise_written_;
+  std::uint64_t promise_reaches_ = 0;  // arrivals of the promise that is written
   bool loaded_ = false;
   bool head_written_ = true;
   std::int64_t head_written_ms_ = 0;

@@ -30,6 +30,22 @@ std::string HeadText(const sync::Head& head) {
   return fmt::format("{} arrivals signed on {}", head.point.arrivals, InstantText(head.time_ms));
 }
 
+// The doubt about the log here, of which the commit has seen another beginning.
+Doubt OtherSeen(const facts::Arrived& arrived) {
+  const facts::CommitHeader& header = arrived.commit.header;
+  Doubt doubt;
+  doubt.reason = "LOG_FORKED";
+  doubt.message = fmt::format(
+      "commit {} of device {} was made on another history than the one that the server tells "
+      "here: of the first {} arrivals, it has seen others; either the server tells two "
+      "histories, or that device's replica is damaged: compare `broodpact heads` with its "
+      "keeper, and let the keeper of the server explain",
+      arrived.arrival, ToShortText(header.device), header.seen.arrivals);
+  doubt.theirs.point.arrivals = header.seen.arrivals;
+  std::ranges::copy(header.seen.log_hash, doubt.theirs.point.log_hash.begin());
+  return doubt;
+}
+
 std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
   std::string bytes;
   ByteWriter writer(bytes);
@@ -133,30 +149,31 @@ absl::StatusOr<std::optional<IdBytes>> SeenCheck::HashAt(std::uint64_t arrivals)
   return looked_up_.emplace(arrivals, HalfOf(hash)).first->second;
 }
 
-absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range,
-                                                       const sync::Epochs& epochs) {
-  std::optional<Doubt> doubt;
+absl::StatusOr<bool> SeenCheck::Fits(const facts::Arrived& arrived) {
+  const facts::Seen& seen = arrived.commit.header.seen;
+  if (seen.arrivals == 0) return true;
+  // Nobody has seen what comes after the own commit, on this log.
+  if (seen.arrivals >= arrived.arrival) return false;
+  BP_ASSIGN_OR_RETURN(const std::optional<IdBytes> hash, HashAt(seen.arrivals));
+  return !hash || *hash == seen.log_hash;
+}
+
+absl::StatusOr<std::vector<Doubt>> SeenCheck::Follow(const facts::Range& range,
+                                                     const sync::Epochs& epochs) {
+  std::vector<Doubt> doubts;
   if (hashes_.empty()) {
     first_ = range.before.arrivals;
     hashes_.push_back(HalfOf(range.before.log_hash));
   }
   for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
     const facts::Arrived& arrived = range.arrivals[i];
-    const facts::Seen& seen = arrived.commit.header.seen;
-    if (seen.arrivals > 0 && seen.arrivals < arrived.arrival && !doubt &&
-        !sync::MayBeLost(epochs, seen.arrivals)) {
-      BP_ASSIGN_OR_RETURN(const std::optional<IdBytes> hash, HashAt(seen.arrivals));
-      if (hash && *hash != seen.log_hash) {
-        doubt.emplace();
-        doubt->reason = "LOG_FORKED";
-        doubt->message = fmt::format(
-            "commit {} of device {} was made on another history than the one that the server tells "
-            "here: of the first {} arrivals, it has seen others; either the server tells two "
-            "histories, or that device's replica is damaged: compare `broodpact heads` with its "
-            "keeper, and let the keeper of the server explain",
-            arrived.arrival, ToShortText(arrived.commit.header.device), seen.arrivals);
-        doubt->theirs.point.arrivals = seen.arrivals;
-        std::copy(seen.log_hash.begin(), seen.log_hash.end(), doubt->theirs.point.log_hash.begin());
+    const std::uint64_t seen = arrived.commit.header.seen.arrivals;
+    if (doubted_.size() < kDoubtsMax && !doubted_.contains(seen) &&
+        !sync::MayBeLost(epochs, seen)) {
+      BP_ASSIGN_OR_RETURN(const bool fits, Fits(arrived));
+      if (!fits) {
+        doubted_.insert(seen);
+        doubts.push_back(OtherSeen(arrived));
       }
     }
     hashes_.push_back(HalfOf(range.log_hashes[i]));
@@ -165,7 +182,7 @@ absl::StatusOr<std::optional<Doubt>> SeenCheck::Follow(const facts::Range& range
     hashes_.pop_front();
     ++first_;
   }
-  return doubt;
+  return doubts;
 }
 
 }  // namespace broodpact::replica

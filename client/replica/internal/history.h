@@ -7,6 +7,7 @@
 #include <deque>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -63,12 +64,15 @@ class SeenCheck {
   explicit SeenCheck(const store::Store& database) : store_(database) {}
 
   // Takes the ranges of a session one after the other, before they are stored. Returns a doubt
-  // where a commit has seen another log, the first one only: they come in numbers then. What its
-  // author may have seen before the server lost it, by `epochs`, is no doubt.
-  absl::StatusOr<std::optional<Doubt>> Follow(const facts::Range& range,
-                                              const sync::Epochs& epochs);
+  // for each place where commits have seen another log, the first kDoubtsMax of a session: they
+  // come in numbers then. What an author may have seen before the server lost it, by `epochs`, is
+  // no doubt.
+  absl::StatusOr<std::vector<Doubt>> Follow(const facts::Range& range, const sync::Epochs& epochs);
 
  private:
+  // Whether the commit has seen this log, as far as it is looked for.
+  absl::StatusOr<bool> Fits(const facts::Arrived& arrived);
+
   // First half of the log hash after `arrivals`; nothing where it is not looked for.
   absl::StatusOr<std::optional<IdBytes>> HashAt(std::uint64_t arrivals);
 
@@ -77,6 +81,7 @@ class SeenCheck {
   std::uint64_t first_ = 0;
   std::map<std::uint64_t, IdBytes> looked_up_;
   int looks_ = 0;
+  std::set<std::uint64_t> doubted_;
 };
 
 }  // namespace broodpact::replica

@@ -118,10 +118,12 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
       continue;
     }
     BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
-    if (vouched) {
-      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.head, place));
+    // What was stored under the promise of a head is lost as well, and may have been seen.
+    for (const std::optional<sync::Head>& head : {known_.head, known_.promised}) {
+      if (!head || head->point.arrivals <= common.arrivals) continue;
+      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*head, place));
       if (!admits) {
-        result_.doubt = TwoHistories(*known_.head, parting.server.head);
+        result_.doubt = TwoHistories(*head, parting.server.head);
         return std::move(result_);
       }
     }

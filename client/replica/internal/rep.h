@@ -98,6 +98,14 @@ struct Replica::Rep {
   // others; begins a new life first where it is the present one's. Adds to `restated`.
   absl::Status MendForks();
 
+  // States again own undelivered commits that have seen more arrivals than the log has, and what
+  // follows on them: what they saw was lost, and whoever could say so has not. The server takes
+  // them no other way.
+  absl::Status MendSeen();
+
+  // States those own commits again, in the present life.
+  absl::Status StateAnew(const std::vector<store::PendingCommit>& gone);
+
   // States again own commits that somebody kept, and whose places the log gave to others; those
   // that have been stated again are left out. Returns how many.
   absl::StatusOr<std::uint64_t> StateLost(const std::vector<facts::SignedCommit>& lost);
@@ -152,6 +160,10 @@ struct Replica::Rep {
   // One session as it comes; renews `credentials` where they are stale. Sets `accusation`.
   absl::Status TrySession(sync::Credentials& credentials, const ChainTask& task,
                           const sync::Options& options, Synced& synced);
+  // Asks the server which losses it tells of by now, and keeps the doubts that they do not explain
+  // in the database that they came with. Errors: the first of those; those of the store.
+  absl::Status Weigh(std::vector<Doubt> doubts, const sync::Credentials& credentials,
+                     store::Store& database);
   // Keeps what convicts the server that `status` tells of, and returns the error to end with.
   absl::Status Accuse(const sync::Credentials& credentials, const absl::Status& status);
 

@@ -196,6 +196,7 @@ class HouseNetwork final : public sync::Network {
       BP_ASSIGN_OR_RETURN(const facts::ChainHead head, house_.server().HeadOf(chain));
       BP_ASSIGN_OR_RETURN(const std::vector<facts::SignedCommit> run, target.Undelivered(head));
       if (run.empty()) return absl::OkStatus();
+      if (house_.door) BP_RETURN_IF_ERROR(house_.door(run));
       house_.Arrive(run);
       progress.commits_sent += run.size();
     }

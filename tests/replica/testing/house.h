@@ -61,6 +61,8 @@ class House {
   // A session ends with SERVER_AWAY after so many ranges.
   std::optional<int> ranges_left;
   std::size_t slice_bytes = 2'000;  // of one range
+  // Judges a run that is pushed; empty: all is taken.
+  std::function<absl::Status(const std::vector<facts::SignedCommit>& run)> door;
   std::function<void()> on_joined;  // called when the server has let somebody in; may be empty
 
  private:
