@@ -13,6 +13,7 @@
 #include "client/base/status.h"
 #include "client/device/private_file.h"
 #include "client/registry/fold.h"
+#include "client/registry/state.h"
 #include "client/replica/snapshot_root.h"
 #include "server/snapshot_writer.h"
 #include <sys/resource.h>
@@ -240,11 +241,18 @@ absl::Status Snapshots::Attest(const Caller& caller, std::uint64_t arrivals, con
   const bool known = std::ranges::any_of(
       kept.attestations, [&](const sync::Attestation& one) { return one.device == caller.device; });
   if (known) return absl::OkStatus();
-  if (kept.attestations.size() >= sync::kAttestationsMax) {
+  // It is keepers that count: the newest word of each, so that one with many devices does not take
+  // the room of all.
+  std::vector<sync::Attestation> attestations;
+  for (const sync::Attestation& one : kept.attestations) {
+    BP_ASSIGN_OR_RETURN(const auto device,
+                        registry::Read<registry::Device>(surroundings_.store, one.device));
+    if (!device || device->keeper != caller.keeper) attestations.push_back(one);
+  }
+  if (attestations.size() >= sync::kAttestationsMax) {
     return Fail(absl::StatusCode::kResourceExhausted, "ATTESTATIONS_FULL",
                 "the snapshot has as many attestations as it needs");
   }
-  std::vector<sync::Attestation> attestations = kept.attestations;
   attestations.push_back({.device = caller.device, .signature = signature});
   v1::OfferResponse attested;
   for (const sync::Attestation& one : attestations) sync::Write(one, *attested.add_attestations());

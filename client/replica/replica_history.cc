@@ -16,6 +16,7 @@
 #include "client/replica/internal/gate.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
+#include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/internal/snapshot_notes.h"
 #include "client/replica/internal/snapshot_start.h"
@@ -277,19 +278,27 @@ absl::StatusOr<Replica::Rep::Judgement> Replica::Rep::JudgeOrigin(
 absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
     const store::Store& history) const {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> waiting, store->Pending());
-  // Of a log that the server has lost a part of, own commits wait again.
+  const facts::LogPoint here = store->point();
+  if (here.arrivals <= history.point().arrivals) {
+    BP_ASSIGN_OR_RETURN(const Hash log_hash, history.LogHashAt(here.arrivals));
+    if (log_hash == here.log_hash) return waiting;
+  }
+  // Of a log that the server has lost a part of, own commits wait again, and those of others are
+  // carried for them: perhaps nobody else has them any more.
+  Deliveries deliveries(history);
   BP_RETURN_IF_ERROR(store->VisitArrivals(
-      store->base().arrivals + 1, store->point().arrivals,
+      store->base().arrivals + 1, here.arrivals,
       [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
         BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
-        if (commit.header.device != chain().device) return absl::OkStatus();
-        BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived,
-                            history.HeadOf(facts::ChainOf(commit.header)));
-        if (commit.header.seq <= arrived.seq) return absl::OkStatus();
-        waiting.push_back(
-            {.chain = facts::ChainOf(commit.header),
-             .seq = commit.header.seq,
-             .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
+        const bool own = commit.header.device == chain().device;
+        store::PendingCommit one{
+            .chain = facts::ChainOf(commit.header),
+            .seq = commit.header.seq,
+            .commit = {.bytes = stored.bytes,
+                       .signature = own ? facts::SignCommit(*key, commit.hash)
+                                        : stored.signature.value_or(Signature{})}};
+        BP_ASSIGN_OR_RETURN(const bool arrived, deliveries.Has(one));
+        if (!arrived) waiting.push_back(std::move(one));
         return absl::OkStatus();
       }));
   return waiting;

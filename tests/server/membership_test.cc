@@ -256,28 +256,8 @@ TEST_F(MembershipTest, MailOfARevokedDeviceIsTakenUpToItsCutOnly) {
 }
 
 TEST_F(MembershipTest, AFurtherDeviceOfAKeeperIsInByItsCode) {
-  // Tomas invites; bela's program joins as his second device.
-  const device::SecretKey invite = device::SecretKey::Generate();
-  tomas_.Commit({facts::DeviceInvitation{
-      .invite_key = invite.public_key(), .keeper = tomas_.keeper(), .label = "field"}});
-  ASSERT_TRUE(tomas_.Sync().ok());
-  const device::SecretKey key = device::SecretKey::Generate();
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  const std::string bytes = facts::BuildCommit(
-      {.cooperative = tomas_.cooperative(), .device = DeviceOf(key.public_key()), .seq = 1},
-      {facts::DeviceJoining{.invite_key = invite.public_key(),
-                            .keeper = tomas_.keeper(),
-                            .device_key = key.public_key(),
-                            .invite_signature = invite.Sign(facts::JoiningMessage(
-                                tomas_.cooperative(), tomas_.keeper(), key.public_key()))}});
-  sync::Credentials fresh = tomas_.credentials();
-  const auto pem = sync::Join(fresh, tomas_.cooperative(),
-                              {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))},
-                              tls_key.public_key(), key);
-  ASSERT_TRUE(pem.ok()) << pem.status();
-  fresh.certificate_pem = *pem;
-  fresh.key_pem = tls_key.Pem();
-  const absl::Status status = Call(fresh, "/broodpact.v1.LogService/GetHead");
+  const FurtherDevice field = EnterFurtherDevice(tomas_);
+  const absl::Status status = Call(field.credentials, "/broodpact.v1.LogService/GetHead");
   EXPECT_TRUE(status.ok()) << status;
 }
 

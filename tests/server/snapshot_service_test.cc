@@ -1,5 +1,5 @@
 // Goal: the server has snapshots of its state where they are due, gives them to members and to
-// nobody else, and keeps one word a device for each. Method: a real server with a short interval,
+// nobody else, and keeps one word a keeper for each. Method: a real server with a short interval,
 // and its members' own calls.
 
 #include "server/snapshot_service.h"
@@ -42,9 +42,11 @@ class SnapshotServiceTest : public Cooperative {
     }
   }
 
-  std::unique_ptr<sync::Snapshots> Of(Member& member) {
-    auto snapshots = sync::OpenSnapshots(member.credentials(), mira_.cooperative(),
-                                         device::SystemClock().NowMillis());
+  std::unique_ptr<sync::Snapshots> Of(Member& member) { return By(member.credentials()); }
+
+  std::unique_ptr<sync::Snapshots> By(const sync::Credentials& credentials) {
+    auto snapshots =
+        sync::OpenSnapshots(credentials, mira_.cooperative(), device::SystemClock().NowMillis());
     EXPECT_TRUE(snapshots.ok()) << snapshots.status();
     return *std::move(snapshots);
   }
@@ -99,7 +101,7 @@ TEST_F(SnapshotServiceTest, ForgetsASnapshotOfAnotherLog) {
   EXPECT_EQ(Folders(), 0U);
 }
 
-TEST_F(SnapshotServiceTest, KeepsOneWordADeviceAndOnlyItsOwn) {
+TEST_F(SnapshotServiceTest, KeepsTheWordOfADeviceOnceAndOnlyItsOwn) {
   const auto offer = Of(tomas_)->Offer(0);
   ASSERT_TRUE(offer.ok());
   EXPECT_TRUE(Attest(tomas_, offer->manifest).ok());
@@ -120,6 +122,25 @@ TEST_F(SnapshotServiceTest, KeepsOneWordADeviceAndOnlyItsOwn) {
   ASSERT_TRUE(again.ok());
   ASSERT_EQ(again->attestations.size(), 1U);
   EXPECT_EQ(again->attestations.front().device, tomas_.chain().device);
+}
+
+TEST_F(SnapshotServiceTest, KeepsOneWordAKeeperTheNewest) {
+  const FurtherDevice field = EnterFurtherDevice(tomas_);
+  const auto offer = Of(tomas_)->Offer(0);
+  ASSERT_TRUE(offer.ok());
+  EXPECT_TRUE(Attest(mira_, offer->manifest).ok());
+  EXPECT_TRUE(Attest(tomas_, offer->manifest).ok());
+  const Hash root = replica::RootOf(offer->manifest);
+  EXPECT_TRUE(By(field.credentials)
+                  ->Attest(offer->manifest.point.arrivals, root,
+                           field.key.Sign(sync::AttestationMessage(mira_.cooperative(),
+                                                                   offer->manifest.point, root)))
+                  .ok());
+  const auto attested = Of(tomas_)->Offer(0);
+  ASSERT_TRUE(attested.ok());
+  ASSERT_EQ(attested->attestations.size(), 2U);
+  EXPECT_EQ(attested->attestations.front().device, mira_.chain().device);
+  EXPECT_EQ(attested->attestations.back().device, DeviceOf(field.key.public_key()));
 }
 
 TEST_F(SnapshotServiceTest, PrefersOneThatEnoughKeepersAttest) {

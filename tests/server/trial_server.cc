@@ -111,6 +111,30 @@ absl::Status Member::Join(const std::string& code) {
   return absl::OkStatus();
 }
 
+FurtherDevice EnterFurtherDevice(Member& keeper) {
+  const device::SecretKey invite = device::SecretKey::Generate();
+  keeper.Commit({facts::DeviceInvitation{
+      .invite_key = invite.public_key(), .keeper = keeper.keeper(), .label = "field"}});
+  BP_CHECK(keeper.Sync().ok());
+  device::SecretKey key = device::SecretKey::Generate();
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const std::string bytes = facts::BuildCommit(
+      {.cooperative = keeper.cooperative(), .device = DeviceOf(key.public_key()), .seq = 1},
+      {facts::DeviceJoining{.invite_key = invite.public_key(),
+                            .keeper = keeper.keeper(),
+                            .device_key = key.public_key(),
+                            .invite_signature = invite.Sign(facts::JoiningMessage(
+                                keeper.cooperative(), keeper.keeper(), key.public_key()))}});
+  sync::Credentials credentials = keeper.credentials();
+  const auto pem = sync::Join(credentials, keeper.cooperative(),
+                              {.bytes = bytes, .signature = facts::SignCommit(key, Sha256(bytes))},
+                              tls_key.public_key(), key);
+  BP_CHECK(pem.ok());
+  credentials.certificate_pem = *pem;
+  credentials.key_pem = tls_key.Pem();
+  return {.key = std::move(key), .credentials = std::move(credentials)};
+}
+
 absl::StatusOr<sync::Progress> Member::Sync() {
   sync::Options options;
   options.now_ms = device::SystemClock().NowMillis();

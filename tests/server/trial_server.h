@@ -131,6 +131,13 @@ class Member final : public sync::Target {
   std::atomic<std::uint64_t> applied_{0};
 };
 
+// A device more of a keeper, which his first one has invited.
+struct FurtherDevice {
+  device::SecretKey key;
+  sync::Credentials credentials;
+};
+FurtherDevice EnterFurtherDevice(Member& keeper);
+
 // A server, its founder mira, and tomas who joined.
 class Cooperative : public ::testing::Test {
  protected:

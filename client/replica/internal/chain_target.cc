@@ -128,6 +128,8 @@ absl::StatusOr<std::vector<facts::SignedCommit>> ChainTarget::Undelivered(
     }
     run.push_back(one->signed_commit);
   }
+  // Of what is carried, a commit may be vouched for by a later one of its run alone.
+  while (!run.empty() && run.back().signature == Signature{}) run.pop_back();
   return run;
 }
 
