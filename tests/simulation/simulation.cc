@@ -60,24 +60,25 @@ Outcome Run(const Course& course, std::ostream* trace) {
 }
 
 Course Shrunken(const Course& failing) {
-  Course best = failing;
-  best.actions = NumbersOf(failing);
-  const std::string name = NameOf(Run(best));
-  for (std::size_t piece = best.actions->size() / 2; piece > 0; piece /= 2) {
-    for (std::size_t begin = 0; begin < best.actions->size();) {
-      Course shorter = best;
-      std::vector<std::size_t>& actions = *shorter.actions;
-      const std::size_t end = std::min(begin + piece, actions.size());
-      actions.erase(actions.begin() + static_cast<std::ptrdiff_t>(begin),
-                    actions.begin() + static_cast<std::ptrdiff_t>(end));
-      if (NameOf(Run(shorter)) == name) {
+  std::vector<std::size_t> best = NumbersOf(failing);
+  const auto with = [&](const std::vector<std::size_t>& actions) {
+    return Course{.seed = failing.seed, .actions = actions, .planted = failing.planted};
+  };
+  const std::string name = NameOf(Run(with(best)));
+  for (std::size_t piece = best.size() / 2; piece > 0; piece /= 2) {
+    for (std::size_t begin = 0; begin < best.size();) {
+      std::vector<std::size_t> shorter = best;
+      const std::size_t end = std::min(begin + piece, shorter.size());
+      shorter.erase(shorter.begin() + static_cast<std::ptrdiff_t>(begin),
+                    shorter.begin() + static_cast<std::ptrdiff_t>(end));
+      if (NameOf(Run(with(shorter))) == name) {
         best = std::move(shorter);
       } else {
         begin += piece;
       }
     }
   }
-  return best;
+  return with(best);
 }
 
 std::string CommandOf(const Course& course) {
