@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 
 #include "absl/status/status.h"
 
@@ -45,6 +46,8 @@ class Receiver {
   Inbox& inbox_;
   Received present_;
   std::optional<PublicKey> server_key_;
+  std::optional<Head> checked_;  // the newest
+  std::string checked_bytes_;    // its message
 };
 
 }  // namespace broodpact::sync
