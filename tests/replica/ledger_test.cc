@@ -5,6 +5,8 @@
 
 #include "client/replica/ledger.h"
 
+#include <chrono>
+#include <thread>
 #include <utility>
 
 #include "gtest/gtest.h"
@@ -35,6 +37,15 @@ class Author {
     facts::SignedCommit commit = Sign({std::move(founding)});
     cooperative_ = head_.hash;
     return commit;
+  }
+
+  facts::SignedCommit EnterAnimal(std::uint8_t number, std::uint8_t group) {
+    return Sign({facts::AnimalEntry{
+        .animal = AnimalId{{number}}, .group = GroupId{{group}}, .name = "rosa"}});
+  }
+
+  facts::SignedCommit Bury(std::uint8_t number) {
+    return Sign({facts::Death{.animal = AnimalId{{number}}, .day = testing::On("2026-11-01")}});
   }
 
   facts::SignedCommit EnterGroup(std::uint8_t number, std::string name) {
@@ -242,6 +253,21 @@ TEST_F(LedgerTest, SeesNamesOfARangeThatIsBeingStored) {
   const auto verdicts = trial_.AppendAhead({author_.EnterGroup(2, "colima")});
   ASSERT_TRUE(verdicts.ok()) << verdicts.status();
   EXPECT_EQ(verdicts->front().reason, "NAME_TAKEN");
+}
+
+// A name that was left in the range before, and is taken twice in this one: whether it is free is
+// counted from the index as it was before both.
+TEST_F(LedgerTest, SeesTheSameNamesHoweverFarTheRangeBeforeIsStored) {
+  ASSERT_TRUE(trial_.Append({author_.EnterGroup(1, "colima"), author_.EnterAnimal(1, 1)}).ok());
+  ASSERT_TRUE(trial_.AppendAhead({author_.Bury(1)}).ok());
+  for (int tries = 0; tries < 10'000 && trial_.store->point().arrivals < 4; ++tries) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  }
+  ASSERT_EQ(trial_.store->point().arrivals, 4U);
+  const auto verdicts = trial_.AppendAhead({author_.EnterAnimal(2, 1), author_.EnterAnimal(3, 1)});
+  ASSERT_TRUE(verdicts.ok()) << verdicts.status();
+  EXPECT_EQ(verdicts->front().reason, "");
+  EXPECT_EQ(verdicts->back().reason, "NAME_TAKEN");
 }
 
 TEST_F(LedgerTest, DeliversOwnCommits) {

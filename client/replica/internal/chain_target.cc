@@ -16,9 +16,6 @@ namespace {
 // How often a session that follows writes down the server's head.
 constexpr std::int64_t kHeadIntervalMillis = 1'000;
 
-// Heads of a session that wait for the log to reach them.
-constexpr std::size_t kPromisesMax = 1'024;
-
 bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
   return one.kind != other.kind || one.reason != other.reason;
 }

@@ -25,6 +25,9 @@ namespace broodpact::replica {
 // server gives again, and own commits leave the undelivered ones in the same batch.
 inline constexpr std::size_t kDurableRange = 256;
 
+// Heads of a session that wait for the log to reach them: the newest, where there are more.
+inline constexpr std::size_t kPromisesMax = 1'024;
+
 class ChainTarget final : public sync::Target {
  public:
   // All that is passed outlives the target. `undelivered` is of the whole replica.

@@ -5,7 +5,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "client/replica/bundle.h"
 
 namespace broodpact::replica {
 
@@ -118,7 +117,7 @@ absl::Status MailIntake::Add(const std::vector<facts::SignedCommit>& mail, Bundl
       case Fate::kTaken:
         break;
     }
-    full = pending_count_ >= kCarriedMax;
+    full = pending_count_ >= waiting_max_;
     if (full) break;
     const facts::ChainId chain = facts::ChainOf(commit->header);
     pending_[chain].emplace(commit->header.seq, commit->hash);

@@ -12,6 +12,7 @@
 
 #include "absl/status/statusor.h"
 
+#include "client/replica/bundle.h"
 #include "client/replica/replica.h"
 #include "client/store/store.h"
 
@@ -21,13 +22,15 @@ class MailIntake {
  public:
   using KeyOf = std::function<absl::StatusOr<std::optional<PublicKey>>(const DeviceId&)>;
 
-  // `database` and `own` outlive this.
-  MailIntake(store::Store& database, const Hash& cooperative, const Signer& own, KeyOf key_of)
+  // `database` and `own` outlive this. Nothing more is taken where `waiting_max` commits wait.
+  MailIntake(store::Store& database, const Hash& cooperative, const Signer& own, KeyOf key_of,
+             std::size_t waiting_max = kCarriedMax)
       : store_(database),
         cooperative_(cooperative),
         own_(own),
         own_device_(DeviceOf(own.public_key())),
-        key_of_(std::move(key_of)) {}
+        key_of_(std::move(key_of)),
+        waiting_max_(waiting_max) {}
 
   // Reads what is pending already.
   absl::Status Load();
@@ -61,6 +64,7 @@ class MailIntake {
   const Signer& own_;
   DeviceId own_device_;
   KeyOf key_of_;
+  std::size_t waiting_max_;
   std::map<facts::ChainId, std::map<std::uint64_t, Hash>> pending_;
   std::size_t pending_count_ = 0;
   std::vector<facts::SignedCommit> lost_;

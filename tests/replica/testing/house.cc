@@ -152,7 +152,7 @@ class HouseNetwork final : public sync::Network {
   }
   absl::StatusOr<std::unique_ptr<sync::Recovery>> OpenRecovery(const sync::Credentials&,
                                                                const Hash&, std::int64_t) override {
-    return absl::UnimplementedError("no such service");
+    return house_.OpenRecovery();
   }
   absl::StatusOr<std::unique_ptr<sync::Snapshots>> OpenSnapshots(const sync::Credentials&,
                                                                  const Hash&,
@@ -165,6 +165,7 @@ class HouseNetwork final : public sync::Network {
   absl::StatusOr<sync::Progress> RunSession(const sync::Credentials&, sync::Target& target,
                                             const sync::Options&) override {
     BP_RETURN_IF_ERROR(CheckPlace(target.point()));
+    BP_RETURN_IF_ERROR(target.HearEpochs(house_.epochs_));
     BP_RETURN_IF_ERROR(target.HearHead(house_.HeadAt(house_.server().point().arrivals)));
     if (house_.snapshot) {
       BP_RETURN_IF_ERROR(target.HearSnapshot(house_.snapshot->manifest.point));
@@ -308,7 +309,7 @@ void House::Arrive(const std::vector<facts::SignedCommit>& run) {
 }
 
 sync::Head House::HeadAt(std::uint64_t arrivals) const {
-  facts::HeadClaim claim{.epoch = 1,
+  facts::HeadClaim claim{.epoch = epochs_.empty() ? facts::kFirstEpoch : epochs_.back().epoch,
                          .point = {.arrivals = arrivals, .log_hash = {}},
                          .tree_root = {},
                          .time_ms = clock_.NowMillis()};

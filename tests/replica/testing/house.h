@@ -1,7 +1,8 @@
 #pragma once
 
 // A cooperative with a server that is no program: a log in a folder, which keepers' replicas reach
-// by a network of function calls. It has a snapshot where a test says so, sound or spoilt.
+// by a network of function calls. It has a snapshot where a test says so, sound or spoilt, and
+// loses a part of its log.
 
 #include <cstdint>
 #include <filesystem>
@@ -53,6 +54,10 @@ class House {
   // Takes a snapshot of the server's state.
   void TakeSnapshot();
 
+  // Puts the server back to where its log had so many arrivals, which was the end of a run. It
+  // takes nothing back: what it lost is for the authors to deliver again.
+  void Lose(std::uint64_t arrivals);
+
   store::Store& server() { return *server_; }
   Hash cooperative() const;
 
@@ -63,14 +68,18 @@ class House {
   std::size_t slice_bytes = 2'000;  // of one range
   // Judges a run that is pushed; empty: all is taken.
   std::function<absl::Status(const std::vector<facts::SignedCommit>& run)> door;
+  // What the server says when it is shown its head of a log that it lost; OK: it admits the loss.
+  absl::Status answer_to_loss;
   std::function<void()> on_joined;  // called when the server has let somebody in; may be empty
 
  private:
   friend class HouseNetwork;
+  friend class HouseRecovery;
 
   replica::Surroundings SurroundingsOf(const std::string& keeper);
   void Arrive(const std::vector<facts::SignedCommit>& run);
   sync::Head HeadAt(std::uint64_t arrivals) const;
+  std::unique_ptr<sync::Recovery> OpenRecovery();
 
   TempFolder folder_;
   FakeClock clock_;
@@ -78,10 +87,12 @@ class House {
   device::SecretKey log_key_;
   std::unique_ptr<store::Store> server_;
   std::unique_ptr<replica::Ledger> ledger_;
+  sync::Epochs epochs_;  // one a loss that it has admitted
   std::map<std::string, std::unique_ptr<sync::Network>> networks_;
   std::map<std::string, std::unique_ptr<replica::Replica>> open_;
   std::string founder_;
   int groups_ = 0;
+  int losses_ = 0;
 };
 
 }  // namespace broodpact::testing

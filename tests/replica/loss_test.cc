@@ -1,0 +1,90 @@
+// Goal: a server that was put back gets what it lost from those who have it, whichever life of
+// theirs wrote it; one that does not stand by its own signature is held to it. Method: real
+// replicas and a log behind function calls, which is put back.
+
+#include <cstdint>
+
+#include <gmock/gmock.h>
+
+#include "client/base/status.h"
+#include "tests/replica/testing/demand.h"
+#include "tests/replica/testing/house.h"
+
+namespace broodpact::replica {
+namespace {
+
+using testing::Demand;
+using testing::House;
+using ::testing::IsEmpty;
+using ::testing::SizeIs;
+
+class Losses : public ::testing::Test {
+ protected:
+  Losses() {
+    house_.Found("mira");
+    house_.AddGroups("mira", 2);
+    kept_ = house_.server().point().arrivals;
+  }
+
+  // The newest commit of mira's that the server has of a life.
+  facts::ChainHead ArrivedOf(std::uint32_t life) {
+    return Demand(house_.server().HeadOf(
+        {.device = DeviceOf(house_.At("mira").device_key()), .incarnation = life}));
+  }
+
+  House house_;
+  std::uint64_t kept_ = 0;  // arrivals that the server still has when it was put back
+};
+
+TEST_F(Losses, LeaveWhatWasWrittenInAnyLifeToBeDeliveredAgain) {
+  house_.AddGroups("mira", 2);
+  house_.Close("mira");
+  ASSERT_TRUE(house_.HomeOf("mira").WriteInstall("of another folder").ok());
+  house_.AddGroups("mira", 3);
+  ASSERT_EQ(house_.At("mira").identity().incarnation, 2U);
+  const facts::ChainHead first = ArrivedOf(1);
+  const facts::ChainHead second = ArrivedOf(2);
+
+  house_.Lose(kept_);
+  const auto synced = house_.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  ASSERT_TRUE(synced->repair.has_value());
+  EXPECT_EQ(synced->repair->rewound_to, kept_);
+  ASSERT_TRUE(house_.Sync("mira").ok());
+  EXPECT_THAT(house_.At("mira").undelivered(), IsEmpty());
+  EXPECT_EQ(ArrivedOf(1), first);
+  EXPECT_EQ(ArrivedOf(2), second);
+}
+
+TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {
+  house_.AddGroups("mira", 2);
+  house_.Lose(kept_);
+  house_.answer_to_loss = Fail(absl::StatusCode::kUnavailable, "SERVER_AWAY", "the server is away");
+  EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "SERVER_AWAY");
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+  house_.answer_to_loss = absl::OkStatus();
+  const auto synced = house_.Sync("mira");
+  EXPECT_TRUE(synced.ok()) << synced.status();
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+}
+
+// How a server refuses what it signed itself.
+class LossesThatAre : public Losses, public ::testing::WithParamInterface<absl::StatusCode> {};
+
+TEST_P(LossesThatAre, RefusedConvictTheServer) {
+  house_.AddGroups("mira", 2);
+  const facts::LogPoint place = house_.At("mira").store().point();
+  house_.Lose(kept_);
+  house_.answer_to_loss = Fail(GetParam(), "HEAD_OTHER", "that head is of no log here");
+  EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("mira").Doubts(), SizeIs(1));
+  EXPECT_EQ(house_.At("mira").store().point(), place);
+}
+
+INSTANTIATE_TEST_SUITE_P(Answers, LossesThatAre,
+                         ::testing::Values(absl::StatusCode::kInvalidArgument,
+                                           absl::StatusCode::kPermissionDenied,
+                                           absl::StatusCode::kUnimplemented));
+
+}  // namespace
+}  // namespace broodpact::replica

@@ -1,0 +1,100 @@
+// A house's server that is put back: what it says of what it lost.
+
+#include <algorithm>
+#include <utility>
+
+#include "client/base/status.h"
+#include "client/facts/arrival.h"
+#include "client/sync/epoch.h"
+#include "client/sync/recovery.h"
+#include "tests/replica/testing/demand.h"
+#include "tests/replica/testing/house.h"
+
+namespace broodpact::testing {
+namespace {
+
+constexpr std::size_t kAllBytes = 1'000'000'000;
+
+// The records of the first arrivals of a log.
+std::string Beginning(const store::Store& log, std::uint64_t arrivals) {
+  const store::LogSlice slice = Demand(log.ReadLog(0, kAllBytes));
+  facts::ArrivalReader reader(slice.records);
+  std::string records;
+  for (std::uint64_t i = 0; i < arrivals; ++i) {
+    facts::AppendArrival(records, Demand(reader.Next()));
+  }
+  return records;
+}
+
+}  // namespace
+
+class HouseRecovery final : public sync::Recovery {
+ public:
+  explicit HouseRecovery(House& house) : house_(house) {}
+
+  absl::StatusOr<sync::Comparison> Compare(const std::vector<facts::LogPoint>& places,
+                                           const sync::Epochs&) override {
+    const auto other =
+        std::ranges::find_if(places, [&](const facts::LogPoint& one) { return !IsOurs(one); });
+    sync::Comparison comparison{.matching = static_cast<std::size_t>(other - places.begin()),
+                                .head = house_.HeadAt(house_.server().point().arrivals),
+                                .epochs = house_.epochs_,
+                                .matching_head = {}};
+    if (comparison.matching > 0) {
+      comparison.matching_head = house_.HeadAt(places[comparison.matching - 1].arrivals);
+    }
+    return comparison;
+  }
+
+  absl::StatusOr<sync::Epochs> ReportLoss(const sync::Head& head,
+                                          const facts::LogPoint& common) override {
+    BP_RETURN_IF_ERROR(house_.answer_to_loss);
+    house_.epochs_.push_back(sync::SignEpoch(house_.log_key_, house_.cooperative(),
+                                             {.epoch = head.epoch + 1,
+                                              .common = common,
+                                              .lost_arrivals = head.point.arrivals,
+                                              .time_ms = house_.clock_.NowMillis()}));
+    return house_.epochs_;
+  }
+
+  absl::Status GiveBack(const sync::LogPart&, const sync::Head&,
+                        const std::vector<Hash>&) override {
+    return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "nothing is taken back");
+  }
+
+  absl::StatusOr<sync::Redelivery> DeliverAgain(const sync::LogPart& part) override {
+    sync::Redelivery redelivery;
+    for (facts::ArrivalReader reader(part.records); !reader.at_end(); ++redelivery.refused) {
+      BP_RETURN_IF_ERROR(reader.Next().status());
+      redelivery.refused_at.push_back(static_cast<std::uint32_t>(redelivery.refused));
+    }
+    return redelivery;
+  }
+
+ private:
+  bool IsOurs(const facts::LogPoint& place) const {
+    if (place.arrivals > house_.server().point().arrivals) return false;
+    return Demand(house_.server().LogHashAt(place.arrivals)) == place.log_hash;
+  }
+
+  House& house_;
+};
+
+std::unique_ptr<sync::Recovery> House::OpenRecovery() {
+  return std::make_unique<HouseRecovery>(*this);
+}
+
+void House::Lose(std::uint64_t arrivals) {
+  const Hash founded = cooperative();
+  const std::string records = Beginning(*server_, arrivals);
+  ledger_.reset();
+  server_ = Demand(store::Store::Open(folder_.path() / ("backup " + std::to_string(++losses_)),
+                                      store::Access::kReadWrite));
+  ledger_ = std::make_unique<replica::Ledger>(*server_);
+  Demand(ledger_->SetCooperative(founded));
+  facts::Range range{.before = server_->point(), .after = server_->point()};
+  Demand(facts::ReadOnto(range, records));
+  Demand(ledger_->Append(range, std::nullopt, store::Durability::kSynced).status());
+}
+
+}  // namespace broodpact::testing
