@@ -14,6 +14,7 @@
 #include "client/device/clock.h"
 #include "client/facts/commit.h"
 #include "client/store/store.h"
+#include "server/entrance.h"
 
 namespace grpc {
 class AuthContext;
@@ -62,6 +63,12 @@ class Callers {
   // awaits.
   // Errors: those of Member.
   absl::Status CheckTaken(const DeviceId& device, const std::vector<facts::Commit>& commits) const;
+
+  // Whether the joining that a run begins with would bring its author in now.
+  // Errors: those of CheckEntrance.
+  absl::Status CheckEnters(const Run& run) const {
+    return CheckEntrance(store_, run, clock_.NowMillis());
+  }
 
  private:
   const store::Store& store_;

@@ -15,6 +15,7 @@
 #include "client/sync/joining.h"
 #include "server/answer.h"
 #include "server/door.h"
+#include "server/entrance.h"
 
 namespace broodpact::server {
 namespace {
@@ -52,11 +53,6 @@ absl::Status CheckJoiningKey(const Run& run, const PublicKey& tls_key,
   }
   return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
               "the key for the certificate is not signed by the device that joins");
-}
-
-absl::Status UsedError() {
-  return Fail(absl::StatusCode::kFailedPrecondition, "INVITE_USED",
-              "this invite code was used before; ask a registrar for a new one");
 }
 
 absl::Status StatusOf(const registry::Verdict& verdict) {
@@ -182,32 +178,10 @@ absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::Joi
 }
 
 absl::Status JoiningService::CheckInvitation(const Run& run) {
-  BP_ASSIGN_OR_RETURN(
-      const std::optional<registry::Invite> invite,
-      registry::Read<registry::Invite>(surroundings_.store, InviteOf(JoiningIn(run).invite_key)));
-  if (!invite.has_value()) {
-    attempts_.CountFailure(now_ms());
-    return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
-                "the invitation has not arrived at this server; ask the registrar to sync, then "
-                "join again");
-  }
-  if (invite->spent_by.empty()) return CheckWouldCount(run.commits.front());
-  if (invite->spent_by != run.chain.device) {
-    attempts_.CountFailure(now_ms());
-    return UsedError();
-  }
-  return absl::OkStatus();
-}
-
-// What the fold would say, asked before the commit has its place for good: a newcomer whose name is
-// taken can then choose another one.
-absl::Status JoiningService::CheckWouldCount(const facts::Commit& joining) const {
-  const std::unique_ptr<registry::Source> snapshot = surroundings_.store.Snapshot();
-  registry::State state(*snapshot);
-  const registry::Verdict verdict =
-      registry::Fold(state, {.commit = joining, .arrival = 0, .time_ms = now_ms()});
-  BP_RETURN_IF_ERROR(state.source_status());
-  return StatusOf(verdict);
+  const absl::Status status = CheckEntrance(surroundings_.store, run, now_ms());
+  const bool guessed = ReasonOf(status) == "INVITE_UNKNOWN" || ReasonOf(status) == "INVITE_USED";
+  if (guessed) attempts_.CountFailure(now_ms());
+  return status;
 }
 
 absl::Status JoiningService::AwaitPlace(Submission submission) {

@@ -56,7 +56,6 @@ class JoiningService final : public v1::JoiningService::Service {
 
   absl::Status CheckSecret(const std::string& secret, const Hash& founding);
   absl::Status CheckInvitation(const Run& run);
-  absl::Status CheckWouldCount(const facts::Commit& joining) const;
   absl::Status AwaitPlace(Submission submission);
   std::int64_t now_ms() const { return surroundings_.clock.NowMillis(); }
 

@@ -90,7 +90,11 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
     sender.key = author.key;
   }
   BP_ASSIGN_OR_RETURN(Run run, CheckRun(letter.commits, letter.signature, sender));
-  if (!entering) BP_RETURN_IF_ERROR(callers_.CheckTaken(letter.device, run.commits));
+  if (entering) {
+    BP_RETURN_IF_ERROR(callers_.CheckEnters(run));
+  } else {
+    BP_RETURN_IF_ERROR(callers_.CheckTaken(letter.device, run.commits));
+  }
   return run;
 }
 

@@ -124,18 +124,30 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
 
 absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& credentials,
                                                     const PublicKey& tls_key) {
-  const facts::ChainId first_life{.device = chain().device, .incarnation = 1};
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(first_life, 1));
-  if (!arrival) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> joining, FirstCommit());
+  if (!joining) {
     return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
                 "the new server does not know this device; ask the registrar who set it up to sync "
                 "with somebody who knows it, or for an invitation");
   }
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival joining, store->ReadArrival(*arrival));
-  return network.Join(
-      credentials, ledger->cooperative(),
-      {.bytes = joining.bytes, .signature = facts::SignCommit(*key, Sha256(joining.bytes))},
-      tls_key, *key);
+  return network.Join(credentials, ledger->cooperative(),
+                      {.bytes = *joining, .signature = facts::SignCommit(*key, Sha256(*joining))},
+                      tls_key, *key);
+}
+
+absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {
+  const facts::ChainId first_life{.device = chain().device, .incarnation = 1};
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(first_life, 1));
+  if (arrival) {
+    BP_ASSIGN_OR_RETURN(store::StoredArrival stored, store->ReadArrival(*arrival));
+    return std::optional<std::string>(std::move(stored.bytes));
+  }
+  // After a loss of the server's it waits again.
+  for (const Undelivered& one : undelivered) {
+    const facts::CommitHeader& header = one.commit.header;
+    if (facts::ChainOf(header) == first_life && header.seq == 1) return one.signed_commit.bytes;
+  }
+  return std::optional<std::string>();
 }
 
 absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Credentials& credentials,

@@ -123,7 +123,26 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
     BP_RETURN_IF_ERROR(recovered);
     status = TrySession(*credentials, task, options, synced);
   }
+  if (ReasonOf(status) == "DEVICE_UNKNOWN" && !task.carries) {
+    BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
+    status = TrySession(*credentials, task, options, synced);
+  }
   return is_loss() ? Accuse(*credentials, status) : status;
+}
+
+absl::Status Replica::Rep::EnterAgain(sync::Credentials& credentials, const absl::Status& unknown) {
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const absl::StatusOr<std::string> pem = JoinAgain(credentials, tls_key.public_key());
+  if (ReasonOf(pem.status()) == "INVITE_UNKNOWN") {
+    return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+                "the server has lost this device's entry, and the invitation that it was by; what "
+                "was recorded is kept: once the registrar who invited has synced, sync again");
+  }
+  // It was never in, or somebody else is by its invitation.
+  if (!pem.ok()) return unknown;
+  credentials.certificate_pem = *pem;
+  credentials.key_pem = tls_key.Pem();
+  return home.WriteCredentials(credentials);
 }
 
 absl::Status Replica::Rep::Accuse(const sync::Credentials& credentials,

@@ -219,6 +219,24 @@ TEST_F(RecoveryTest, SaysWhichCommitsItDoesNotTake) {
   EXPECT_EQ(made->refused_at, std::vector<std::uint32_t>{2});
 }
 
+TEST_F(RecoveryTest, GivesAJoiningNoPlaceBeforeItsInvitation) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  Member iva("iva");
+  const facts::SignedCommit joining =
+      iva.JoiningCommit(mira_.Invite(server_.server().address(), Authority()));
+  sync::LogPart part;
+  facts::AppendArrival(part.records,
+                       {.commit = joining.bytes, .time_ms = 1, .signature = joining.signature});
+  const auto early = Open()->DeliverAgain(part);
+  ASSERT_TRUE(early.ok()) << early.status();
+  EXPECT_EQ(early->refused, 1U);
+  ASSERT_TRUE(mira_.Sync().ok());
+  const auto later = Open()->DeliverAgain(part);
+  ASSERT_TRUE(later.ok()) << later.status();
+  EXPECT_EQ(later->arrived, 1U);
+  EXPECT_EQ(Open()->DeliverAgain(part)->known, 1U);
+}
+
 TEST_F(RecoveryTest, TakesNoRunWithoutItsSignature) {
   ASSERT_TRUE(mira_.Sync().ok());
   sync::LogPart part;

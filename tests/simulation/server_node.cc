@@ -74,16 +74,7 @@ absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::Sig
   BP_ASSIGN_OR_RETURN(
       server::Run run,
       server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)), cooperative));
-  const auto& statement = std::get<facts::Joining>(run.commits.front().statements.front());
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Invite> invite,
-                      registry::Read<registry::Invite>(*store_, InviteOf(statement.invite_key)));
-  if (!invite) {
-    return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
-                "the invitation has not arrived at this server");
-  }
-  if (!invite->spent_by.empty() && invite->spent_by != run.chain.device) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "INVITE_USED", "the code was used before");
-  }
+  BP_RETURN_IF_ERROR(callers_->CheckEnters(run));
   log_->Submit({.run = std::move(run),
                 .meta = {},
                 .founds = false,

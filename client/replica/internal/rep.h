@@ -175,6 +175,11 @@ struct Replica::Rep {
   // have heard of it yet. Returns the certificate. replica_server.cc, as the next one
   absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
                                         const PublicKey& tls_key);
+  // The bytes of the commit that this device once entered by, arrived or not.
+  absl::StatusOr<std::optional<std::string>> FirstCommit() const;
+  // The same, where the server calls this device `unknown` because it has lost its entry; sets the
+  // certificate. Errors: `unknown`, or better words for it. replica_sync.cc
+  absl::Status EnterAgain(sync::Credentials& credentials, const absl::Status& unknown);
   // Makes a server that took over the one of this replica, and syncs.
   absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
                                 const PublicKey& server_key);

@@ -1,0 +1,24 @@
+#pragma once
+
+// Whether a newcomer is let in, asked before the joining has its place for good: one that does not
+// count would take the first place of the newcomer's chain, which is there once.
+
+#include <cstdint>
+
+#include "absl/status/status.h"
+
+#include "client/store/store.h"
+#include "server/door.h"
+
+namespace broodpact::server {
+
+// `run` begins with a joining (EnteringIn). One that has arrived already is let in again.
+// Errors: NOT_FOUND with reason INVITE_UNKNOWN (the invitation has not arrived);
+// FAILED_PRECONDITION with reason INVITE_USED, or that of the fold, as for a name that is taken;
+// those of the store.
+absl::Status CheckEntrance(const store::Store& database, const Run& run, std::int64_t now_ms);
+
+// The code was spent by somebody else: FAILED_PRECONDITION with reason INVITE_USED.
+absl::Status UsedError();
+
+}  // namespace broodpact::server
