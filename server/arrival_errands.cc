@@ -75,6 +75,13 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
     sync::Epochs epochs = this->epochs();
     const std::uint32_t present = PresentEpoch(epochs);
     if (sync::IsToldLost(epochs, lost)) return absl::OkStatus();
+    if (std::max(present, lost.epoch) >= facts::kLastEpoch) {
+      return Fail(absl::StatusCode::kResourceExhausted, "EPOCHS_SPENT",
+                  "there are no more numbers for epochs; a registrar sets up another server");
+    }
+    if (lost.server_key != log_key_.public_key() && !IsPredecessor(lost.server_key)) {
+      BP_RETURN_IF_ERROR(KeepLeftServer(store_, lost.server_key));
+    }
     epochs = sync::Joined(epochs, {sync::SignEpoch(log_key_, ledger_.cooperative(),
                                                    {.epoch = std::max(present, lost.epoch) + 1,
                                                     .common = common,
@@ -137,6 +144,11 @@ bool ArrivalLog::MayFill(const sync::Head& head) const {
   const std::lock_guard lock(mutex_);
   return predecessor_ && predecessor_->log_key == head.server_key &&
          head.point.arrivals <= predecessor_->arrivals;
+}
+
+bool ArrivalLog::IsPredecessor(const PublicKey& log_key) const {
+  const std::lock_guard lock(mutex_);
+  return predecessor_ && predecessor_->log_key == log_key;
 }
 
 absl::StatusOr<sync::Head> ArrivalLog::HeadAt(std::uint64_t arrivals) const {

@@ -153,6 +153,22 @@ absl::StatusOr<Caller> Callers::Author(const DeviceId& device) const {
   return CallerOf(found);
 }
 
+absl::StatusOr<bool> Callers::IsRegistrar(const DeviceId& device) const {
+  const absl::StatusOr<Caller> member = Member(device);
+  if (!member.ok()) return false;
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
+                      registry::Read<registry::Keeper>(store_, member->keeper));
+  return keeper && keeper->role == facts::Role::kRegistrar;
+}
+
+absl::StatusOr<bool> Callers::HasPlace(const facts::Commit& commit) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
+                      store_.ArrivalOf(facts::ChainOf(commit.header), commit.header.seq));
+  if (!arrival) return false;
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
+  return Sha256(stored.bytes) == commit.hash;
+}
+
 absl::Status Callers::CheckTaken(const DeviceId& device,
                                  const std::vector<facts::Commit>& commits) const {
   BP_ASSIGN_OR_RETURN(const registry::Device found, KnownDevice(store_, device));

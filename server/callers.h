@@ -59,10 +59,18 @@ class Callers {
   // Errors: UNAUTHENTICATED with reason DEVICE_UNKNOWN; those of the store.
   absl::StatusOr<Caller> Author(const DeviceId& device) const;
 
+  // Whether it is a member's who may admit others.
+  // Errors: those of the store.
+  absl::StatusOr<bool> IsRegistrar(const DeviceId& device) const;
+
   // Whether commits of a device are still taken: of one that was cut off, those that its cut
   // awaits.
   // Errors: those of Member.
   absl::Status CheckTaken(const DeviceId& device, const std::vector<facts::Commit>& commits) const;
+
+  // Whether a commit stands at its place of its chain.
+  // Errors: those of the store.
+  absl::StatusOr<bool> HasPlace(const facts::Commit& commit) const;
 
   // Whether the joining that a run begins with would bring its author in now.
   // Errors: those of CheckEntrance.

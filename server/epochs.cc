@@ -1,5 +1,6 @@
 #include "server/epochs.h"
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <utility>
@@ -40,6 +41,27 @@ absl::StatusOr<std::optional<Predecessor>> ReadPredecessor(const store::Store& s
     predecessor.arrivals = (predecessor.arrivals << 8) | static_cast<std::uint8_t>(byte);
   }
   return std::optional<Predecessor>(predecessor);
+}
+
+absl::StatusOr<std::vector<PublicKey>> ReadLeftServers(const store::Store& store) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store.Meta(kLeftServersName));
+  std::vector<PublicKey> keys;
+  std::string_view rest = bytes ? std::string_view(*bytes) : std::string_view();
+  while (const auto key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)))) {
+    keys.push_back(*key);
+    rest.remove_prefix(sizeof(PublicKey));
+  }
+  return keys;
+}
+
+absl::Status KeepLeftServer(store::Store& store, const PublicKey& log_key) {
+  BP_ASSIGN_OR_RETURN(std::vector<PublicKey> keys, ReadLeftServers(store));
+  if (std::ranges::find(keys, log_key) != keys.end()) return absl::OkStatus();
+  if (keys.size() >= kLeftServersMax) keys.erase(keys.begin());
+  keys.push_back(log_key);
+  std::string bytes;
+  for (const PublicKey& key : keys) bytes.append(ViewOf(key));
+  return store.PutMeta(kLeftServersName, bytes);
 }
 
 std::uint32_t PresentEpoch(const sync::Epochs& epochs) {

@@ -1,8 +1,10 @@
 #include "server/recovery.h"
 
+#include <algorithm>
 #include <iterator>
 #include <optional>
 #include <utility>
+#include <vector>
 
 #include "absl/status/status.h"
 #include <fmt/format.h>
@@ -11,10 +13,16 @@
 #include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/recovery.h"
+#include "server/epochs.h"
 #include "server/redelivery.h"
 
 namespace broodpact::server {
 namespace {
+
+// How far a head of a server that was left may be from the log here: it counts by a registrar's
+// word alone, and what it says is passed on to all.
+constexpr std::uint32_t kForeignEpochsMax = 4'096;
+constexpr std::uint64_t kForeignArrivalsMax = std::uint64_t{1} << 40U;
 
 absl::Status PlacesError(std::string_view what) {
   return Fail(
@@ -102,11 +110,28 @@ absl::StatusOr<facts::LogPoint> Recovery::CommonPlace(const v1::LogPlace& messag
       fmt::format("this log is another one after {} arrivals; compare again", place.arrivals));
 }
 
-absl::Status Recovery::ReportLoss(const v1::ReportLossRequest& request,
+absl::Status Recovery::CheckWitness(const DeviceId& caller, const sync::Head& head) const {
+  const ArrivalLog& log = surroundings_.arrival_log;
+  if (head.server_key == surroundings_.log_key || log.IsPredecessor(head.server_key)) {
+    return absl::OkStatus();
+  }
+  BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
+  BP_ASSIGN_OR_RETURN(const bool registrar, surroundings_.callers.IsRegistrar(caller));
+  const bool vouched = registrar || std::ranges::find(left, head.server_key) != left.end();
+  const bool sound = head.epoch <= PresentEpoch(log.epochs()) + kForeignEpochsMax &&
+                     head.point.arrivals <= kForeignArrivalsMax;
+  if (vouched && sound) return absl::OkStatus();
+  return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
+              "that head is of a server that nobody here knows; the registrar who set it up is to "
+              "go over first");
+}
+
+absl::Status Recovery::ReportLoss(const DeviceId& caller, const v1::ReportLossRequest& request,
                                   v1::ReportLossResponse& response) const {
-  // Whoever signed it: two registrars may each have set up a server. All that follows from it is
-  // that this log is said not to be the only one that commits have seen.
+  // Two registrars may each have set up a server. All that follows from a head is that this log is
+  // said not to be the only one that commits have seen.
   BP_ASSIGN_OR_RETURN(const sync::Head head, HeadIn(request.head()));
+  BP_RETURN_IF_ERROR(CheckWitness(caller, head));
   BP_ASSIGN_OR_RETURN(const facts::LogPoint common, CommonPlace(request.common()));
   BP_ASSIGN_OR_RETURN(const bool ours, IsOurs(head.point));
   if (!ours) BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLoss(head, common));

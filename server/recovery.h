@@ -36,7 +36,8 @@ class Recovery {
   explicit Recovery(const Surroundings& surroundings) : surroundings_(surroundings) {}
 
   absl::Status Compare(const v1::CompareRequest& request, v1::CompareResponse& response) const;
-  absl::Status ReportLoss(const v1::ReportLossRequest& request,
+  // As `caller` says: the head of a server that is not of this log counts by a registrar's word.
+  absl::Status ReportLoss(const DeviceId& caller, const v1::ReportLossRequest& request,
                           v1::ReportLossResponse& response) const;
   absl::Status GiveBack(const v1::GiveBackRequest& request, v1::GiveBackResponse& response) const;
   absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
@@ -46,6 +47,10 @@ class Recovery {
   // Whether the log is the same at a place.
   absl::StatusOr<bool> IsOurs(const facts::LogPoint& place) const;
   absl::StatusOr<facts::LogPoint> CommonPlace(const v1::LogPlace& place) const;
+  // Whether a head may tell of a loss: of this server, or the one before it; or a registrar shows
+  // it, or has shown one by that key before. Anybody can sign heads with a key made up for it.
+  // Errors: INVALID_ARGUMENT with reason HEAD_OTHER.
+  absl::Status CheckWitness(const DeviceId& caller, const sync::Head& head) const;
   // A head that a server of this cooperative may have signed.
   absl::StatusOr<sync::Head> HeadIn(const v1::SignedHead& message) const;
   // Proves that `range`, which follows on this log, leads to `head`.

@@ -23,7 +23,9 @@ grpc::Status RecoveryService::Compare(grpc::ServerContext* context,
 grpc::Status RecoveryService::ReportLoss(grpc::ServerContext* context,
                                          const v1::ReportLossRequest* request,
                                          v1::ReportLossResponse* response) {
-  return Answer(*context, &Recovery::ReportLoss, *request, *response);
+  const absl::StatusOr<Caller> caller = callers_.OfForgotten(*context->auth_context());
+  if (!caller.ok()) return ToGrpc(caller.status(), *context);
+  return ToGrpc(recovery_.ReportLoss(caller->device, *request, *response), *context);
 }
 
 grpc::Status RecoveryService::GiveBack(grpc::ServerContext* context,

@@ -90,11 +90,11 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
     sender.key = author.key;
   }
   BP_ASSIGN_OR_RETURN(Run run, CheckRun(letter.commits, letter.signature, sender));
-  if (entering) {
-    BP_RETURN_IF_ERROR(callers_.CheckEnters(run));
-  } else {
-    BP_RETURN_IF_ERROR(callers_.CheckTaken(letter.device, run.commits));
-  }
+  // What has its place has been let in.
+  BP_ASSIGN_OR_RETURN(const bool placed, callers_.HasPlace(run.commits.back()));
+  if (placed) return run;
+  BP_RETURN_IF_ERROR(entering ? callers_.CheckEnters(run)
+                              : callers_.CheckTaken(letter.device, run.commits));
   return run;
 }
 

@@ -13,6 +13,10 @@ namespace broodpact::facts {
 // The first epoch of every log. It has no beginning of its own to be signed.
 inline constexpr std::uint32_t kFirstEpoch = 1;
 
+// The last one that there may be. Whoever signs a head of a later one means no good: the epochs
+// after it would run out of numbers.
+inline constexpr std::uint32_t kLastEpoch = 0x7FFF'FFFF;
+
 struct EpochClaim {
   std::uint32_t epoch = 0;          // above kFirstEpoch
   LogPoint common{};                // the last place that the log shares with the one that was lost

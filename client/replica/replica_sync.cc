@@ -57,6 +57,12 @@ bool IsStaleCertificate(const absl::Status& status) {
          reason == "DEVICE_REPLACED";
 }
 
+absl::Status EmptyServerError() {
+  return Fail(absl::StatusCode::kFailedPrecondition, "SERVER_EMPTY",
+              "the server has no log of this cooperative any more; what was recorded is kept: a "
+              "registrar gives it the log again (broodpact server take), then sync again");
+}
+
 // A server that cannot prove itself on the day that this clock says, to a device whose certificate
 // has run out on that day: it is rather the clock than the server.
 absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
@@ -111,6 +117,7 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
     if (ReasonOf(recovered) == "HISTORY_MISSING" || ReasonOf(recovered) == "SERVER_BEHIND") {
       return recovered;
     }
+    if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();
     // Not one that it has forgotten, then: unknown for another reason.
     if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
     const std::string reason = ReasonOf(recovered);

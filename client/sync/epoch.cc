@@ -41,9 +41,16 @@ Epoch SignEpoch(const Signer& log_key, const Hash& cooperative, const facts::Epo
 }
 
 bool IsVoid(const Epochs& epochs, const facts::HeadClaim& head) {
-  return std::ranges::any_of(epochs, [&](const Epoch& one) {
-    return head.epoch < one.epoch && head.point.arrivals > one.common.arrivals;
-  });
+  return PartingOf(epochs, head).has_value();
+}
+
+std::optional<facts::LogPoint> PartingOf(const Epochs& epochs, const facts::HeadClaim& head) {
+  std::optional<facts::LogPoint> common;
+  for (const Epoch& one : epochs) {
+    const bool parts = head.epoch < one.epoch && head.point.arrivals > one.common.arrivals;
+    if (parts && (!common || one.common.arrivals < common->arrivals)) common = one.common;
+  }
+  return common;
 }
 
 bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head) {

@@ -45,6 +45,10 @@ Epoch SignEpoch(const Signer& log_key, const Hash& cooperative, const facts::Epo
 // more arrivals than that one has in common with the log of today.
 bool IsVoid(const Epochs& epochs, const facts::HeadClaim& head);
 
+// Where the log of such a head and the log of today part, as the server says: the place that they
+// have in common. Nothing where it does not say so.
+std::optional<facts::LogPoint> PartingOf(const Epochs& epochs, const facts::HeadClaim& head);
+
 // Whether the server has said that it lost all that this head was of: it is void, and no further
 // than the loss that an epoch tells of.
 bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head);

@@ -22,6 +22,7 @@ Head SignHead(const Signer& log_key, const Hash& cooperative, const facts::HeadC
 }
 
 bool VerifyHead(const Head& head, const Hash& cooperative) {
+  if (head.epoch > facts::kLastEpoch) return false;
   return VerifySignature(head.server_key, facts::HeadMessage(cooperative, head), head.signature);
 }
 

@@ -19,6 +19,7 @@
 #include "client/replica/snapshot_root.h"
 #include "client/store/state_digest.h"
 #include "client/store/store.h"
+#include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
 
 namespace broodpact::replica {
@@ -27,6 +28,7 @@ namespace {
 using ::testing::Contains;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
+using testing::Demand;
 using testing::House;
 using ::testing::IsEmpty;
 using testing::SnapshotOf;
@@ -316,6 +318,36 @@ TEST_F(SnapshotTest, KeepsWhatWaitsToBeDelivered) {
   EXPECT_EQ(house_.At("dana").identity().incarnation, 1U);  // no copy of anything
   ASSERT_TRUE(house_.Sync("dana").ok());
   EXPECT_THAT(house_.At("dana").undelivered(), IsEmpty());
+  ExpectWhole();
+}
+
+// The server loses a part of the log from before the snapshot on, and the only others who had what
+// came after it are gone.
+TEST_F(SnapshotTest, CarriesWhatNobodyElseHasAnyMoreAfterALoss) {
+  const std::uint64_t before = house_.server().point().arrivals;
+  house_.AddGroups("mira", 2);
+  house_.TakeSnapshot();
+  AttestAnew();
+  const facts::ChainId tomas{.device = DeviceOf(house_.At("tomas").device_key())};
+  // After mira, who invites, has synced for the last time.
+  house_.on_joined = [&] { house_.AddGroups("tomas", 1); };
+  EnterDana();
+  const facts::ChainHead last = Demand(house_.server().HeadOf(tomas));
+  ASSERT_GT(BaseOfDana(), before);
+  house_.Close("tomas");
+  house_.Lose(before);
+  house_.snapshot.reset();
+  for (int i = 0; i < 2; ++i) ASSERT_TRUE(house_.Sync("mira").ok());
+  house_.AddGroups("mira", 1);
+  ASSERT_NE(Demand(house_.server().HeadOf(tomas)), last);
+
+  for (int i = 0; i < 2; ++i) {
+    const auto synced = house_.Sync("dana");
+    ASSERT_TRUE(synced.ok()) << synced.status();
+  }
+  EXPECT_EQ(Demand(house_.server().HeadOf(tomas)), last);
+  EXPECT_THAT(house_.At("dana").undelivered(), IsEmpty());
+  EXPECT_THAT(*house_.At("dana").Doubts(), IsEmpty());
   ExpectWhole();
 }
 

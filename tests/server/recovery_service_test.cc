@@ -140,17 +140,43 @@ TEST_F(RecoveryTest, BeginsOneEpochForALossAndNoMore) {
   EXPECT_EQ(Open()->Compare({PlaceOfMira(before)}, {})->epochs, *told);
 }
 
-TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAnotherServerToo) {
+TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAServerThatARegistrarLeft) {
   const std::uint64_t arrivals = mira_.Sync()->arrivals;
   const device::SecretKey other = device::SecretKey::Generate();
   facts::HeadClaim claim = *mira_.head();
   ++claim.point.arrivals;
   claim.epoch = 7;
   const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
+  const auto by_tomas = sync::OpenRecovery(tomas_.credentials(), mira_.cooperative(),
+                                           device::SystemClock().NowMillis());
+  // Anybody can make up a key.
+  EXPECT_EQ(ReasonOf((*by_tomas)->ReportLoss(head, PlaceOfMira(arrivals)).status()), "HEAD_OTHER");
+  EXPECT_TRUE(Open()->Compare({PlaceOfMira(arrivals)}, {})->epochs.empty());
   const auto told = Open()->ReportLoss(head, PlaceOfMira(arrivals));
   ASSERT_TRUE(told.ok()) << told.status();
   ASSERT_EQ(told->size(), 1U);
   EXPECT_EQ(told->front().epoch, 8U);
+  // Once a registrar has, the others may: they come from there too.
+  ++claim.point.arrivals;
+  const sync::Head further = sync::SignHead(other, mira_.cooperative(), claim);
+  EXPECT_TRUE((*by_tomas)->ReportLoss(further, PlaceOfMira(arrivals)).ok());
+}
+
+TEST_F(RecoveryTest, BelievesNoHeadWithoutMeasure) {
+  const std::uint64_t arrivals = mira_.Sync()->arrivals;
+  const device::SecretKey other = device::SecretKey::Generate();
+  const auto reason = [&](std::uint32_t epoch, std::uint64_t head_arrivals) {
+    facts::HeadClaim claim = *mira_.head();
+    claim.epoch = epoch;
+    claim.point.arrivals = head_arrivals;
+    const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
+    return ReasonOf(Open()->ReportLoss(head, PlaceOfMira(arrivals)).status());
+  };
+  EXPECT_EQ(reason(0xFFFF'FFFF, arrivals + 1), "HEAD_SIGNATURE_BAD");
+  EXPECT_EQ(reason(0x8000'0000, arrivals + 1), "HEAD_SIGNATURE_BAD");
+  EXPECT_EQ(reason(0x7FFF'FFFF, arrivals + 1), "HEAD_OTHER");
+  EXPECT_EQ(reason(2, ~std::uint64_t{0}), "HEAD_OTHER");
+  EXPECT_TRUE(Open()->Compare({PlaceOfMira(arrivals)}, {})->epochs.empty());
 }
 
 TEST_F(RecoveryTest, BeginsNoEpochForAHeadOfItsLog) {

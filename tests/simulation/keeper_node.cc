@@ -31,7 +31,11 @@ class SimulatedWay final : public sync::RecoveryWay {
   }
   absl::Status ReportLoss(const v1::ReportLossRequest& request,
                           v1::ReportLossResponse& response) override {
-    return Call(&server::Recovery::ReportLoss, request, response);
+    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    const DeviceId caller = DeviceOf(keeper_.replica().device_key());
+    return server_.Recover(caller, [&](const server::Recovery& recovery) {
+      return recovery.ReportLoss(caller, request, response);
+    });
   }
   absl::Status GiveBack(const v1::GiveBackRequest& request,
                         v1::GiveBackResponse& response) override {

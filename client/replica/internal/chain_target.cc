@@ -85,7 +85,11 @@ absl::Status ChainTarget::HearSnapshot(const facts::LogPoint& snapshot) {
   // What this replica assumes itself, it attests to nobody.
   if (measures_there_alone_ || store_.base().arrivals > 0) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::optional<OwnRoot> own, ReadOwnRoot(store_));
-  if (own && own->point.arrivals >= snapshot.arrivals) return absl::OkStatus();
+  if (own && own->point.arrivals >= snapshot.arrivals) {
+    // Unless it is of a log that the server has lost since.
+    const absl::StatusOr<Hash> log_hash = store_.LogHashAt(own->point.arrivals);
+    if (log_hash.ok() && *log_hash == own->point.log_hash) return absl::OkStatus();
+  }
   return MeasureAt(snapshot);
 }
 

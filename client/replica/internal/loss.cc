@@ -163,17 +163,28 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
   if (base > 0 && low == base) {
     // Where the two part before this log begins, only the whole of it can tell.
     BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({base}));
-    if (there.matching == 0 && known_.head && !sync::IsToldLost(there.epochs, *known_.head)) {
-      return Fail(absl::StatusCode::kUnavailable, "SERVER_BEHIND",
-                  "the server has lost a part of its log that this replica has not fetched yet; "
-                  "once a member who has it has synced, sync again");
-    }
-    if (there.matching == 0) return store_.CheckHistory();
+    if (there.matching == 0) return LostBelowBase(there);
   }
   result_.epochs = parting.server.epochs;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(low));
   parting.common = {.arrivals = low, .log_hash = log_hash};
   return parting;
+}
+
+absl::Status LossRepair::LostBelowBase(const sync::Comparison& server) {
+  if (!known_.head) return store_.CheckHistory();
+  const std::optional<facts::LogPoint> common = sync::PartingOf(server.epochs, *known_.head);
+  if (!common) {
+    return Fail(absl::StatusCode::kUnavailable, "SERVER_BEHIND",
+                "the server has lost a part of its log that this replica has not fetched yet; "
+                "once a member who has it has synced, sync again");
+  }
+  // Perhaps nobody else has come as far, and could say how much was lost.
+  result_.epochs = server.epochs;
+  BP_RETURN_IF_ERROR(Admits(*known_.head, *common).status());
+  // Its own entry may be among what was lost: without it nobody fetches anything.
+  BP_RETURN_IF_ERROR(DeliverAgain(store_.base()));
+  return store_.CheckHistory();
 }
 
 absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::uint64_t>& places) {

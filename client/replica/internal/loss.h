@@ -75,6 +75,9 @@ class LossRepair {
   };
 
   absl::StatusOr<Parting> FindParting();
+  // The two part before this log begins: what there is to do first. Errors, always: UNAVAILABLE
+  // with reason SERVER_BEHIND; those of Store::CheckHistory; those of sync::Recovery.
+  absl::Status LostBelowBase(const sync::Comparison& server);
   absl::StatusOr<sync::Comparison> CompareAt(const std::vector<std::uint64_t>& places);
   absl::Status CheckKey(const sync::Head& told) const;
 
