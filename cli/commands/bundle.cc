@@ -68,6 +68,8 @@ std::string WordOf(replica::PassedOver passed_over) {
       return "other server";
     case replica::PassedOver::kAfterLoss:
       return "after a loss";
+    case replica::PassedOver::kLost:
+      return "lost";
     case replica::PassedOver::kBeginsLater:
       return "begins later";
   }

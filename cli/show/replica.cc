@@ -168,6 +168,10 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
                          "so nothing of this one was taken: sync, and the server gets back what "
                          "is here.\n";
   }
+  if (result.passed_over() == "lost") {
+    terminal.messages << "Its log is one that the server has lost a part of. What of it is missing "
+                         "here is carried now, and the next sync delivers it.\n";
+  }
   if (result.passed_over() == "begins later") {
     terminal.messages << fmt::format(
         "Its log begins with arrival {}, and what comes before is missing here: sync, and nothing "

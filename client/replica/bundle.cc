@@ -105,12 +105,15 @@ class Survey {
   // The head up to which the log of the bundle may be taken.
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
+  // Whether its log is signed by the server that is known, and is another one than here.
+  bool is_other_log() const { return lost_ || after_loss_ || doubt_.has_value(); }
 
   // Why none of its log was taken, where it has some.
   PassedOver passed_over() const {
     if (vouching_) return PassedOver::kNothing;
     if (of_other_server_) return PassedOver::kOtherServer;
     if (after_loss_) return PassedOver::kAfterLoss;
+    if (lost_) return PassedOver::kLost;
     return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
   }
 
@@ -124,7 +127,10 @@ class Survey {
       of_other_server_ = of_other_server_ || !known.IsServer(head.server_key);
       return absl::OkStatus();
     }
-    if (sync::IsVoid(known.epochs, head)) return absl::OkStatus();
+    if (sync::IsVoid(known.epochs, head)) {
+      lost_ = true;
+      return absl::OkStatus();
+    }
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
     if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
     if (fit == HeadFit::kOther) NoteOther(head);
@@ -177,6 +183,7 @@ class Survey {
   std::optional<Doubt> doubt_;
   bool of_other_server_ = false;
   bool after_loss_ = false;
+  bool lost_ = false;  // it is the log of a head that does not hold any more
   bool begins_later_ = false;
   bool parts_ = false;  // it is not the log here that goes on in it
 };
@@ -220,6 +227,22 @@ class LogIntake {
   std::size_t bytes_ = 0;
   std::uint64_t taken_ = 0;
 };
+
+// Takes what is missing here of a log that the server does not tell any more: perhaps nobody else
+// has it. The rest is not counted: it is not what the bundle was written for.
+absl::Status CarryMissing(const sync::BundleLog& log, MailIntake& mail, BundleReport& report) {
+  std::vector<facts::SignedCommit> commits;
+  facts::ArrivalReader reader(log.records);
+  while (!reader.at_end()) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    commits.push_back({.bytes = std::string(arrival.commit),
+                       .signature = arrival.signature.value_or(Signature{})});
+  }
+  BundleReport carried;
+  const absl::Status status = mail.Add(commits, carried);
+  report.mail_taken += carried.mail_taken;
+  return status;
+}
 
 void CountLog(const sync::BundleLog& log, BundleReport& report) {
   facts::ArrivalReader reader(log.records);
@@ -372,6 +395,9 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
       taken = log.Add(*(*block)->log);
     }
     if (taken.ok()) taken = mail.Add((*block)->mail, report);
+    if (taken.ok() && (*block)->log && !survey.vouching() && survey.is_other_log()) {
+      taken = CarryMissing(*(*block)->log, mail, report);
+    }
   }
   report.arrivals_taken = log.taken();
   if (report.arrivals_last > 0) report.passed_over = survey.passed_over();

@@ -45,7 +45,8 @@ struct Acted {
   std::uint64_t undelivered = 0;  // commits that have not arrived, this one included
 };
 
-// An own commit whose verdict changed when it arrived.
+// A commit whose verdict changed when it arrived: an own or carried one, which was provisional, or
+// anybody's that had arrived before the server lost it.
 struct ChangedVerdict {
   std::uint64_t arrival = 0;
   registry::Verdict before{};
@@ -127,6 +128,7 @@ enum class PassedOver {
   kNothing,      // it was taken, as far as it is new
   kOtherServer,  // a server signed it that is not the one of this replica
   kAfterLoss,    // it is another log since the server lost a part of this one
+  kLost,         // the server has lost it; what is missing here of it is carried
   kBeginsLater,  // it begins after more arrivals than there are here
 };
 

@@ -47,6 +47,7 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
       place.arrivals + 1, store->point().arrivals,
       [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
         BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+        verdicts_before.insert_or_assign(commit.hash, stored.verdict);
         if (commit.header.device != chain().device) return absl::OkStatus();
         // In the log a run has one signature; waiting, each commit has its own.
         waiting.push_back(

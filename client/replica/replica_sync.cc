@@ -163,7 +163,7 @@ absl::Status Replica::Rep::Accuse(const sync::Credentials& credentials,
 
 absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const ChainTask& task,
                                       const sync::Options& options, Synced& synced) {
-  ChainTarget target(*store, *ledger, task, undelivered, clock);
+  ChainTarget target(*store, *ledger, task, undelivered, clock, verdicts_before);
   absl::StatusOr<sync::Progress> progress = network.RunSession(credentials, target, options);
   if (!progress.ok() && IsStaleCertificate(progress.status())) {
     const absl::StatusOr<sync::Credentials> renewed = Renewed(network, home, credentials, *key);
@@ -172,6 +172,7 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
     progress = network.RunSession(credentials, target, options);
   }
   accusation = target.accusation();
+  verdicts_before = target.NotArrived(std::move(verdicts_before));
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
   absl::Status kept = target.Settle();

@@ -11,6 +11,7 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "tests/replica/testing/society.h"
 
@@ -283,6 +284,7 @@ TEST_F(Bundles, TakeNothingOfALogThatPartsFromTheirReadersBeforeItsEnd) {
   Replica& mira = society_.At("mira");
   EXPECT_EQ(ReasonOf(TryRead("tomas", OtherHistory(mira, log_key_, 1)).status()), "LOG_FORKED");
   EXPECT_EQ(society_.At("tomas").store().point(), here);
+  EXPECT_EQ(society_.At("tomas").carried(), 1U);  // dora: perhaps nobody else has her
 }
 
 TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
@@ -295,8 +297,35 @@ TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
   const BundleReport report = Read("tomas", OtherHistory(society_.At("mira"), log_key_, 2));
   EXPECT_EQ(report.passed_over, PassedOver::kAfterLoss);
   EXPECT_EQ(report.arrivals_taken, 0U);
+  EXPECT_EQ(report.mail_taken, 1U);
   EXPECT_EQ(society_.At("tomas").store().point(), here);
   EXPECT_TRUE(society_.At("tomas").Doubts()->empty());
+}
+
+TEST_F(Bundles, OfALogThatWasLostGiveWhatIsMissingHere) {
+  Enter("mira", "rosa");
+  Sync("mira");
+  Sync("tomas");
+  Enter("mira", "dora");
+  Sync("mira");
+  const std::string lost = OtherHistory(society_.At("mira"), log_key_, 1);
+  const facts::LogPoint here = society_.At("tomas").store().point();
+  const sync::Epoch epoch = sync::SignEpoch(
+      log_key_, society_.At("mira").cooperative(),
+      {.epoch = 2,
+       .common = {.arrivals = here.arrivals - 1,
+                  .log_hash = *society_.At("tomas").store().LogHashAt(here.arrivals - 1)},
+       .lost_arrivals = here.arrivals + 1});
+  society_.Close("tomas");
+  {
+    const auto database =
+        store::Store::Open(society_.HomeOf("tomas").database(), store::Access::kReadWrite);
+    ASSERT_TRUE(database.ok() && KeepEpochs(**database, {epoch}).ok());
+  }
+  const BundleReport report = Read("tomas", lost);
+  EXPECT_EQ(report.passed_over, PassedOver::kLost);
+  EXPECT_EQ(report.mail_taken, 1U);
+  EXPECT_EQ(Read("tomas", lost).mail_taken, 0U);
 }
 
 TEST_F(Bundles, TakeNothingFromStrangersOrOfAnotherCooperative) {

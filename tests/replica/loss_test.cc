@@ -56,6 +56,29 @@ TEST_F(Losses, LeaveWhatWasWrittenInAnyLifeToBeDeliveredAgain) {
   EXPECT_EQ(ArrivedOf(2), second);
 }
 
+// What was final is told to everybody when it becomes something else, not to its author alone.
+TEST_F(Losses, AfterWhichSomethingCountsOtherwiseTellEverybody) {
+  house_.Enter("tomas");
+  house_.Enter("iva");
+  kept_ = house_.server().point().arrivals;
+  const auto take_name = [&](const std::string& keeper, std::uint8_t id) {
+    Demand(house_.At(keeper).Act({facts::GroupEntry{
+        .group = GroupId{{id}}, .name = "colima", .taxon = "Brachypelma hamorii"}}));
+    Demand(house_.Sync(keeper));
+  };
+  take_name("mira", 7);
+  Demand(house_.Sync("iva"));
+  house_.Lose(kept_);
+  take_name("tomas", 8);
+  Demand(house_.Sync("mira"));
+  Demand(house_.Sync("mira"));
+  const replica::Synced synced = Demand(house_.Sync("iva"));
+  ASSERT_THAT(synced.changed, SizeIs(1));
+  EXPECT_EQ(synced.changed.front().before.reason, "");
+  EXPECT_EQ(synced.changed.front().after.reason, "NAME_TAKEN");
+  EXPECT_THAT(Demand(house_.Sync("iva")).changed, IsEmpty());
+}
+
 TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {
   house_.AddGroups("mira", 2);
   house_.Lose(kept_);

@@ -39,10 +39,16 @@ absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
 
 ChainTarget::ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
                          const std::vector<Replica::Undelivered>& undelivered,
-                         const device::Clock& clock)
-    : store_(database), ledger_(ledger), task_(task), clock_(clock), seen_(database) {
+                         const device::Clock& clock,
+                         std::map<Hash, registry::Verdict> verdicts_before)
+    : store_(database),
+      ledger_(ledger),
+      task_(task),
+      clock_(clock),
+      told_(std::move(verdicts_before)),
+      seen_(database) {
   for (const Replica::Undelivered& one : undelivered) {
-    provisional_.emplace(one.commit.hash, one.verdict);
+    told_.emplace(one.commit.hash, one.verdict);
     if (facts::ChainOf(one.commit.header) == task_.chain) own_.push_back(&one);
   }
 }
@@ -225,13 +231,18 @@ std::vector<Doubt> ChainTarget::TakeDoubts() {
 }
 
 void ChainTarget::Compare(const facts::Arrived& arrived, const registry::Verdict& final_verdict) {
-  const auto before = provisional_.find(arrived.commit.hash);
-  if (before == provisional_.end()) return;
+  const auto before = told_.find(arrived.commit.hash);
+  if (before == told_.end()) return;
   if (Differ(before->second, final_verdict)) {
     changed_.push_back(
         {.arrival = arrived.arrival, .before = before->second, .after = final_verdict});
   }
-  provisional_.erase(before);
+  told_.erase(before);
+}
+
+std::map<Hash, registry::Verdict> ChainTarget::NotArrived(Verdicts verdicts) const {
+  std::erase_if(verdicts, [&](const auto& one) { return !told_.contains(one.first); });
+  return verdicts;
 }
 
 bool ChainTarget::Continues(const facts::ChainHead& server_head) const {

@@ -31,8 +31,10 @@ inline constexpr std::size_t kPromisesMax = 1'024;
 class ChainTarget final : public sync::Target {
  public:
   // All that is passed outlives the target. `undelivered` is of the whole replica.
+  // `verdicts_before`: what was final, and has been told as such, of a log that is gone.
   ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
-              const std::vector<Replica::Undelivered>& undelivered, const device::Clock& clock);
+              const std::vector<Replica::Undelivered>& undelivered, const device::Clock& clock,
+              std::map<Hash, registry::Verdict> verdicts_before = {});
 
   Hash cooperative() const override { return ledger_.cooperative(); }
   std::uint32_t incarnation() const override { return task_.chain.incarnation; }
@@ -63,6 +65,8 @@ class ChainTarget final : public sync::Target {
   const std::optional<Doubt>& accusation() const { return accusation_; }
 
   std::vector<ChangedVerdict> TakeChanged() { return std::move(changed_); }
+  // Those of `verdicts` whose commits the session has not brought.
+  std::map<Hash, registry::Verdict> NotArrived(std::map<Hash, registry::Verdict> verdicts) const;
   std::uint64_t commits_applied() const { return commits_applied_; }
 
  private:
@@ -95,7 +99,7 @@ class ChainTarget final : public sync::Target {
   ChainTask task_;
   const device::Clock& clock_;
   std::vector<const Replica::Undelivered*> own_;  // of this chain, in order
-  Verdicts provisional_;
+  Verdicts told_;                                 // of what has not arrived, or is to arrive again
   std::vector<ChangedVerdict> changed_;
   SeenCheck seen_;
   std::vector<Doubt> doubts_;  // by what commits say they have seen

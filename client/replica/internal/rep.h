@@ -2,6 +2,7 @@
 
 // What a Replica is made of, for the files that implement it.
 
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -57,6 +58,8 @@ struct Replica::Rep {
   std::uint64_t restated = 0;              // commits that MendForks stated again
   std::optional<OwnPlace> noted;           // as NoteLast wrote it
   std::optional<Doubt> accusation;  // what the server's heads of the last session accuse it of
+  // What was final of a log that is gone, until it has arrived again.
+  std::map<Hash, registry::Verdict> verdicts_before;
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
 
