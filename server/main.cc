@@ -34,7 +34,7 @@ sigset_t BlockStopSignals() {
   return signals;
 }
 
-int Run(const CommandLine& line) {
+int Serve(const CommandLine& line) {
   const sigset_t signals = BlockStopSignals();
   std::signal(SIGXFSZ, SIG_IGN);  // a file that may not grow is an error like a full disk
   gpr_set_log_function(&LogOfGrpc);
@@ -63,5 +63,5 @@ int main(int argc, char** argv) {
   int exit_code = 0;
   const std::optional<broodpact::server::CommandLine> line =
       broodpact::server::ParseCommandLine(argc, argv, exit_code);
-  return line.has_value() ? broodpact::server::Run(*line) : exit_code;
+  return line.has_value() ? broodpact::server::Serve(*line) : exit_code;
 }
