@@ -26,9 +26,9 @@ namespace broodpact::replica {
 namespace {
 
 using ::testing::Contains;
+using testing::Demand;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
-using testing::Demand;
 using testing::House;
 using ::testing::IsEmpty;
 using testing::SnapshotOf;
