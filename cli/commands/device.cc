@@ -53,7 +53,7 @@ void DescribeAdopt(Command& command, AdoptOptions& options) {
   command.Note(
       "States again what this replica carries of a device that was cut off (bundle read brings "
       "it): honest work that comes late counts from now on, as its keeper's. By another device of "
-      "the keeper, or by a registrar. Look at it first: broodpact log --undelivered.");
+      "the keeper, or by a registrar. Look at it first: broodpact log.");
   command.Positional("device", options.device, std::string(kWhichDevice));
   command.AddExample("Take over what was recorded before the theft",
                      "broodpact device adopt 2s4kq");

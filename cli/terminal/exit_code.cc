@@ -24,6 +24,7 @@ constexpr std::array kReasonRules = {
     ReasonRule{"KEY_EXPOSED", ExitCode::kFailed},
     ReasonRule{"SERVER_OTHER", ExitCode::kFailed},
     ReasonRule{"HEAD_SIGNATURE_BAD", ExitCode::kFailed},
+    ReasonRule{"EPOCH_SIGNATURE_BAD", ExitCode::kFailed},
     ReasonRule{"REPLICA_NEWER", ExitCode::kFailed},
     ReasonRule{"SIGNATURE_BAD", ExitCode::kFailed},
     ReasonRule{"CHUNK_FORM", ExitCode::kFailed},
@@ -84,7 +85,7 @@ an error is one line on standard error, with the reason that tells apart what a 
     1  It did not work; the message says why.
          DISK_FULL, FILE_READ, FILE_WRITE, PDF_FAILED, STORE_READ, STORE_WRITE, KEY_EXPOSED,
          ALREADY_STARTED, REPLICA_NEWER, SERVER_OTHER, SERVER_TAKEN, HEAD_SIGNATURE_BAD,
-         SIGNATURE_BAD, TOO_MANY_TRIES, BUNDLE_CUT, BUNDLE_DAMAGED, BUNDLE_TOO_LARGE, MAIL_FULL,
+         EPOCH_SIGNATURE_BAD, SIGNATURE_BAD, TOO_MANY_TRIES, BUNDLE_CUT, BUNDLE_DAMAGED, BUNDLE_TOO_LARGE, MAIL_FULL,
          TOO_MANY_RECIPIENTS
     2  The command line is wrong; nothing was tried.
          USAGE, AMBIGUOUS_SUBJECT, AMBIGUOUS_LOAN, LENDER_IS_BORROWER, NAME_EMPTY, NAME_TOO_LONG,
@@ -93,7 +94,7 @@ an error is one line on standard error, with the reason that tells apart what a 
          QUERY_FORM, COMMIT_FORM, INVITE_CODE, INVITE_CODE_NEWER, SHEET_FORM, QR_TOO_LONG,
          TOO_MANY_PICKS, BUNDLE_FORM, TEXT_EMPTY, READER_ITSELF
     3  The question is fine, and the answer is empty.
-         UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN, NO_NOTE
+         UNKNOWN_SUBJECT, NO_MATCH, INVITE_UNKNOWN, NO_NOTE, FILE_MISSING
     4  You may not do that.
          NOT_HOLDER, NOT_OWNER, NOT_PARTY and other reasons of a void verdict, CLAIM_WRONG,
          DEVICE_UNKNOWN
@@ -101,7 +102,8 @@ an error is one line on standard error, with the reason that tells apart what a 
          NOT_STARTED, NO_COOPERATIVE, NO_SERVER, ALREADY_MEMBER, COOPERATIVE_OTHER, NAME_TAKEN,
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
          CHAIN_FORK, DUE_UNDISCLOSED, NOT_OFFERED, NOTHING_TO_SIGN, NOT_SHARED_OUT, SHEET_DIFFERS,
-         CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, HISTORY_MISSING, and what was refused or superseded
+         CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, HISTORY_MISSING, SERVER_EMPTY, SEEN_AHEAD,
+         and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
          SERVER_AWAY, SERVER_BUSY, SERVER_BEHIND
     7  Another process holds the replica.
