@@ -208,19 +208,20 @@ absl::Status ChainTarget::WritePromise(std::uint64_t arrivals) {
 
 absl::Status ChainTarget::Settle() {
   BP_RETURN_IF_ERROR(ledger_.Settle());
+  // The head first: it is to vouch for what the promise vouched for before that goes.
+  if (!head_written_ && head_) {
+    BP_RETURN_IF_ERROR(store_.PutMeta(kMetaHead, sync::EncodeHead(*head_)));
+    head_written_ = true;
+  }
   const std::string promise =
       promised_.empty() ? std::string() : sync::EncodeHead(promised_.rbegin()->second);
-  if (promise != promise_written_) {
-    promise_written_ = promise;
-    promise_reaches_ = promised_.empty() ? 0 : promised_.rbegin()->first;
-    // One that has been kept holds for ever, so that its leaving may get lost.
-    const auto durability =
-        promise.empty() ? store::Durability::kWritten : store::Durability::kSynced;
-    BP_RETURN_IF_ERROR(store_.PutMeta(kMetaPromised, promise, durability));
-  }
-  if (head_written_ || !head_) return absl::OkStatus();
-  head_written_ = true;
-  return store_.PutMeta(kMetaHead, sync::EncodeHead(*head_));
+  if (promise == promise_written_) return absl::OkStatus();
+  promise_written_ = promise;
+  promise_reaches_ = promised_.empty() ? 0 : promised_.rbegin()->first;
+  // One that has been kept holds for ever, so that its leaving may get lost.
+  const auto durability =
+      promise.empty() ? store::Durability::kWritten : store::Durability::kSynced;
+  return store_.PutMeta(kMetaPromised, promise, durability);
 }
 
 std::vector<Doubt> ChainTarget::TakeDoubts() {
