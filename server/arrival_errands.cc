@@ -79,7 +79,7 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
       return Fail(absl::StatusCode::kResourceExhausted, "EPOCHS_SPENT",
                   "there are no more numbers for epochs; a registrar sets up another server");
     }
-    if (lost.server_key != log_key_.public_key() && !IsPredecessor(lost.server_key)) {
+    if (!IsOurServer(lost.server_key)) {
       BP_RETURN_IF_ERROR(KeepLeftServer(store_, lost.server_key));
     }
     epochs = sync::Joined(epochs, {sync::SignEpoch(log_key_, ledger_.cooperative(),
@@ -146,7 +146,8 @@ bool ArrivalLog::MayFill(const sync::Head& head) const {
          head.point.arrivals <= predecessor_->arrivals;
 }
 
-bool ArrivalLog::IsPredecessor(const PublicKey& log_key) const {
+bool ArrivalLog::IsOurServer(const PublicKey& log_key) const {
+  if (log_key == log_key_.public_key()) return true;
   const std::lock_guard lock(mutex_);
   return predecessor_ && predecessor_->log_key == log_key;
 }

@@ -106,8 +106,8 @@ class ArrivalLog {
   // Whether arrivals may be put at their places because the head says so: this log's server has
   // signed it, or the one whose place it took had by then.
   bool MayFill(const sync::Head& head) const;
-  // Whether this log took the place of the one of a server with that key.
-  bool IsPredecessor(const PublicKey& log_key) const;
+  // Whether that is the key of this log's server, or of the one whose place it took.
+  bool IsOurServer(const PublicKey& log_key) const;
 
   // What this log was after `arrivals` arrivals, signed now.
   // Errors: those of Store::LogHashAt and TreeRootAt.

@@ -18,11 +18,15 @@ absl::Status CheckWouldCount(const store::Store& database, const facts::Commit& 
   const registry::Verdict verdict =
       registry::Fold(state, {.commit = joining, .arrival = 0, .time_ms = now_ms});
   BP_RETURN_IF_ERROR(state.source_status());
-  if (verdict.kind == registry::VerdictKind::kCounted) return absl::OkStatus();
-  return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
+  return StatusOf(verdict);
 }
 
 }  // namespace
+
+absl::Status StatusOf(const registry::Verdict& verdict) {
+  if (verdict.kind == registry::VerdictKind::kCounted) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
+}
 
 absl::Status UsedError() {
   return Fail(absl::StatusCode::kFailedPrecondition, "INVITE_USED",

@@ -7,6 +7,7 @@
 
 #include "absl/status/status.h"
 
+#include "client/registry/verdict.h"
 #include "client/store/store.h"
 #include "server/door.h"
 
@@ -17,6 +18,10 @@ namespace broodpact::server {
 // FAILED_PRECONDITION with reason INVITE_USED, or that of the fold, as for a name that is taken;
 // those of the store.
 absl::Status CheckEntrance(const store::Store& database, const Run& run, std::int64_t now_ms);
+
+// A verdict as the error that a newcomer gets: OK where it counts, else FAILED_PRECONDITION with
+// its reason.
+absl::Status StatusOf(const registry::Verdict& verdict);
 
 // The code was spent by somebody else: FAILED_PRECONDITION with reason INVITE_USED.
 absl::Status UsedError();

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "client/base/status.h"
+#include "client/sync/key_list.h"
 
 namespace broodpact::server {
 
@@ -45,13 +46,7 @@ absl::StatusOr<std::optional<Predecessor>> ReadPredecessor(const store::Store& s
 
 absl::StatusOr<std::vector<PublicKey>> ReadLeftServers(const store::Store& store) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, store.Meta(kLeftServersName));
-  std::vector<PublicKey> keys;
-  std::string_view rest = bytes ? std::string_view(*bytes) : std::string_view();
-  while (const auto key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)))) {
-    keys.push_back(*key);
-    rest.remove_prefix(sizeof(PublicKey));
-  }
-  return keys;
+  return bytes ? sync::DecodeKeys(*bytes) : std::vector<PublicKey>();
 }
 
 absl::Status KeepLeftServer(store::Store& store, const PublicKey& log_key) {
@@ -59,9 +54,7 @@ absl::Status KeepLeftServer(store::Store& store, const PublicKey& log_key) {
   if (std::ranges::find(keys, log_key) != keys.end()) return absl::OkStatus();
   if (keys.size() >= kLeftServersMax) keys.erase(keys.begin());
   keys.push_back(log_key);
-  std::string bytes;
-  for (const PublicKey& key : keys) bytes.append(ViewOf(key));
-  return store.PutMeta(kLeftServersName, bytes);
+  return store.PutMeta(kLeftServersName, sync::EncodeKeys(keys));
 }
 
 std::uint32_t PresentEpoch(const sync::Epochs& epochs) {

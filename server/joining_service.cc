@@ -10,8 +10,6 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
-#include "client/registry/fold.h"
-#include "client/registry/state.h"
 #include "client/sync/joining.h"
 #include "server/answer.h"
 #include "server/door.h"
@@ -53,11 +51,6 @@ absl::Status CheckJoiningKey(const Run& run, const PublicKey& tls_key,
   }
   return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
               "the key for the certificate is not signed by the device that joins");
-}
-
-absl::Status StatusOf(const registry::Verdict& verdict) {
-  if (verdict.kind == registry::VerdictKind::kCounted) return absl::OkStatus();
-  return Fail(absl::StatusCode::kFailedPrecondition, verdict.reason, verdict.message);
 }
 
 }  // namespace

@@ -112,9 +112,7 @@ absl::StatusOr<facts::LogPoint> Recovery::CommonPlace(const v1::LogPlace& messag
 
 absl::Status Recovery::CheckWitness(const DeviceId& caller, const sync::Head& head) const {
   const ArrivalLog& log = surroundings_.arrival_log;
-  if (head.server_key == surroundings_.log_key || log.IsPredecessor(head.server_key)) {
-    return absl::OkStatus();
-  }
+  if (log.IsOurServer(head.server_key)) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
   BP_ASSIGN_OR_RETURN(const bool registrar, surroundings_.callers.IsRegistrar(caller));
   const bool vouched = registrar || std::ranges::find(left, head.server_key) != left.end();

@@ -128,8 +128,7 @@ absl::StatusOr<std::optional<std::string>> Replica::Rep::AttestSnapshot() {
   BP_ASSIGN_OR_RETURN(std::optional<OwnRoot> own, ReadOwnRoot(*store));
   if (!own || own->settled) return fault;
   // Of a log that the server has lost meanwhile it says nothing.
-  const absl::StatusOr<Hash> log_hash = store->LogHashAt(own->point.arrivals);
-  if (!log_hash.ok() || *log_hash != own->point.log_hash) return fault;
+  if (!IsPlaceOf(*store, own->point).value_or(false)) return fault;
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) return fault;
   const auto server = network.OpenSnapshots(*credentials, ledger->cooperative(), clock.NowMillis());
@@ -260,9 +259,8 @@ absl::StatusOr<Replica::Rep::Judgement> Replica::Rep::JudgeOrigin(
   if (!origin) return judgement;
   const std::uint64_t base = store->base().arrivals;
   // A server that has lost that part of its log has another one now, and says so itself.
-  if (history.point().arrivals < base) return judgement;
-  BP_ASSIGN_OR_RETURN(const Hash log_hash, history.LogHashAt(base));
-  if (log_hash != store->base().log_hash) return judgement;
+  BP_ASSIGN_OR_RETURN(const bool same_log, IsPlaceOf(history, store->base()));
+  if (!same_log) return judgement;
   judgement.compared =
       own && own->point == store->base() && own->fold_version == origin->fold_version;
   if (!judgement.compared || own->root == origin->root) return judgement;
@@ -278,16 +276,13 @@ absl::StatusOr<Replica::Rep::Judgement> Replica::Rep::JudgeOrigin(
 absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
     const store::Store& history) const {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> waiting, store->Pending());
-  const facts::LogPoint here = store->point();
-  if (here.arrivals <= history.point().arrivals) {
-    BP_ASSIGN_OR_RETURN(const Hash log_hash, history.LogHashAt(here.arrivals));
-    if (log_hash == here.log_hash) return waiting;
-  }
+  BP_ASSIGN_OR_RETURN(const bool nothing_lost, IsPlaceOf(history, store->point()));
+  if (nothing_lost) return waiting;
   // Of a log that the server has lost a part of, own commits wait again, and those of others are
   // carried for them: perhaps nobody else has them any more.
   Deliveries deliveries(history);
   BP_RETURN_IF_ERROR(store->VisitArrivals(
-      store->base().arrivals + 1, here.arrivals,
+      store->base().arrivals + 1, store->point().arrivals,
       [&](std::uint64_t, const store::StoredArrival& stored) -> absl::Status {
         BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
         const bool own = commit.header.device == chain().device;

@@ -77,6 +77,15 @@ class Bundles : public ::testing::Test {
     return report.ok() ? *report : BundleReport{};
   }
 
+  // Tomas has all but the newest arrival, mira's dora.
+  void LeaveTomasOneBehind() {
+    Enter("mira", "rosa");
+    Sync("mira");
+    Sync("tomas");
+    Enter("mira", "dora");
+    Sync("mira");
+  }
+
   AnimalId Enter(const std::string& keeper, const std::string& name) {
     return AddAnimal(society_, keeper, {.group = group_, .name = name});
   }
@@ -275,11 +284,7 @@ std::string OtherHistory(Replica& mira, const device::SecretKey& log_key, std::u
 }
 
 TEST_F(Bundles, TakeNothingOfALogThatPartsFromTheirReadersBeforeItsEnd) {
-  Enter("mira", "rosa");
-  Sync("mira");
-  Sync("tomas");
-  Enter("mira", "dora");
-  Sync("mira");
+  LeaveTomasOneBehind();
   const facts::LogPoint here = society_.At("tomas").store().point();
   Replica& mira = society_.At("mira");
   EXPECT_EQ(ReasonOf(TryRead("tomas", OtherHistory(mira, log_key_, 1)).status()), "LOG_FORKED");
@@ -288,11 +293,7 @@ TEST_F(Bundles, TakeNothingOfALogThatPartsFromTheirReadersBeforeItsEnd) {
 }
 
 TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
-  Enter("mira", "rosa");
-  Sync("mira");
-  Sync("tomas");
-  Enter("mira", "dora");
-  Sync("mira");
+  LeaveTomasOneBehind();
   const facts::LogPoint here = society_.At("tomas").store().point();
   const BundleReport report = Read("tomas", OtherHistory(society_.At("mira"), log_key_, 2));
   EXPECT_EQ(report.passed_over, PassedOver::kAfterLoss);
@@ -303,11 +304,7 @@ TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
 }
 
 TEST_F(Bundles, OfALogThatWasLostGiveWhatIsMissingHere) {
-  Enter("mira", "rosa");
-  Sync("mira");
-  Sync("tomas");
-  Enter("mira", "dora");
-  Sync("mira");
+  LeaveTomasOneBehind();
   const std::string lost = OtherHistory(society_.At("mira"), log_key_, 1);
   const facts::LogPoint here = society_.At("tomas").store().point();
   const sync::Epoch epoch = sync::SignEpoch(

@@ -93,8 +93,7 @@ absl::Status ChainTarget::HearSnapshot(const facts::LogPoint& snapshot) {
   BP_ASSIGN_OR_RETURN(const std::optional<OwnRoot> own, ReadOwnRoot(store_));
   if (own && own->point.arrivals >= snapshot.arrivals) {
     // Unless it is of a log that the server has lost since.
-    const absl::StatusOr<Hash> log_hash = store_.LogHashAt(own->point.arrivals);
-    if (log_hash.ok() && *log_hash == own->point.log_hash) return absl::OkStatus();
+    if (IsPlaceOf(store_, own->point).value_or(false)) return absl::OkStatus();
   }
   return MeasureAt(snapshot);
 }

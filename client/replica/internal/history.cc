@@ -60,6 +60,14 @@ std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
 
 }  // namespace
 
+absl::StatusOr<bool> IsPlaceOf(const store::Store& database, const facts::LogPoint& place) {
+  if (place.arrivals > database.point().arrivals || place.arrivals < database.base().arrivals) {
+    return false;
+  }
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, database.LogHashAt(place.arrivals));
+  return log_hash == place.log_hash;
+}
+
 absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadClaim& head) {
   const std::uint64_t arrivals = head.point.arrivals;
   if (arrivals > database.point().arrivals) return HeadFit::kAhead;

@@ -22,6 +22,11 @@
 
 namespace broodpact::replica {
 
+// Whether the log has come to that place, and was the same there. Of a place before the log begins
+// it is not known, and so not.
+// Errors: those of the store.
+absl::StatusOr<bool> IsPlaceOf(const store::Store& database, const facts::LogPoint& place);
+
 // How a signed head and this replica's log go together.
 enum class HeadFit {
   kOurs,    // the head of a beginning of this log

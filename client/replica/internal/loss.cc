@@ -10,6 +10,7 @@
 #include "client/base/status.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
+#include "client/sync/key_list.h"
 #include "client/sync/session.h"
 
 namespace broodpact::replica {
@@ -28,23 +29,14 @@ absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& data
 absl::StatusOr<std::vector<PublicKey>> ReadKeys(const store::Store& database,
                                                 std::string_view name) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
-  std::vector<PublicKey> keys;
-  std::string_view rest = bytes ? std::string_view(*bytes) : std::string_view();
-  while (!rest.empty()) {
-    const std::optional<PublicKey> key = PublicKeyOfBytes(rest.substr(0, sizeof(PublicKey)));
-    if (!key) break;
-    keys.push_back(*key);
-    rest.remove_prefix(sizeof(PublicKey));
-  }
-  return keys;
+  return bytes ? sync::DecodeKeys(*bytes) : std::vector<PublicKey>();
 }
 
-absl::Status AddKey(store::Store& database, std::string_view name,
-                    const std::vector<PublicKey>& keys, const PublicKey& key) {
+absl::Status AddKey(store::Store& database, std::string_view name, std::vector<PublicKey> keys,
+                    const PublicKey& key) {
   if (std::ranges::find(keys, key) != keys.end()) return absl::OkStatus();
-  std::string bytes;
-  for (const PublicKey& one : keys) bytes.append(ViewOf(one));
-  return database.PutMeta(name, bytes.append(ViewOf(key)));
+  keys.push_back(key);
+  return database.PutMeta(name, sync::EncodeKeys(keys));
 }
 
 // Places between `low`, which is common, and `high`, that divide what is between evenly.
