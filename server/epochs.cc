@@ -52,7 +52,7 @@ absl::StatusOr<std::vector<PublicKey>> ReadLeftServers(const store::Store& store
 absl::Status KeepLeftServer(store::Store& store, const PublicKey& log_key) {
   BP_ASSIGN_OR_RETURN(std::vector<PublicKey> keys, ReadLeftServers(store));
   if (std::ranges::find(keys, log_key) != keys.end()) return absl::OkStatus();
-  if (keys.size() >= kLeftServersMax) keys.erase(keys.begin());
+  if (keys.size() >= sync::kLeftServersMax) keys.erase(keys.begin());
   keys.push_back(log_key);
   return store.PutMeta(kLeftServersName, sync::EncodeKeys(keys));
 }

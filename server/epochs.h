@@ -34,13 +34,12 @@ std::string EncodePredecessor(const Predecessor& predecessor);
 absl::StatusOr<std::optional<Predecessor>> ReadPredecessor(const store::Store& store);
 
 // Servers that nobody goes to any more: a registrar has shown a head of theirs. The small value of
-// the store that holds their log keys (32 each), at most kLeftServersMax.
+// the store that holds their log keys (32 each), at most sync::kLeftServersMax.
 inline constexpr std::string_view kLeftServersName = "left";
-inline constexpr std::size_t kLeftServersMax = 64;
 // Errors: those of the store.
 absl::StatusOr<std::vector<PublicKey>> ReadLeftServers(const store::Store& store);
 
-// Keeps one more; the newest kLeftServersMax. Errors: those of the store.
+// Keeps one more; the newest sync::kLeftServersMax. Errors: those of the store.
 absl::Status KeepLeftServer(store::Store& store, const PublicKey& log_key);
 
 std::uint32_t PresentEpoch(const sync::Epochs& epochs);

@@ -11,9 +11,11 @@
 
 #include "client/base/status.h"
 #include "client/sync/joining.h"
+#include "client/sync/key_list.h"
 #include "server/answer.h"
 #include "server/door.h"
 #include "server/entrance.h"
+#include "server/epochs.h"
 
 namespace broodpact::server {
 namespace {
@@ -31,6 +33,19 @@ absl::Status CheckNotDeviceKey(const DeviceId& device, const PublicKey& tls_key)
   if (DeviceOf(tls_key) != device) return absl::OkStatus();
   return Fail(absl::StatusCode::kInvalidArgument, "TLS_KEY_BAD",
               "the key for the certificate is the device's own; make another one");
+}
+
+absl::StatusOr<std::vector<PublicKey>> LeftServersIn(const v1::ClaimRequest& request) {
+  std::vector<PublicKey> left;
+  bool good = static_cast<std::size_t>(request.left_server_keys_size()) <= sync::kLeftServersMax;
+  for (int i = 0; good && i < request.left_server_keys_size(); ++i) {
+    const std::optional<PublicKey> key = PublicKeyOfBytes(request.left_server_keys(i));
+    good = key.has_value();
+    if (good) left.push_back(*key);
+  }
+  if (good) return left;
+  return Fail(absl::StatusCode::kInvalidArgument, "SERVER_KEYS_BAD",
+              "the keys of servers that were left are at most 64, of 32 bytes each");
 }
 
 // CheckJoining has seen to it that there is one.
@@ -124,9 +139,11 @@ absl::StatusOr<std::string> JoiningService::CertificateForSuccession(
   }
   const DeviceId device = DeviceOf(*device_key);
   BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
+  BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, LeftServersIn(request));
   const std::string secret_hash(ViewOf(surroundings_.claim.secret_hash()));
-  BP_RETURN_IF_ERROR(
-      surroundings_.arrival_log.Succeed(cooperative, predecessor, {{kClaimMeta, secret_hash}}));
+  BP_RETURN_IF_ERROR(surroundings_.arrival_log.Succeed(
+      cooperative, predecessor,
+      {{kClaimMeta, secret_hash}, {std::string(kLeftServersName), sync::EncodeKeys(left)}}));
   BP_RETURN_IF_ERROR(surroundings_.callers.MemberOrForgotten(device).status());
   surroundings_.log.Write(Level::kInfo, "claimed", {{"device", ToText(device)}});
   return surroundings_.authority.IssueClient(device, tls_key, now_ms());

@@ -9,6 +9,7 @@
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
+#include "client/sync/key_list.h"
 #include "client/sync/server_code.h"
 
 namespace broodpact::replica {
@@ -29,6 +30,11 @@ absl::Status CheckRegistrar(const registry::Source& source, const DeviceId& devi
               fmt::format("device {} is no registrar's; a server is put in place of another by a "
                           "registrar (`broodpact keeper list`)",
                           ToShortText(device)));
+}
+
+std::vector<PublicKey> NewestOf(std::vector<PublicKey> keys) {
+  if (keys.size() <= sync::kLeftServersMax) return keys;
+  return {keys.end() - sync::kLeftServersMax, keys.end()};
 }
 
 absl::Status NoHeadError() {
@@ -55,7 +61,8 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
   sync::Takeover takeover{.claim_secret = code.secret,
                           .cooperative = cooperative(),
                           .founding = {.bytes = std::move(first.bytes), .signature = {}},
-                          .predecessor = *known.head};
+                          .predecessor = *known.head,
+                          .left = NewestOf(known.forsaken)};
   if (first.signature) takeover.founding.signature = *first.signature;
   const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = code.address, .key_pem = tls_key.Pem()};

@@ -114,7 +114,8 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
     const absl::Status recovered = Recover(*credentials, synced);
     // First the whole log is to be here, which Sync sees to; or at the server, again.
-    if (ReasonOf(recovered) == "HISTORY_MISSING" || ReasonOf(recovered) == "SERVER_BEHIND") {
+    if (ReasonOf(recovered) == "HISTORY_MISSING" || ReasonOf(recovered) == "SERVER_BEHIND" ||
+        ReasonOf(recovered) == "SERVER_UNKNOWN") {
       return recovered;
     }
     if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();

@@ -63,6 +63,9 @@ absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials, const Takeove
   Write(takeover.founding, *request.mutable_founding());
   request.set_tls_key(std::string(ViewOf(tls_key)));
   Write(takeover.predecessor, *request.mutable_predecessor());
+  for (const PublicKey& key : takeover.left) {
+    request.add_left_server_keys(std::string(ViewOf(key)));
+  }
   request.set_device_key(std::string(ViewOf(device.public_key())));
   request.set_tls_key_signature(
       std::string(ViewOf(device.Sign(TakeoverMessage(takeover.cooperative, tls_key)))));

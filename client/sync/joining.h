@@ -5,6 +5,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "absl/status/statusor.h"
 
@@ -29,6 +30,8 @@ struct Takeover {
   Hash cooperative{};
   facts::SignedCommit founding{};
   Head predecessor{};  // the newest of the server that is gone
+  std::vector<PublicKey>
+      left{};  // of the servers before that one, at most kLeftServersMax (key_list.h)
 };
 struct TakenOver {
   std::string certificate_pem{};

@@ -2,6 +2,7 @@
 
 // A few keys as one small value of a store: 32 bytes each, one after the other.
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,6 +10,9 @@
 #include "client/base/signature.h"
 
 namespace broodpact::sync {
+
+// Of the servers that nobody goes to any more, so many are kept, the newest.
+inline constexpr std::size_t kLeftServersMax = 64;
 
 std::string EncodeKeys(const std::vector<PublicKey>& keys);
 

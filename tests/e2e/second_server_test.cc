@@ -140,6 +140,54 @@ TEST_F(SecondServer, OfTwoThatTwoRegistrarsSetUpOneIsAgreedOn) {
   ExpectOneLog();
 }
 
+TEST_F(SecondServer, IsFollowedByAThirdAndWhoMissedItLosesNothing) {
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});  // Tomas has seen nothing of it
+  Burn();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  Add(tomas_, "ema");
+  tomas_.Do({"sync"});
+  second_.Kill();
+  Server third(folder_.path() / "third-server");
+  third.Start();
+  tomas_.Do({"server", "take", "-"}, third.claim_code());
+  Add(tomas_, "iga");
+  tomas_.Do({"sync"});
+  mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  tomas_.Do({"sync"});
+  EXPECT_TRUE(Has(tomas_, "rosa"));
+  EXPECT_TRUE(Has(mira_, "ema"));
+  EXPECT_TRUE(Has(mira_, "iga"));
+  ExpectOneLog();
+}
+
+TEST_F(SecondServer, OfWhichTheThirdKnowsNothingIsNoDoubtAboutTheThird) {
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, Invitation());
+  tomas_.Do({"keeper", "role", "mira", "registrar"});
+  for (Keeper* keeper : {&tomas_, &mira_, &iva}) keeper->Do({"sync"});
+  Burn();
+  tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  iva.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  Add(iva, "rosa");
+  iva.Do({"sync"});
+  // Mira has never been at the second one.
+  Server third(folder_.path() / "third-server");
+  third.Start();
+  mira_.Do({"server", "take", "-"}, third.claim_code());
+  Add(mira_, "ema");
+  mira_.Do({"sync"});
+  const std::string code = mira_.Do({"server", "name"});
+  const Outcome early = iva.Try({"server", "move", "-", "--json"}, code);
+  EXPECT_NE(early.err.find("SERVER_UNKNOWN"), std::string::npos) << early.err;
+  EXPECT_TRUE(iva.Ask({"heads"})["doubts"].empty());
+  tomas_.Do({"server", "move", "-"}, code);
+  for (Keeper* keeper : {&iva, &tomas_, &mira_}) keeper->Do({"sync"});
+  EXPECT_TRUE(Has(mira_, "rosa"));
+  EXPECT_TRUE(Has(iva, "ema"));
+  ExpectOneLog();
+}
+
 TEST_F(SecondServer, LeavesTheOldOneForgotten) {
   mira_.Do({"sync"});
   tomas_.Do({"sync"});

@@ -14,18 +14,29 @@ struct Weighted {
 };
 
 // Most of the time keepers work and sync; each fault comes a few times in ten histories at least.
-constexpr std::array<Weighted, 22> kWeights = {
-    {{ActionKind::kDeeds, 38},       {ActionKind::kSync, 26},
-     {ActionKind::kFollow, 3},       {ActionKind::kMessages, 14},
-     {ActionKind::kKeeperCrash, 3},  {ActionKind::kKeeperCrashSoon, 3},
-     {ActionKind::kServerCrash, 2},  {ActionKind::kServerCrashSoon, 2},
-     {ActionKind::kCutOff, 2},       {ActionKind::kReachable, 2},
-     {ActionKind::kClock, 2},        {ActionKind::kBackUp, 2},
-     {ActionKind::kRestore, 2},      {ActionKind::kCopy, 1},
-     {ActionKind::kHostile, 4},      {ActionKind::kMeddle, 2},
-     {ActionKind::kBundle, 3},       {ActionKind::kJoin, 2},
-     {ActionKind::kRevoke, 2},       {ActionKind::kVerify, 1},
-     {ActionKind::kServerBackUp, 2}, {ActionKind::kServerRestore, 2}}};
+constexpr std::array<Weighted, 23> kWeights = {{{ActionKind::kDeeds, 37},
+                                                {ActionKind::kServerReplaced, 1},
+                                                {ActionKind::kSync, 26},
+                                                {ActionKind::kFollow, 3},
+                                                {ActionKind::kMessages, 14},
+                                                {ActionKind::kKeeperCrash, 3},
+                                                {ActionKind::kKeeperCrashSoon, 3},
+                                                {ActionKind::kServerCrash, 2},
+                                                {ActionKind::kServerCrashSoon, 2},
+                                                {ActionKind::kCutOff, 2},
+                                                {ActionKind::kReachable, 2},
+                                                {ActionKind::kClock, 2},
+                                                {ActionKind::kBackUp, 2},
+                                                {ActionKind::kRestore, 2},
+                                                {ActionKind::kCopy, 1},
+                                                {ActionKind::kHostile, 4},
+                                                {ActionKind::kMeddle, 2},
+                                                {ActionKind::kBundle, 3},
+                                                {ActionKind::kJoin, 2},
+                                                {ActionKind::kRevoke, 2},
+                                                {ActionKind::kVerify, 1},
+                                                {ActionKind::kServerBackUp, 2},
+                                                {ActionKind::kServerRestore, 2}}};
 
 constexpr std::uint32_t kActionsMin = 16;
 constexpr std::uint32_t kActionsSpread = 40;
@@ -90,6 +101,8 @@ std::string_view NameOf(ActionKind kind) {
       return "server-back-up";
     case ActionKind::kServerRestore:
       return "server-restore";
+    case ActionKind::kServerReplaced:
+      return "server-replaced";
   }
   return "unknown";
 }

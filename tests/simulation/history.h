@@ -18,20 +18,21 @@ enum class ActionKind : std::uint8_t {
   kKeeperCrashSoon,  // in the middle of a write to come
   kServerCrash,
   kServerCrashSoon,
-  kCutOff,         // a keeper cannot reach the server
-  kReachable,      // he can again
-  kClock,          // a machine's clock jumps
-  kBackUp,         // a home folder is put aside
-  kRestore,        // and put back
-  kCopy,           // a home folder is copied to a second machine, and both go on
-  kHostile,        // somebody sends what he should not
-  kMeddle,         // a relay loses, repeats or swaps messages
-  kBundle,         // a bundle goes from hand to hand, whole or damaged
-  kJoin,           // a newcomer enters, or tries again
-  kRevoke,         // a registrar cuts off a device
-  kVerify,         // a keeper verifies, or rebuilds
-  kServerBackUp,   // the server's folder is put aside
-  kServerRestore,  // and put back
+  kCutOff,          // a keeper cannot reach the server
+  kReachable,       // he can again
+  kClock,           // a machine's clock jumps
+  kBackUp,          // a home folder is put aside
+  kRestore,         // and put back
+  kCopy,            // a home folder is copied to a second machine, and both go on
+  kHostile,         // somebody sends what he should not
+  kMeddle,          // a relay loses, repeats or swaps messages
+  kBundle,          // a bundle goes from hand to hand, whole or damaged
+  kJoin,            // a newcomer enters, or tries again
+  kRevoke,          // a registrar cuts off a device
+  kVerify,          // a keeper verifies, or rebuilds
+  kServerBackUp,    // the server's folder is put aside
+  kServerRestore,   // and put back
+  kServerReplaced,  // the server is gone for good, and a registrar puts another in its place
 };
 
 std::string_view NameOf(ActionKind kind);

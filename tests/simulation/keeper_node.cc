@@ -23,15 +23,15 @@ constexpr char kPem[] = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE
 // The calls of RecoveryService, one after the other; between two of them anything may happen.
 class SimulatedWay final : public sync::RecoveryWay {
  public:
-  SimulatedWay(KeeperNode& keeper, KeeperNetwork& network, ServerNode& server)
-      : keeper_(keeper), network_(network), server_(server) {}
+  SimulatedWay(KeeperNode& keeper, KeeperNetwork& network, ServerNode& server, std::string address)
+      : keeper_(keeper), network_(network), server_(server), address_(std::move(address)) {}
 
   absl::Status Compare(const v1::CompareRequest& request, v1::CompareResponse& response) override {
     return Call(&server::Recovery::Compare, request, response);
   }
   absl::Status ReportLoss(const v1::ReportLossRequest& request,
                           v1::ReportLossResponse& response) override {
-    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    BP_RETURN_IF_ERROR(network_.AwaitCall(address_));
     const DeviceId caller = DeviceOf(keeper_.replica().device_key());
     return server_.Recover(caller, [&](const server::Recovery& recovery) {
       return recovery.ReportLoss(caller, request, response);
@@ -50,7 +50,7 @@ class SimulatedWay final : public sync::RecoveryWay {
   template <typename Request, typename Response>
   absl::Status Call(absl::Status (server::Recovery::*method)(const Request&, Response&) const,
                     const Request& request, Response& response) {
-    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    BP_RETURN_IF_ERROR(network_.AwaitCall(address_));
     return server_.Recover(
         DeviceOf(keeper_.replica().device_key()),
         [&](const server::Recovery& recovery) { return (recovery.*method)(request, response); });
@@ -59,23 +59,25 @@ class SimulatedWay final : public sync::RecoveryWay {
   KeeperNode& keeper_;
   KeeperNetwork& network_;
   ServerNode& server_;
+  const std::string address_;
 };
 
-absl::Status KeeperNetwork::CheckReachable() const {
-  if (keeper_.cut_off || keeper_.machine().disk().dead() || !server_.runs()) return AwayError();
+absl::Status KeeperNetwork::CheckReachable(const std::string& address) const {
+  if (keeper_.cut_off || keeper_.machine().disk().dead()) return AwayError();
+  if (!server_.runs() || server_.address() != address) return AwayError();
   return absl::OkStatus();
 }
 
-absl::StatusOr<std::string> KeeperNetwork::FetchAuthority(const std::string& /*address*/,
+absl::StatusOr<std::string> KeeperNetwork::FetchAuthority(const std::string& address,
                                                           const Hash& /*fingerprint*/) {
-  BP_RETURN_IF_ERROR(CheckReachable());
+  BP_RETURN_IF_ERROR(CheckReachable(address));
   return std::string(kPem);
 }
 
 absl::StatusOr<std::string> KeeperNetwork::AwaitEntry(
-    const std::shared_ptr<ServerNode::Entry>& entry) {
+    const std::shared_ptr<ServerNode::Entry>& entry, const std::string& address) {
   keeper_.entry = entry;
-  while (!entry->answer && !keeper_.gives_up && CheckReachable().ok()) keeper_.Wait();
+  while (!entry->answer && !keeper_.gives_up && CheckReachable(address).ok()) keeper_.Wait();
   keeper_.entry.reset();
   if (!entry->answer || std::exchange(keeper_.gives_up, false)) return AwayError();
   BP_ASSIGN_OR_RETURN(const server::Receipt receipt, *entry->answer);
@@ -84,45 +86,49 @@ absl::StatusOr<std::string> KeeperNetwork::AwaitEntry(
               receipt.verdict.message);
 }
 
-absl::StatusOr<std::string> KeeperNetwork::Claim(const sync::Credentials& /*credentials*/,
+absl::StatusOr<std::string> KeeperNetwork::Claim(const sync::Credentials& credentials,
                                                  const std::string& /*claim_secret*/,
                                                  const facts::SignedCommit& founding,
                                                  const PublicKey& /*tls_key*/) {
-  BP_RETURN_IF_ERROR(CheckReachable());
+  BP_RETURN_IF_ERROR(CheckReachable(credentials.address));
   const auto entry = std::make_shared<ServerNode::Entry>();
   BP_RETURN_IF_ERROR(server_.SubmitFounding(founding, entry));
-  return AwaitEntry(entry);
+  return AwaitEntry(entry, credentials.address);
 }
 
-// There is one server here; another one in its place is the end-to-end tests' business.
-absl::StatusOr<sync::TakenOver> KeeperNetwork::TakeOver(const sync::Credentials& /*credentials*/,
-                                                        const sync::Takeover& /*takeover*/,
+absl::StatusOr<sync::TakenOver> KeeperNetwork::TakeOver(const sync::Credentials& credentials,
+                                                        const sync::Takeover& takeover,
                                                         const PublicKey& /*tls_key*/,
-                                                        const Signer& /*device*/) {
-  return absl::UnimplementedError("one server alone");
+                                                        const Signer& device) {
+  BP_RETURN_IF_ERROR(AwaitCall(credentials.address));
+  BP_ASSIGN_OR_RETURN(const sync::Head head,
+                      server_.Succeed(DeviceOf(device.public_key()), takeover));
+  return sync::TakenOver{.certificate_pem = kPem, .head = head};
 }
 
-absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& /*credentials*/,
+absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& credentials,
                                                 const Hash& cooperative,
                                                 const facts::SignedCommit& joining,
                                                 const PublicKey& /*tls_key*/,
                                                 const Signer& /*device*/) {
-  BP_RETURN_IF_ERROR(CheckReachable());
+  BP_RETURN_IF_ERROR(CheckReachable(credentials.address));
   const auto entry = std::make_shared<ServerNode::Entry>();
   BP_RETURN_IF_ERROR(server_.SubmitJoining(cooperative, joining, entry));
-  return AwaitEntry(entry);
+  return AwaitEntry(entry, credentials.address);
 }
 
-absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& /*credentials*/,
-                                                 const Signer& /*device*/,
+absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& credentials,
+                                                 const Signer& device,
                                                  const PublicKey& /*tls_key*/) {
+  BP_RETURN_IF_ERROR(AwaitCall(credentials.address));
+  BP_RETURN_IF_ERROR(server_.CheckRenews(DeviceOf(device.public_key())));
   return std::string(kPem);
 }
 
-absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials& /*credentials*/,
+absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials& credentials,
                                                          sync::Target& target,
                                                          const sync::Options& options) {
-  BP_RETURN_IF_ERROR(CheckReachable());
+  BP_RETURN_IF_ERROR(CheckReachable(credentials.address));
   const std::shared_ptr<Wire> wire = server_.Connect(DeviceOf(keeper_.replica().device_key()));
   keeper_.wire = wire;
   const auto end = [&](absl::StatusOr<sync::Progress> result) {
@@ -157,7 +163,7 @@ absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials
       if (!done.ok()) return end(done.status());
       if (!*done) continue;
       if (const auto growth = exchange.growth()) {
-        const absl::Status grown = CheckGrowth(growth->before, growth->after);
+        const absl::Status grown = CheckGrowth(credentials.address, growth->before, growth->after);
         if (!grown.ok()) return end(grown);
       }
       return end(exchange.progress());
@@ -166,9 +172,10 @@ absl::StatusOr<sync::Progress> KeeperNetwork::RunSession(const sync::Credentials
 }
 
 // As sync::CheckGrowth asks the server and judges its answer.
-absl::Status KeeperNetwork::CheckGrowth(const sync::Head& before, const sync::Head& after) const {
+absl::Status KeeperNetwork::CheckGrowth(const std::string& address, const sync::Head& before,
+                                        const sync::Head& after) const {
   if (before.epoch != after.epoch || before.point.arrivals >= after.point.arrivals ||
-      !CheckReachable().ok()) {
+      !CheckReachable(address).ok()) {
     return absl::OkStatus();
   }
   const auto proof =
@@ -182,24 +189,25 @@ absl::Status KeeperNetwork::CheckGrowth(const sync::Head& before, const sync::He
   return Fail(absl::StatusCode::kDataLoss, "PROOF_WRONG", "the server does not prove its growth");
 }
 
-absl::StatusOr<sync::Head> KeeperNetwork::FetchHead(const sync::Credentials& /*credentials*/,
+absl::StatusOr<sync::Head> KeeperNetwork::FetchHead(const sync::Credentials& credentials,
                                                     const Hash& /*cooperative*/,
                                                     std::int64_t /*now_ms*/) {
-  BP_RETURN_IF_ERROR(CheckReachable());
+  BP_RETURN_IF_ERROR(CheckReachable(credentials.address));
   return server_.log().herald().head();
 }
 
-absl::Status KeeperNetwork::AwaitCall() {
-  BP_RETURN_IF_ERROR(CheckReachable());
+absl::Status KeeperNetwork::AwaitCall(const std::string& address) {
+  BP_RETURN_IF_ERROR(CheckReachable(address));
   keeper_.calls = true;
-  while (keeper_.calls && CheckReachable().ok()) keeper_.Wait();
+  while (keeper_.calls && CheckReachable(address).ok()) keeper_.Wait();
   keeper_.calls = false;
-  return CheckReachable();
+  return CheckReachable(address);
 }
 
 absl::StatusOr<std::unique_ptr<sync::Recovery>> KeeperNetwork::OpenRecovery(
-    const sync::Credentials& /*credentials*/, const Hash& cooperative, std::int64_t /*now_ms*/) {
-  return sync::RecoveryBy(std::make_unique<SimulatedWay>(keeper_, *this, server_), cooperative);
+    const sync::Credentials& credentials, const Hash& cooperative, std::int64_t /*now_ms*/) {
+  return sync::RecoveryBy(
+      std::make_unique<SimulatedWay>(keeper_, *this, server_, credentials.address), cooperative);
 }
 
 absl::StatusOr<std::unique_ptr<sync::Snapshots>> KeeperNetwork::OpenSnapshots(

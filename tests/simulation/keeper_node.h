@@ -50,12 +50,15 @@ class KeeperNetwork final : public sync::Network {
       const sync::Credentials& credentials, const Hash& cooperative, std::int64_t now_ms) override;
 
   // Waits until the scheduler lets a single call through.
-  absl::Status AwaitCall();
+  absl::Status AwaitCall(const std::string& address);
 
  private:
-  absl::Status CheckReachable() const;
-  absl::StatusOr<std::string> AwaitEntry(const std::shared_ptr<ServerNode::Entry>& entry);
-  absl::Status CheckGrowth(const sync::Head& before, const sync::Head& after) const;
+  // Whether the server at that address answers: one that was replaced does not.
+  absl::Status CheckReachable(const std::string& address) const;
+  absl::StatusOr<std::string> AwaitEntry(const std::shared_ptr<ServerNode::Entry>& entry,
+                                         const std::string& address);
+  absl::Status CheckGrowth(const std::string& address, const sync::Head& before,
+                           const sync::Head& after) const;
 
   KeeperNode& keeper_;
   ServerNode& server_;

@@ -2,16 +2,28 @@
 
 #include <utility>
 
+#include <fmt/format.h>
+
+#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/registry/state.h"
+#include "client/sync/key_list.h"
 #include "server/door.h"
+#include "server/epochs.h"
 
 namespace broodpact::simulation {
+namespace {
+
+device::SecretKey LogKeyOf(int number) {
+  return device::SecretKey::OfSeed(std::string(32, static_cast<char>('r' + number)));
+}
+
+}  // namespace
 
 ServerNode::ServerNode(std::filesystem::path folder, const std::int64_t& world_ms)
     : machine_(std::move(folder), world_ms),
       events_(nowhere_, server::Level::kError, machine_.clock()),
-      log_key_(device::SecretKey::OfSeed(std::string(32, 's'))) {}
+      log_key_(LogKeyOf(number_)) {}
 
 ServerNode::~ServerNode() {
   for (const std::shared_ptr<Wire>& wire : wires_) wire->LoseServer();
@@ -28,6 +40,17 @@ absl::Status ServerNode::Start() {
                                                        .log = events_,
                                                        .pace = server::Pace::kByHand}));
   return absl::OkStatus();
+}
+
+std::string ServerNode::address() const {
+  return fmt::format("brood{}.example:7443", number_);
+}
+
+void ServerNode::BecomeAnother() {
+  BP_CHECK(!runs());
+  std::filesystem::remove_all(machine_.folder());
+  std::filesystem::create_directories(machine_.folder());
+  log_key_ = LogKeyOf(++number_);
 }
 
 void ServerNode::Crash(Ending ending, Dice& dice) {
@@ -82,6 +105,15 @@ absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::Sig
                   entry->answer = answer;
                 }});
   return absl::OkStatus();
+}
+
+absl::StatusOr<sync::Head> ServerNode::Succeed(const DeviceId& caller,
+                                               const sync::Takeover& takeover) {
+  BP_RETURN_IF_ERROR(
+      log_->Succeed(takeover.cooperative, takeover.predecessor,
+                    {{std::string(server::kLeftServersName), sync::EncodeKeys(takeover.left)}}));
+  BP_RETURN_IF_ERROR(callers_->MemberOrForgotten(caller).status());
+  return log_->herald().head();
 }
 
 absl::Status ServerNode::Recover(const DeviceId& caller,

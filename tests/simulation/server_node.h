@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <ostream>
+#include <string>
 #include <vector>
 
 #include "client/device/key.h"
@@ -29,6 +30,12 @@ class ServerNode {
   absl::Status Start();
   bool runs() const { return log_ != nullptr && !machine_.disk().dead(); }
 
+  // Another server in the place of this one, which has died: its disk is empty, its key and its
+  // address are its own.
+  void BecomeAnother();
+  // Where it is reached: another one has another.
+  std::string address() const;
+
   // The process is gone; its streams with it.
   void Crash(Ending ending, Dice& dice);
 
@@ -43,6 +50,14 @@ class ServerNode {
                               const std::shared_ptr<Entry>& entry);
   absl::Status SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
                              const std::shared_ptr<Entry>& entry);
+
+  // A registrar's claim in the place of the server that is gone. Returns the head of the new log.
+  absl::StatusOr<sync::Head> Succeed(const DeviceId& caller, const sync::Takeover& takeover);
+
+  // Whether a device gets another certificate.
+  absl::Status CheckRenews(const DeviceId& caller) const {
+    return callers_->Member(caller).status();
+  }
 
   // A call of RecoveryService by a device, as the service lets it through. A server that admits no
   // loss has no such service.
@@ -67,6 +82,7 @@ class ServerNode {
   mutable Machine machine_;
   std::ostream nowhere_{nullptr};
   server::Log events_;
+  int number_ = 1;  // of the server, each one in the place of the one before
   device::SecretKey log_key_;
   std::unique_ptr<store::Store> store_;
   std::optional<server::Callers> callers_;

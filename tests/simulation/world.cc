@@ -19,7 +19,6 @@
 namespace broodpact::simulation {
 namespace {
 
-constexpr char kAddress[] = "brood.example:7443";
 constexpr std::int64_t kHour = 3'600'000;
 constexpr std::size_t kKeepersMax = 6;
 // More messages than any call needs.
@@ -111,8 +110,10 @@ void World::SetUp() {
   BP_CHECK(founder.Start().ok());
   BP_CHECK(Opened(founder));
   BP_CHECK(founder.replica().Found("show-room").ok());
-  codes_[0] = sync::BuildInviteCode(
-      {.cooperative = {}, .authority = {}, .secret = std::string(16, 'c'), .address = kAddress});
+  codes_[0] = sync::BuildInviteCode({.cooperative = {},
+                                     .authority = {},
+                                     .secret = std::string(16, 'c'),
+                                     .address = server_->address()});
   witness_.NoteKept(founder.name(), founder.replica());
   BeginJoin(founder);
   RunToEnd(founder, dice_);
@@ -287,6 +288,7 @@ void World::Deeds(KeeperNode& keeper, Dice& dice, std::size_t count) {
 
 void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
   if (keeper.busy() || !Opened(keeper)) return;
+  if (IsBehind(keeper)) return BeginMove(keeper);
   keeper.Begin([this, &keeper, mode]() -> absl::Status {
     sync::Options options;
     options.mode = mode;
@@ -317,7 +319,7 @@ void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
 void World::BeginJoin(KeeperNode& keeper) {
   if (keeper.busy() || !Opened(keeper)) return;
   keeper.Begin([this, &keeper]() -> absl::Status {
-    const absl::Status status = keeper.replica().Join(codes_[IndexOf(keeper)]);
+    const absl::Status status = keeper.replica().Join(CodeOf(keeper));
     NoteJoined(keeper);
     return status;
   });
@@ -530,6 +532,9 @@ void World::Do(std::size_t number, const Action& action) {
     case ActionKind::kServerRestore:
       RestoreServer(dice);
       break;
+    case ActionKind::kServerReplaced:
+      ReplaceServer(dice);
+      break;
   }
   // Lives that end by themselves end between two actions at the latest.
   if (server_->machine().disk().dead()) CrashServer(dice);
@@ -550,6 +555,7 @@ void World::Settle() {
     if (keeper->follows) keeper->stop.request_stop();
     RunToEnd(*keeper, dice_);
   }
+  if (!server_->log().claimed()) TakeOver(dice_);
   for (rounds_ = 1; rounds_ <= 2; ++rounds_) {
     Tell("everybody syncs, time {}", rounds_);
     for (std::size_t i = 0; i < keepers_.size(); ++i) {

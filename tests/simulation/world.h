@@ -95,6 +95,14 @@ class World {
   void Revoke(KeeperNode& keeper, Dice& dice);  // world_revocation.cc
   void BackUpServer(Dice& dice);                // world_machines.cc, as the next one
   void RestoreServer(Dice& dice);
+  void ReplaceServer(Dice& dice);  // world_servers.cc, as all below
+  // The founder gives the log to the server that has none, and names it to the others.
+  void TakeOver(Dice& dice);
+  // Whether a keeper still looks for a server that was replaced, and knows of the new one.
+  bool IsBehind(const KeeperNode& keeper) const;
+  void BeginMove(KeeperNode& keeper);
+  // What a keeper joins by: it leads to the present server.
+  std::string CodeOf(const KeeperNode& keeper) const;
 
   const Planted planted_;
   std::ostream* const trace_;
@@ -108,7 +116,8 @@ class World {
   std::vector<bool> joined_;        // each keeper
   std::vector<std::optional<std::filesystem::path>> backups_;  // of each keeper
   std::optional<std::filesystem::path> server_backup_;
-  std::set<DeviceId> out_;  // cut off, as soon as that has arrived
+  std::string server_code_;  // that leads to the present server, where it is not the first one
+  std::set<DeviceId> out_;   // cut off, as soon as that has arrived
   bool set_up_ = false;
   bool server_put_back_ = false;
   std::size_t rounds_ = 0;  // of syncs, since faults have stopped

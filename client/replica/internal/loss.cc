@@ -152,6 +152,7 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
     high = std::max(low, high);
   }
   BP_RETURN_IF_ERROR(CheckKey(parting.server.head));
+  server_key_ = parting.server.head.server_key;
   if (base > 0 && low == base) {
     // Where the two part before this log begins, only the whole of it can tell.
     BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({base}));
@@ -198,6 +199,13 @@ absl::Status LossRepair::CheckKey(const sync::Head& told) const {
 absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::LogPoint& common) {
   if (sync::IsToldLost(result_.epochs, head)) return true;
   const absl::StatusOr<sync::Epochs> told = server_.ReportLoss(head, common);
+  // One that took over need not know all servers before it.
+  if (ReasonOf(told.status()) == "HEAD_OTHER" && head.server_key != server_key_) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "SERVER_UNKNOWN",
+                "the new server does not know the one that this replica comes from; what was "
+                "recorded is kept: once the registrar who set that one up has gone over "
+                "(broodpact server move), sync again");
+  }
   // One that does not answer is asked again; one that refuses its own signature does not admit it.
   if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
       absl::IsUnimplemented(told.status())) {

@@ -82,6 +82,7 @@ class LossRepair {
   absl::Status CheckKey(const sync::Head& told) const;
 
   // Whether the server says that this head no longer holds, if need be after it was shown.
+  // Errors: FAILED_PRECONDITION with reason SERVER_UNKNOWN; those of sync::Recovery.
   absl::StatusOr<bool> Admits(const sync::Head& head, const facts::LogPoint& common);
 
   // Gives back what follows `common`, up to the head that this replica has, as far as the server
@@ -100,7 +101,8 @@ class LossRepair {
   const store::Store& store_;
   sync::Recovery& server_;
   KnownLog known_;
-  bool declined_ = false;  // the server takes nothing back for this head
+  PublicKey server_key_{};  // that the server signs with
+  bool declined_ = false;   // the server takes nothing back for this head
   Result result_;
 };
 
