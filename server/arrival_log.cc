@@ -39,6 +39,10 @@ absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
   return Sha256(stored.bytes);
 }
 
+absl::StatusOr<Hash> ArrivalLog::Arrivals::LogHashAt(std::uint64_t arrivals) const {
+  return log_.store_.LogHashAt(arrivals);
+}
+
 bool ArrivalLog::Arrivals::HasLost(std::uint64_t arrivals) const {
   return sync::MayBeLost(log_.epochs(), arrivals);
 }

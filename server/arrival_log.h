@@ -133,6 +133,7 @@ class ArrivalLog {
     explicit Arrivals(const ArrivalLog& log) : log_(log) {}
     absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override;
     absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override;
+    absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override;
     bool HasLost(std::uint64_t arrivals) const override;
 
    private:

@@ -1,6 +1,7 @@
 #include "server/group.h"
 
 #include <algorithm>
+#include <string>
 #include <utility>
 
 #include <fmt/format.h>
@@ -53,18 +54,38 @@ absl::StatusOr<std::size_t> Group::CommitsArrived(const Run& run,
                           last.header.seq));
 }
 
-// Nobody has seen more of the log than is durable, but for what has been lost of it.
-absl::Status Group::CheckSeen(const Run& run, std::size_t first) const {
+// Nobody has seen more of the log than is durable, or another one, but for what has been lost of
+// it: everybody would doubt this server for it.
+absl::Status Group::CheckSeen(const Run& run, std::size_t first) {
   for (std::size_t i = first; i < run.commits.size(); ++i) {
     const facts::CommitHeader& header = run.commits[i].header;
+    BP_ASSIGN_OR_RETURN(const bool ours, IsOfThisLog(header.seen));
     const std::uint64_t seen = header.seen.arrivals;
-    if (seen <= range_.before.arrivals || known_.HasLost(seen)) continue;
-    return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_AHEAD",
-                fmt::format("commit {} of device {} says it has seen {} arrivals, and this log has "
-                            "{}; nothing of it was taken, sync again",
-                            header.seq, ToShortText(header.device), seen, range_.before.arrivals));
+    if (ours || known_.HasLost(seen)) continue;
+    const std::string whose =
+        fmt::format("commit {} of device {}", header.seq, ToShortText(header.device));
+    if (seen > range_.before.arrivals) {
+      return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_AHEAD",
+                  fmt::format("{} says it has seen {} arrivals, and this log has {}; nothing of it "
+                              "was taken, sync again",
+                              whose, seen, range_.before.arrivals));
+    }
+    return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_OTHER",
+                fmt::format("{} says it has seen another log than this one, of {} arrivals; "
+                            "nothing of it was taken, sync again, and if that does not help, "
+                            "compare `broodpact heads` with other keepers",
+                            whose, seen));
   }
   return absl::OkStatus();
+}
+
+absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) {
+  if (seen.arrivals == 0 || seen == seen_) return true;
+  if (seen.arrivals > range_.before.arrivals) return false;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, known_.LogHashAt(seen.arrivals));
+  if (FirstHalf<Token>(log_hash).bytes != seen.log_hash) return false;
+  seen_ = seen;
+  return true;
 }
 
 void Group::Append(Run& run, std::size_t first) {

@@ -22,6 +22,8 @@ class Known {
   virtual absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const = 0;
   // The hash of a commit that has arrived.
   virtual absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const = 0;
+  // What the log was after so many arrivals, at most as many as there are.
+  virtual absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const = 0;
   // Whether the log once had so many arrivals and has lost them since, as its epochs say.
   virtual bool HasLost(std::uint64_t arrivals) const = 0;
 };
@@ -38,9 +40,9 @@ class Group {
   Group(const facts::LogPoint& before, std::int64_t time_ms, const Known& known);
 
   // Adds what is new of a run. Commits that have arrived are skipped, if they are the same.
-  // Errors: FAILED_PRECONDITION with reason CHAIN_HOLE or CHAIN_FORK, or SEEN_AHEAD (of a log that
-  // never was: more arrivals than there are, or were lost); those of `known`. The group is as it
-  // was then. `run` is moved from only if it was added.
+  // Errors: FAILED_PRECONDITION with reason CHAIN_HOLE or CHAIN_FORK, or of a log that never was:
+  // SEEN_AHEAD (more arrivals than there are) or SEEN_OTHER (others), but for what was lost; those
+  // of `known`. The group is as it was then. `run` is moved from only if it was added.
   absl::StatusOr<Placement> Add(Run& run);
 
   const facts::Range& range() const { return range_; }
@@ -50,7 +52,8 @@ class Group {
 
  private:
   absl::StatusOr<std::size_t> CommitsArrived(const Run& run, const facts::ChainHead& head) const;
-  absl::Status CheckSeen(const Run& run, std::size_t first) const;
+  absl::Status CheckSeen(const Run& run, std::size_t first);
+  absl::StatusOr<bool> IsOfThisLog(const facts::Seen& seen);
   void Append(Run& run, std::size_t first);
 
   std::int64_t time_ms_;
@@ -58,6 +61,7 @@ class Group {
   facts::Range range_;
   std::map<facts::ChainId, facts::ChainHead> heads_;
   std::size_t bytes_ = 0;
+  facts::Seen seen_{};  // of this log: commits that are written one after the other see the same
 };
 
 }  // namespace broodpact::server

@@ -100,9 +100,10 @@ v1::BundleResult ResultOf(const std::string& file, const replica::BundleReport& 
 // Names the writer, if it is a member's device.
 void NameWriter(const replica::Replica& replica, const DeviceId& writer, v1::BundleResult& result) {
   const replica::View view = ViewOf(replica);
-  const auto device = registry::Read<registry::Device>(view.source(), writer);
-  if (!device.ok() || !*device) return;
-  const absl::StatusOr<v1::Keeper> keeper = view.Keeper((*device)->keeper);
+  const auto read = registry::Read<registry::Device>(view.source(), writer);
+  const std::optional<registry::Device> device = read.ok() ? *read : std::nullopt;
+  if (!device) return;
+  const absl::StatusOr<v1::Keeper> keeper = view.Keeper(device->keeper);
   if (!keeper.ok()) return;
   result.mutable_writer()->set_id(keeper->id());
   result.mutable_writer()->set_name(keeper->name());

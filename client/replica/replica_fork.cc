@@ -74,6 +74,14 @@ absl::StatusOr<facts::Restatement> RestatementOf(const store::PendingCommit& pen
   return facts::Restatement{.commit = pending.commit.bytes, .signature = pending.commit.signature};
 }
 
+// Whether what was seen is of this log; of a place before it begins that is not known, and so said.
+absl::StatusOr<bool> HasSeen(const store::Store& database, const facts::Seen& seen) {
+  if (seen.arrivals > database.point().arrivals) return false;
+  if (seen.arrivals <= database.base().arrivals) return true;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, database.LogHashAt(seen.arrivals));
+  return FirstHalf<Token>(log_hash).bytes == seen.log_hash;
+}
+
 }  // namespace
 
 absl::Status NumberInstall(const Home& home, device::Randomness& randomness,
@@ -133,8 +141,8 @@ absl::Status Replica::Rep::MendSeen() {
     const std::size_t before = gone.size();
     for (const store::PendingCommit& one : pending) {
       BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(one.commit.bytes));
-      const bool ahead = commit.header.seen.arrivals > store->point().arrivals;
-      if (ahead || gone.size() > before) gone.push_back(one);
+      BP_ASSIGN_OR_RETURN(const bool seen, HasSeen(*store, commit.header.seen));
+      if (!seen || gone.size() > before) gone.push_back(one);
     }
     if (id == chain() && gone.size() > before) BP_RETURN_IF_ERROR(BeginLife());
   }

@@ -35,12 +35,17 @@ void Add(const sync::Progress& session, sync::Progress& all) {
   if (all.server_ahead_ms == 0) all.server_ahead_ms = session.server_ahead_ms;
 }
 
+// Whether the server has never had what a commit says it has seen.
+bool IsOfUnseen(const absl::Status& status) {
+  return ReasonOf(status) == "SEEN_AHEAD" || ReasonOf(status) == "SEEN_OTHER";
+}
+
 // Whether what stood in the way of a delivery for somebody else stands in the way of all: what the
 // server has against one commit or its author does not.
 bool StopsAll(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   return reason != "CHAIN_FORK" && reason != "CHAIN_HOLE" && reason != "DEVICE_UNKNOWN" &&
-         reason != "SEEN_AHEAD" && reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" &&
+         !IsOfUnseen(status) && reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" &&
          reason != "COMMIT_FORM" &&
          // Of its author; where it is this device itself, the own chain comes to it too.
          reason != "DEVICE_REVOKED" && reason != "DEVICE_REPLACED" && reason != "DEVICE_LEFT";
@@ -266,15 +271,13 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     BP_RETURN_IF_ERROR(FillHistory(once).status());
     status = rep_->SyncAll(options, synced);
   }
-  const auto has_no_place = [&] {
-    return ReasonOf(status) == "CHAIN_FORK" || ReasonOf(status) == "SEEN_AHEAD";
-  };
+  const auto has_no_place = [&] { return ReasonOf(status) == "CHAIN_FORK" || IsOfUnseen(status); };
   for (int lives = 0; has_no_place() && lives < kLivesPerSync; ++lives) {
     // With the whole log at hand it shows which own commits arrived, and which life is free.
     sync::Options once = options;
     once.mode = sync::Mode::kOnce;
     BP_RETURN_IF_ERROR(rep_->SyncChain({rep_->chain(), ChainWork::kFetch}, once, synced));
-    if (ReasonOf(status) == "SEEN_AHEAD") BP_RETURN_IF_ERROR(rep_->MendSeen());
+    if (IsOfUnseen(status)) BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));

@@ -84,7 +84,8 @@ TEST_P(CarryingWhatIs, RefusedStopsNothingElse) {
 INSTANTIATE_TEST_SUITE_P(Reasons, CarryingWhatIs,
                          ::testing::Values("CHAIN_FORK", "CHAIN_HOLE", "COMMIT_FORM", "DEVICE_LEFT",
                                            "DEVICE_OTHER", "DEVICE_REPLACED", "DEVICE_REVOKED",
-                                           "DEVICE_UNKNOWN", "SEEN_AHEAD", "SIGNATURE_BAD"),
+                                           "DEVICE_UNKNOWN", "SEEN_AHEAD", "SEEN_OTHER",
+                                           "SIGNATURE_BAD"),
                          [](const auto& reason) { return reason.param; });
 
 }  // namespace

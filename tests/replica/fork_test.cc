@@ -242,9 +242,8 @@ TEST_F(Forks, DoNotComeOfAClockThatIsYearsOff) {
   EXPECT_TRUE(Knows("tomas", rosa));
 }
 
-// The next commit of a keeper's chain as it was before a loss: with more of the log seen than there
-// is now.
-std::string BundleOfOneSeenAhead(House& house, const std::string& keeper) {
+// The next commit of a keeper's chain as it was before a loss: it has seen the log of then.
+std::string BundleOfOne(House& house, const std::string& keeper, const facts::Seen& seen) {
   Replica& replica = house.At(keeper);
   const device::SecretKey key = Demand(device::SecretKey::Load(replica.home().key_file()));
   const facts::ChainId chain{.device = DeviceOf(key.public_key())};
@@ -254,7 +253,7 @@ std::string BundleOfOneSeenAhead(House& house, const std::string& keeper) {
        .device = chain.device,
        .seq = head.seq + 1,
        .prev = head.hash,
-       .seen = {.arrivals = replica.store().point().arrivals + 3, .log_hash = {1}}},
+       .seen = seen},
       {facts::GroupEntry{.group = GroupId{{7}}, .name = "lost", .taxon = "Brachypelma hamorii"}});
   std::ostringstream out;
   sync::BundleWriter writer(out, {.cooperative = house.cooperative()});
@@ -263,15 +262,23 @@ std::string BundleOfOneSeenAhead(House& house, const std::string& keeper) {
   return out.str();
 }
 
-TEST(LostLogs, LeaveWorkThatSawThemToBeStatedAgain) {
+// What was seen of a log that is lost, and why the server refuses it.
+struct SeenOfLost {
+  facts::Seen seen{};
+  std::string reason{};
+};
+
+class LostLogs : public ::testing::TestWithParam<SeenOfLost> {};
+
+TEST_P(LostLogs, LeaveWorkThatSawThemToBeStatedAgain) {
   House house;
   house.Found("mira");
   house.door = [&](const std::vector<facts::SignedCommit>& run) -> absl::Status {
     const facts::Commit last = Demand(facts::ParseCommit(run.back().bytes));
-    if (last.header.seen.arrivals <= house.server().point().arrivals) return absl::OkStatus();
-    return Fail(absl::StatusCode::kFailedPrecondition, "SEEN_AHEAD", "of another log");
+    if (last.header.seen != GetParam().seen) return absl::OkStatus();
+    return Fail(absl::StatusCode::kFailedPrecondition, GetParam().reason, "of another log");
   };
-  std::istringstream bundle(BundleOfOneSeenAhead(house, "mira"));
+  std::istringstream bundle(BundleOfOne(house, "mira", GetParam().seen));
   ASSERT_EQ(Demand(house.At("mira").ReadBundle(bundle)).mail_taken, 1U);
   const auto synced = house.Sync("mira");
   ASSERT_TRUE(synced.ok()) << synced.status();
@@ -279,6 +286,13 @@ TEST(LostLogs, LeaveWorkThatSawThemToBeStatedAgain) {
   EXPECT_TRUE(house.At("mira").undelivered().empty());
   EXPECT_TRUE(Demand(registry::Read<registry::Group>(house.At("mira").view(), GroupId{{7}})));
 }
+
+INSTANTIATE_TEST_SUITE_P(Places, LostLogs,
+                         ::testing::Values(SeenOfLost{.seen = {.arrivals = 1'000, .log_hash = {1}},
+                                                      .reason = "SEEN_AHEAD"},
+                                           SeenOfLost{.seen = {.arrivals = 1, .log_hash = {1}},
+                                                      .reason = "SEEN_OTHER"}),
+                         [](const auto& places) { return places.param.reason; });
 
 }  // namespace
 }  // namespace broodpact::replica

@@ -24,13 +24,15 @@ class Standing final : public Known {
   absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override {
     return hashes_.at(chain).at(seq - 1);
   }
-  bool HasLost(std::uint64_t arrivals) const override {
-    return arrivals > point_.arrivals && arrivals <= lost_arrivals;
+  absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override {
+    return log_hashes_.at(arrivals - 1);
   }
+  bool HasLost(std::uint64_t arrivals) const override { return arrivals <= lost_arrivals; }
   void Keep(const facts::Range& range) {
     for (const facts::Arrived& arrived : range.arrivals) {
       hashes_[facts::ChainOf(arrived.commit.header)].push_back(arrived.commit.hash);
     }
+    log_hashes_.insert(log_hashes_.end(), range.log_hashes.begin(), range.log_hashes.end());
     point_ = range.after;
   }
   const facts::LogPoint& point() const { return point_; }
@@ -39,6 +41,7 @@ class Standing final : public Known {
 
  private:
   std::map<facts::ChainId, std::vector<Hash>> hashes_;
+  std::vector<Hash> log_hashes_;
   facts::LogPoint point_;
 };
 
@@ -146,6 +149,25 @@ TEST(Group, TakesNothingThatHasSeenALogThatNeverWas) {
   EXPECT_TRUE(group.range().arrivals.empty());
   standing.lost_arrivals = 3;
   EXPECT_TRUE(group.Add(ahead).ok());
+}
+
+TEST(Group, TakesNothingThatHasSeenAnotherLog) {
+  Standing standing;
+  Group first({}, 5, standing);
+  server::Run run = Chain(1, 3).Cut(1, 3);
+  ASSERT_TRUE(first.Add(run).ok());
+  standing.Keep(first.range());
+  Group group(standing.point(), 6, standing);
+  server::Run other = Chain(2, 2).Cut(1, 2);
+  other.commits[1].header.seen = {.arrivals = 2, .log_hash = {1}};
+  EXPECT_EQ(ReasonOf(group.Add(other).status()), "SEEN_OTHER");
+  EXPECT_TRUE(group.range().arrivals.empty());
+  other.commits[1].header.seen.log_hash = FirstHalf<Token>(*standing.LogHashAt(2)).bytes;
+  EXPECT_TRUE(group.Add(other).ok());
+  server::Run lost = Chain(3, 1).Cut(1, 1);
+  lost.commits[0].header.seen = {.arrivals = 2, .log_hash = {1}};
+  standing.lost_arrivals = 2;
+  EXPECT_TRUE(group.Add(lost).ok());
 }
 
 TEST(Group, FindsAForkAtTheHeadAndBelowIt) {

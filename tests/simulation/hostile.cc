@@ -95,8 +95,8 @@ class Thief {
       case 12:
         return GiveWhatIsNotHis(std::move(sending), header);
       default:
-        sending.what = "a commit that has seen the future";
-        header.seen = {.arrivals = std::uint64_t{1} << 62U, .log_hash = {1}};
+        sending.what = "a commit that has seen what never was";
+        header.seen = {.arrivals = dice_.Once(2) ? 1 : std::uint64_t{1} << 62U, .log_hash = {1}};
         sending.requests.push_back(Signed(header));
         break;
     }

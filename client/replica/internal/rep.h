@@ -101,9 +101,9 @@ struct Replica::Rep {
   // others; begins a new life first where it is the present one's. Adds to `restated`.
   absl::Status MendForks();
 
-  // States again own undelivered commits that have seen more arrivals than the log has, and what
-  // follows on them: what they saw was lost, and whoever could say so has not. The server takes
-  // them no other way.
+  // States again own undelivered commits that have seen more arrivals than the log has, or others,
+  // and what follows on them: what they saw was lost, and whoever could say so has not. The server
+  // takes them no other way.
   absl::Status MendSeen();
 
   // States those own commits again, in the present life.
