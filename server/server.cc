@@ -15,6 +15,7 @@
 
 #include "client/base/status.h"
 #include "client/device/private_file.h"
+#include "client/replica/folding.h"
 #include "client/store/store.h"
 #include "client/sync/address.h"
 #include "client/sync/invite_code.h"
@@ -146,6 +147,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
   BP_RETURN_IF_ERROR(folder.Make());
   // First of all: it is what tells that another server runs on this folder.
   BP_ASSIGN_OR_RETURN(store, store::Store::Open(folder.database(), store::Access::kReadWrite));
+  BP_RETURN_IF_ERROR(replica::FoldByTheseRules(*store));
   BP_RETURN_IF_ERROR(CheckKeyOfLog(*store, folder));
   BP_ASSIGN_OR_RETURN(log_key, LoadOrMakeKey(folder.log_key()));
   BP_ASSIGN_OR_RETURN(authority, Authority::Open(folder, HostsOf(options, *listen),

@@ -182,6 +182,14 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
     terminal.messages << "Some come after commits that are missing here: sync, which brings them, "
                          "or read an older bundle; then read this one again.\n";
   }
+  if (result.mail_forked() > 0) {
+    terminal.messages
+        << "Of the other branch are those at whose place another commit of the same "
+           "device has arrived, as after its folder was put back from a backup: their "
+           "device states them again when it has the log. Write a bundle here, read "
+           "it there, also on a device that was cut off, then write a new one there "
+           "and read that here.\n";
+  }
   if (result.mail_refused() > 0) {
     terminal.messages << "Refused are those of nobody who is a member here, and badly signed ones: "
                          "of who has joined since your last sync, sync and read it again.\n";

@@ -115,6 +115,7 @@ template std::optional<Frozen> Decode(std::string_view bytes);
 template std::optional<Veto> Decode(std::string_view bytes);
 template std::optional<Want> Decode(std::string_view bytes);
 template std::optional<Branch> Decode(std::string_view bytes);
+template std::optional<Stretch> Decode(std::string_view bytes);
 template std::optional<Form> Decode(std::string_view bytes);
 template std::optional<Carry> Decode(std::string_view bytes);
 template std::optional<Motion> Decode(std::string_view bytes);

@@ -128,6 +128,9 @@ std::string Encode(const Want& value) {
 std::string Encode(const Branch& value) {
   return EncodeSubject(value);
 }
+std::string Encode(const Stretch& value) {
+  return EncodeSubject(value);
+}
 std::string Encode(const Form& value) {
   return EncodeSubject(value);
 }

@@ -45,6 +45,7 @@ std::string Encode(const Want& value);
 std::string Encode(const SealingKey& value);
 std::string Encode(const SealedNote& value);
 std::string Encode(const Branch& value);
+std::string Encode(const Stretch& value);
 std::string Encode(const Form& value);
 std::string Encode(const Carry& value);
 std::string Encode(const Motion& value);

@@ -131,6 +131,8 @@ Finding Judge(Case& c) {
   if (c.around != nullptr) {
     const bool adopts = States<facts::Adoption>(c.around->statements.front());
     if (Finding f = adopts ? CheckAdoption(c) : CheckRestatement(c)) return f;
+  } else if (Finding f = CheckOnce(c)) {
+    return f;
   }
   if (Finding f = CheckNewerKinds(c)) return f;
   for (const facts::Statement& statement : c.arrived.commit.statements) {
@@ -199,6 +201,7 @@ Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commi
          .entry = {.arrival = arrived.arrival, .time_ms = arrived.time_ms, .keeper = {}}};
   Finding finding = Judge(c);
   if (!finding.has_value()) {
+    if (around == nullptr) NoteCounted(c);
     state.KeepDraft();
     return std::move(c.counted);
   }

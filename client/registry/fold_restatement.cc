@@ -32,20 +32,4 @@ Finding CheckRestatement(Case& c) {
   return EnterBranch(c);
 }
 
-Finding EnterBranch(Case& c) {
-  const facts::Commit& told = c.arrived.commit;
-  const IdBytes id = told.token().bytes;
-  if (const Branch* known = c.state.Find<Branch>(id)) {
-    return Superseded("ALREADY_RESTATED", "this has been stated again before",
-                      known->entry.arrival);
-  }
-  Branch& branch = c.state.Create<Branch>(id);
-  branch.device = told.header.device;
-  branch.incarnation = told.header.incarnation;
-  branch.seq = told.header.seq;
-  branch.commit = told.hash;
-  branch.entry = c.entry;
-  return std::nullopt;
-}
-
 }  // namespace broodpact::registry

@@ -77,23 +77,15 @@ Finding CheckAdopter(Case& c, const Device& late) {
   if (late.state == DeviceState::kActive) {
     return Refused("NOT_REVOKED", "the device is not cut off; it delivers its work itself");
   }
-  // Whether the work had arrived before, and counts, is in the log up to there: who has not seen it
-  // cannot know. A revocation that is provisional itself may yet come after the work.
-  const bool has_seen =
-      late.ended.arrival > 0 && c.around->header.seen.arrivals >= late.ended.arrival;
-  if (!has_seen) {
-    return Refused("END_UNSEEN",
-                   "by when its device was cut off is not known here yet, so the work may count as "
-                   "it arrived; sync, then adopt what is still late");
-  }
   const facts::Commit& told = c.arrived.commit;
-  // Of an earlier life the keeper itself knows what is missing; a registrar must not make count
-  // twice what counted.
+  // Nothing counts twice (CheckOnce), so it does not matter what of the log the adopter has seen,
+  // nor whether what is awaited comes by itself first or later. But what was judged as it arrived
+  // stays judged: a registrar does not bring it back. Of an earlier life the keeper itself knows
+  // what is missing.
   const bool earlier_life = own && told.header.incarnation < late.cut.incarnation;
-  if (IsAwaited(late, told.hash) || (!IsAfterCut(late, told) && !earlier_life)) {
-    return Refused("BEFORE_CUT", "it lies before the cut of its device, and counts as it arrived");
-  }
-  return std::nullopt;
+  if (IsAfterCut(late, told) || earlier_life || IsAwaited(late, told.hash)) return std::nullopt;
+  return Refused("BEFORE_CUT",
+                 "it lies before the cut of its device, and was judged as it arrived");
 }
 
 }  // namespace

@@ -227,6 +227,9 @@ std::vector<std::string> IndexEntriesOf(const Frozen&) {
 std::vector<std::string> IndexEntriesOf(const Branch&) {
   return {};
 }
+std::vector<std::string> IndexEntriesOf(const Stretch&) {
+  return {};
+}
 
 std::vector<std::string> IndexEntriesOf(const Veto& value) {
   if (value.stance == facts::VetoStance::kLifted) return {};

@@ -59,6 +59,7 @@ std::vector<std::string> IndexEntriesOf(const Frozen& value);
 std::vector<std::string> IndexEntriesOf(const Veto& value);
 std::vector<std::string> IndexEntriesOf(const Want& value);
 std::vector<std::string> IndexEntriesOf(const Branch& value);
+std::vector<std::string> IndexEntriesOf(const Stretch& value);
 std::vector<std::string> IndexEntriesOf(const Form& value);
 std::vector<std::string> IndexEntriesOf(const Carry& value);
 std::vector<std::string> IndexEntriesOf(const Motion& value);

@@ -36,6 +36,7 @@ enum class Kind : std::uint8_t {
   kVeto = 24,
   kWant = 25,
   kBranch = 30,      // a commit that lost its place in its chain, and was stated again
+  kStretch = 31,     // of a chain: which of its commits count
   kMotion = 40,      // a role, or a registrar's device, about which several keepers sign
   kSealingKey = 50,  // of a device
   kSealedNote = 51,
@@ -51,6 +52,9 @@ inline constexpr std::size_t kCustodiesKept = 64;
 // Records in any one list of a subject. Beyond it a statement is refused: no animal moults so
 // often, and every change of a subject costs what the subject is long.
 inline constexpr std::size_t kRecordsMax = 4'096;
+
+// Places of a chain in one stretch: what a commit adds to the state is bounded by it.
+inline constexpr std::uint64_t kStretchPlaces = 32;
 
 // Devices of one keeper, those that ceased included.
 inline constexpr std::size_t kDevicesMax = 64;

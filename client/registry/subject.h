@@ -17,6 +17,7 @@
 #include "client/base/signature.h"
 #include "client/facts/statement.h"
 #include "client/facts/terms.h"
+#include "client/registry/branch.h"
 #include "client/registry/group.h"
 #include "client/registry/member.h"
 #include "client/registry/sealed.h"
@@ -470,18 +471,6 @@ struct Want {
   Entry entry{};
 
   friend bool operator==(const Want&, const Want&) = default;
-};
-// A commit of a fork's other branch, as its device stated it again: both are in the log, signed.
-struct Branch {
-  static constexpr Kind kKind = Kind::kBranch;
-  IdBytes id{};  // first half of `commit`
-  DeviceId device{};
-  std::uint32_t incarnation = 0;  // its place, where another commit stands
-  std::uint64_t seq = 0;
-  Hash commit{};
-  Entry entry{};
-
-  friend bool operator==(const Branch&, const Branch&) = default;
 };
 
 }  // namespace broodpact::registry

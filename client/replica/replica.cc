@@ -11,6 +11,7 @@
 #include "client/base/status.h"
 #include "client/base/text.h"
 #include "client/registry/fold.h"
+#include "client/replica/folding.h"
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
 #include "client/replica/internal/pending.h"
@@ -142,10 +143,9 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
     BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
     BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(folder, access, surroundings.disk));
   }
-  const bool rebuild_cut_off = rep->store->folded() < rep->store->point().arrivals;
   if (writes) {
-    if (rebuild_cut_off) BP_RETURN_IF_ERROR(rep->FoldRest());
-  } else if (rebuild_cut_off) {
+    BP_RETURN_IF_ERROR(FoldByTheseRules(*rep->store));
+  } else if (rep->store->folded() < rep->store->point().arrivals) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
                 "a rebuild was cut off; `broodpact rebuild` takes it up again");
   }

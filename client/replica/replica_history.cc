@@ -225,8 +225,11 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
 absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const {
   absl::StatusOr<std::unique_ptr<store::Store>> opened =
       store::Store::Open(home.history(), store::Access::kReadWrite, disk);
-  if (!absl::IsDataLoss(opened.status())) return opened;
-  // One that was cut off as it was made, or damaged since: nothing of it is nowhere else.
+  const bool other_rules = opened.ok() && (*opened)->fold_version() != registry::kFoldVersion;
+  if (!absl::IsDataLoss(opened.status()) && !other_rules) return opened;
+  opened = absl::CancelledError();  // closes it
+  // One that was cut off as it was made, damaged since, or folded by the rules of another version:
+  // nothing of it is nowhere else.
   std::error_code ignored;
   std::filesystem::remove_all(home.history(), ignored);
   return store::Store::Open(home.history(), store::Access::kReadWrite, disk);

@@ -3,6 +3,7 @@
 
 #include "client/base/check.h"
 #include "client/base/status.h"
+#include "client/replica/folding.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
@@ -61,7 +62,7 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
   BP_RETURN_IF_ERROR(
       store->PutMeta(kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()));
   BP_RETURN_IF_ERROR(store->PutMeta(kMetaPromised, ""));
-  BP_RETURN_IF_ERROR(FoldRest());
+  BP_RETURN_IF_ERROR(FoldRest(*store));
   // The ledger remembers subjects of the fold that is gone.
   ledger = std::make_unique<Ledger>(*store);
   return Refold();

@@ -7,6 +7,7 @@
 
 #include "client/base/status.h"
 #include "client/registry/fold.h"
+#include "client/replica/folding.h"
 #include "client/replica/internal/bulk.h"
 #include "client/replica/internal/map_source.h"
 #include "client/replica/internal/rep.h"
@@ -253,26 +254,32 @@ absl::StatusOr<Verified> Replica::Rebuild() {
   BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
   BP_RETURN_IF_ERROR(rep_->store->RegrowTree());
   BP_RETURN_IF_ERROR(rep_->store->ClearFold());
-  BP_RETURN_IF_ERROR(rep_->FoldRest());
+  BP_RETURN_IF_ERROR(FoldRest(*rep_->store));
   // The ledger remembers subjects of the fold that is gone.
   rep_->ledger = std::make_unique<Ledger>(*rep_->store);
   BP_RETURN_IF_ERROR(rep_->Refold());
   return Verify();
 }
 
-absl::Status Replica::Rep::FoldRest() {
-  registry::State state(*store);
+absl::Status FoldRest(store::Store& store) {
+  registry::State state(store);
   // The log's hashes are Verify's business; here it only has to be read in order.
-  facts::LogPoint point{.arrivals = store->folded(), .log_hash = {}};
-  while (point.arrivals < store->point().arrivals) {
-    BP_ASSIGN_OR_RETURN(const facts::Range range, NextRange(*store, point));
+  facts::LogPoint point{.arrivals = store.folded(), .log_hash = {}};
+  while (point.arrivals < store.point().arrivals) {
+    BP_ASSIGN_OR_RETURN(const facts::Range range, NextRange(store, point));
     if (range.empty()) break;
     BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts, FoldRange(state, range));
-    BP_RETURN_IF_ERROR(store->AppendFold(range.before.arrivals + 1, verdicts, state.TakeChanges()));
+    BP_RETURN_IF_ERROR(store.AppendFold(range.before.arrivals + 1, verdicts, state.TakeChanges()));
     state.Shrink();
     point = range.after;
   }
-  return store->Flush();
+  return store.Flush();
+}
+
+absl::Status FoldByTheseRules(store::Store& store) {
+  const bool other_rules = store.fold_version() != registry::kFoldVersion;
+  if (other_rules && store.CheckHistory().ok()) BP_RETURN_IF_ERROR(store.ClearFold());
+  return store.folded() < store.point().arrivals ? FoldRest(store) : absl::OkStatus();
 }
 
 }  // namespace broodpact::replica

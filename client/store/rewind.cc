@@ -192,6 +192,7 @@ absl::Status Store::Rewind(const facts::LogPoint& place,
   BP_RETURN_IF_ERROR(rewinding.Chains(cuts));
   rewinding.Tree(frontier);
   rewinding.Fold();
+  rep_->PutFoldVersion(writes);
   for (const PendingCommit& one : pending) {
     writes.Put(rep_->database->part(Part::kPending), SliceOf(PendingKey(one.chain, one.seq).view()),
                PendingValue(one));

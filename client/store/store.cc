@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/registry/fold.h"
 #include "client/store/internal/errors.h"
 #include "client/store/internal/holder.h"
 #include "client/store/internal/keys.h"
@@ -58,6 +59,11 @@ class SnapshotSource final : public Reading {
 
 }  // namespace
 
+void Store::Rep::PutFoldVersion(rocksdb::WriteBatch& writes) {
+  fold_version = registry::kFoldVersion;
+  writes.Put(database->part(Part::kMeta), SliceOf(kFoldVersionName), Big64Text(fold_version));
+}
+
 absl::Status Store::Rep::LoadFormat() {
   BP_ASSIGN_OR_RETURN(std::optional<std::string> stored, database->Get(Part::kMeta, kFormatName));
   if (!stored.has_value()) {
@@ -67,6 +73,7 @@ absl::Status Store::Rep::LoadFormat() {
     }
     rocksdb::WriteBatch batch;
     batch.Put(database->part(Part::kMeta), SliceOf(kFormatName), Big64Text(kFormat));
+    PutFoldVersion(batch);
     return Write(batch, Durability::kSynced);
   }
   const std::optional<std::uint64_t> format = ParseBig64(*stored);
@@ -94,6 +101,12 @@ absl::Status Store::Rep::Load() {
     const std::optional<std::uint64_t> decoded = ParseBig64(*stored);
     if (!decoded.has_value()) return Damaged("its place in the fold is malformed");
     folded = *decoded;
+  }
+  BP_ASSIGN_OR_RETURN(stored, database->Get(Part::kMeta, kFoldVersionName));
+  if (stored.has_value()) {
+    const std::optional<std::uint64_t> decoded = ParseBig64(*stored);
+    if (!decoded.has_value()) return Damaged("the version of its fold is malformed");
+    fold_version = *decoded;
   }
   return absl::OkStatus();
 }
@@ -144,6 +157,10 @@ facts::LogPoint Store::point() const {
 
 std::uint64_t Store::folded() const {
   return rep_->Folded();
+}
+
+std::uint64_t Store::fold_version() const {
+  return rep_->fold_version;
 }
 
 absl::StatusOr<std::optional<std::string>> Store::Subject(const registry::SubjectKey& key) const {

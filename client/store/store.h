@@ -119,6 +119,9 @@ class Store final : public registry::Source {
   // broken off.
   std::uint64_t folded() const;
 
+  // The rules by which it was made (registry::kFoldVersion then).
+  std::uint64_t fold_version() const;
+
   // Sets H[0], the cooperative's id, and the small value kCooperativeName to its 32 bytes. Once,
   // before the first arrival.
   absl::Status InitLog(const Hash& cooperative);

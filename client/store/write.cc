@@ -319,6 +319,7 @@ absl::Status Store::ClearFold() {
   if (point().arrivals > 0) {
     writes.Put(rep_->database->part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));
   }
+  rep_->PutFoldVersion(writes);
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));
   const std::lock_guard lock(rep_->mutex);
   rep_->folded = 0;

@@ -201,22 +201,29 @@ TEST_F(Devices, LateWorkIsAdoptedOnceAndAlone) {
             fmt::format("superseded ALREADY_RESTATED by {}", first));
 }
 
-// What arrived after the cut's place, and before the revocation did, has counted: who states the
-// adoption without having seen that much of the log may be about to make it count twice.
-TEST_F(Devices, LateWorkIsAdoptedByWhoHasSeenWhereTheDeviceEnded) {
+// After a loss the log has other numbers than those that the adopter has seen.
+TEST_F(Devices, LateWorkIsAdoptedWhateverNumbersItsAdopterHasSeen) {
   const Member field = society_.Admit(world_.tomas, 'f');
-  const AnimalId rosa = world_.Enter(world_.tomas, "rosa");
   const facts::Revocation cut = society_.CutOf(field);
-  const std::uint64_t seen = world_.arrival();
-  const facts::Moult moult{.animal = rosa, .day = On("2026-05-01")};
-  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq + 1, {moult});
-  ASSERT_EQ(society_.Say(field, {moult}), "counted");  // the same work, by another way
   ASSERT_EQ(society_.Say(world_.mira, {cut}), "counted");
-  EXPECT_EQ(
-      world_.SayAs(world_.mira, {work},
-                   [&](facts::Arrived& arrived) { arrived.commit.header.seen.arrivals = seen; }),
-      "refused END_UNSEEN");
-  EXPECT_EQ(world_.animal(rosa).moults.size(), 1U);
+  for (const std::uint64_t seen : {std::uint64_t{1}, world_.arrival() + 1'000}) {
+    const facts::Adoption work =
+        society_.LateWork(field, 'f', cut.seq + seen, {society_.Group(fmt::format("g{}", seen))});
+    EXPECT_EQ(
+        world_.SayAs(world_.mira, {work},
+                     [&](facts::Arrived& arrived) { arrived.commit.header.seen.arrivals = seen; }),
+        "counted");
+  }
+}
+
+TEST_F(Devices, LateWorkThatTheCutAwaitsIsAdoptedToo) {
+  const Member field = society_.Admit(world_.tomas, 'f');
+  facts::Revocation cut = society_.CutOf(field);
+  const facts::Adoption work = society_.LateWork(field, 'f', cut.seq + 1, {society_.Group("a")});
+  cut.seq += 2;
+  cut.awaited = {work.told->hash};
+  ASSERT_EQ(society_.Say(world_.tomas, {cut}), "counted");
+  EXPECT_EQ(society_.Say(world_.mira, {work}), "counted");
 }
 
 TEST_F(Devices, OnlyWhatComesAfterTheCutIsAdoptedAndNothingAboutMembers) {

@@ -156,6 +156,9 @@ TEST(Encode, ReadsBackWhatItWrote) {
                             .copies = {{.keeper = Numbered<KeeperId>(2), .sealed = "envelope"}},
                             .state = NoteState::kTakenBack,
                             .concurrent = true});
+  ExpectReadBack(Stretch{.id = Numbered<Token>(1).bytes,
+                         .counted = {{.token = Numbered<Token>(2), .arrival = 300}},
+                         .told = 2});
   ExpectReadBack(Frozen{.id = Numbered<AnimalId>(1).bytes, .entry = SomeEntry(2)});
 }
 

@@ -57,9 +57,9 @@ TEST_F(Loans, IsInForceWithTheLastSignature) {
 TEST_F(Loans, SigningTwiceHasNoEffect) {
   const LoanId loan =
       world_.Propose(world_.mira, world_.AgreementOf(world_.mira, world_.tomas, male_));
-  const MapSource before = world_.Flush();
+  const std::vector<Loan> before = world_.Flush().All<Loan>();
   EXPECT_EQ(world_.Sign(world_.mira, loan), "counted");
-  EXPECT_EQ(world_.Flush(), before);
+  EXPECT_EQ(world_.Flush().All<Loan>(), before);
 }
 
 TEST_F(Loans, RefusesASignatureUnderAnotherDigest) {

@@ -204,7 +204,7 @@ TEST_F(LedgerTest, ForgetsWhatTheStoreRefused) {
   // A rebuild that was broken off makes the store refuse, after the range was folded.
   const Hash digest = *trial_.store->StateDigest();
   std::vector<registry::Change> changes;
-  for (std::uint8_t kind = 1; kind <= 12; ++kind) {
+  for (std::uint8_t kind = 1; kind <= static_cast<std::uint8_t>(registry::kKindLast); ++kind) {
     const auto subjects =
         trial_.store->SubjectsOfKind(static_cast<registry::Kind>(kind), std::nullopt, 100);
     for (const registry::StoredSubject& subject : *subjects) {

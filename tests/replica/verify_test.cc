@@ -82,8 +82,9 @@ TEST_F(VerifyTest, FindsNothingOnASoundReplica) {
   EXPECT_EQ(verified.commits, society_.At("mira").store().point().arrivals);
   EXPECT_EQ(verified.point, society_.At("mira").store().point());
   EXPECT_EQ(verified.state_digest, *society_.At("tomas").store().StateDigest());
-  // One cooperative, two keepers, two devices, one invitation, one group, two animals.
-  EXPECT_EQ(verified.subjects, 9U);
+  // One cooperative, two keepers, two devices, a stretch of either's chain, one invitation, one
+  // group, two animals.
+  EXPECT_EQ(verified.subjects, 11U);
 }
 
 TEST_F(VerifyTest, FindsNothingBeforeTheFirstArrival) {

@@ -75,6 +75,14 @@ std::vector<Subject> All(const store::Store& store) {
   return all;
 }
 
+// The commit whose effect another one has: what it states again or adopts, or itself.
+const facts::Commit& EffectOf(const facts::Commit& commit) {
+  const facts::Statement& first = commit.statements.front();
+  if (const auto* again = std::get_if<facts::Restatement>(&first)) return *again->told;
+  if (const auto* adoption = std::get_if<facts::Adoption>(&first)) return *adoption->told;
+  return commit;
+}
+
 // The replica by which the state is judged: a keeper's, as that is what people see.
 const store::Store* AnyStore(World& world) {
   const std::vector<KeeperNode*> members = Members(world);
@@ -233,6 +241,30 @@ Violations NoEffectWithoutAuthority(World& world) {
   for (const std::string& complaint : world.witness().complaints()) {
     if (complaint.starts_with("authority: ")) found.push_back(complaint.substr(11));
   }
+  return found;
+}
+
+Violations CountsOnce(World& world) {
+  Violations found;
+  std::map<Hash, std::uint64_t> counted;
+  const auto note = [&](const Hash& hash, std::uint64_t arrival) {
+    const auto [first, fresh] = counted.emplace(hash, arrival);
+    if (fresh) return;
+    found.push_back(fmt::format("arrivals {} and {} both count, and are one commit: {}",
+                                first->second, arrival, ToHex(hash)));
+  };
+  const store::Store& server = world.server().store();
+  server
+      .VisitArrivals(1, server.folded(),
+                     [&](std::uint64_t arrival, const store::StoredArrival& stored) {
+                       const auto commit = facts::ParseCommit(stored.bytes);
+                       const bool counts = stored.verdict.kind == registry::VerdictKind::kCounted;
+                       if (commit.ok() && counts) note(EffectOf(*commit).hash, arrival);
+                       return absl::OkStatus();
+                     })
+      .IgnoreError();  // a log that cannot be read is told of elsewhere
+  const bool plant = world.planted() == Planted::kCountedTwice && !counted.empty();
+  if (plant) note(counted.begin()->first, server.folded() + 1);
   return found;
 }
 
@@ -402,6 +434,7 @@ const std::vector<Invariant>& AllInvariants() {
       {"Conservation", Conservation},
       {"OneOwnerOneHolder", OneOwnerOneHolder},
       {"NoEffectWithoutAuthority", NoEffectWithoutAuthority},
+      {"CountsOnce", CountsOnce},
       {"AgreementBinds", AgreementBinds},
       {"HonestServer", HonestServer},
       {"Indexes", Indexes},

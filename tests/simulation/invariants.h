@@ -19,6 +19,7 @@ Violations NothingLost(World& world);        // whatever was acknowledged is the
 Violations Conservation(World& world);       // accounts of every clutch sum up
 Violations OneOwnerOneHolder(World& world);  // no token is spent twice
 Violations NoEffectWithoutAuthority(World& world);
+Violations CountsOnce(World& world);       // whichever ways it comes, a commit has one effect
 Violations AgreementBinds(World& world);   // in force: signed by all its parties
 Violations Determinism(World& world);      // recomputed: the same
 Violations HonestServer(World& world);     // nobody doubts it, and its proofs hold

@@ -25,9 +25,10 @@ enum class Planted : std::uint8_t {
   kIndexEntryLost,    // an entry of the index is gone
   kSlingCreated,      // a clutch has a sling more
   kOwnershipDoubled,  // a spent ownership is unspent
+  kCountedTwice,      // one commit counts at two arrivals
 };
 
-inline constexpr std::array<std::pair<Planted, std::string_view>, 14> kPlantedNames = {
+inline constexpr std::array<std::pair<Planted, std::string_view>, 15> kPlantedNames = {
     {{Planted::kNone, "none"},
      {Planted::kServerForgets, "server-forgets"},
      {Planted::kServerDiskLies, "server-disk-lies"},
@@ -41,6 +42,7 @@ inline constexpr std::array<std::pair<Planted, std::string_view>, 14> kPlantedNa
      {Planted::kVerdictChanged, "verdict-changed"},
      {Planted::kIndexEntryLost, "index-entry-lost"},
      {Planted::kSlingCreated, "sling-created"},
-     {Planted::kOwnershipDoubled, "ownership-doubled"}}};
+     {Planted::kOwnershipDoubled, "ownership-doubled"},
+     {Planted::kCountedTwice, "counted-twice"}}};
 
 }  // namespace broodpact::simulation

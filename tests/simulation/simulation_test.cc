@@ -95,7 +95,8 @@ INSTANTIATE_TEST_SUITE_P(A, Finds,
                                            Finding{Planted::kVerdictChanged, 10, "Finality"},
                                            Finding{Planted::kIndexEntryLost, 3, "Indexes"},
                                            Finding{Planted::kSlingCreated, 80, "Conservation"},
-                                           Finding{Planted::kOwnershipDoubled, 10, "Convergence"}),
+                                           Finding{Planted::kOwnershipDoubled, 10, "Convergence"},
+                                           Finding{Planted::kCountedTwice, 1, "CountsOnce"}),
                          NameOf);
 
 }  // namespace

@@ -253,6 +253,16 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.device, v.incarnation, v.seq, v.commit, v.entry);
 }
 
+template <AnyConst<CountedCommit> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.token, v.arrival);
+}
+
+template <AnyConst<Stretch> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.id, v.counted, v.told);
+}
+
 template <AnyConst<SealingKey> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.key, v.entry);

@@ -9,6 +9,7 @@
   instance(Cooperative, IdBytes);      \
   instance(Frozen, IdBytes);           \
   instance(Branch, IdBytes);           \
+  instance(Stretch, IdBytes);          \
   instance(SealingKey, DeviceId);      \
   instance(SealingKey, IdBytes);       \
   BP_FOR_BOTH(instance, SealedNote);   \

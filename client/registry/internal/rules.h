@@ -295,8 +295,14 @@ Finding Apply(Case& c, const facts::Resealing& s);
 // a branch then. fold_restatement.cc
 Finding CheckRestatement(Case& c);
 
-// Enters the commit of this case as one that lost its place and is stated again.
-// SUPERSEDED ALREADY_RESTATED.
+// Whether the commit of this case counts already: SUPERSEDED ALREADY_ARRIVED if by itself,
+// ALREADY_RESTATED if by another commit that tells it. fold_once.cc
+Finding CheckOnce(Case& c);
+
+// Remembers that the commit of this case, which came by itself, counts.
+void NoteCounted(Case& c);
+
+// Enters the commit of this case as one that is adopted or stated again. As CheckOnce.
 Finding EnterBranch(Case& c);
 
 // What a newcomer says of the invitation that it spends.

@@ -82,7 +82,8 @@ class Slot final : public SlotBase {
     BP_CHECK(!value_.has_value());
     in_draft = true;
     value_.emplace();
-    if constexpr (std::is_same_v<Subject, Frozen> || std::is_same_v<Subject, Branch>) {
+    if constexpr (std::is_same_v<Subject, Frozen> || std::is_same_v<Subject, Branch> ||
+                  std::is_same_v<Subject, Stretch>) {
       value_->id = key().id;
     } else if constexpr (!std::is_same_v<Subject, Cooperative>) {
       value_->id.bytes = key().id;

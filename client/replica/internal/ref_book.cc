@@ -38,6 +38,7 @@ std::string NameIn(registry::Kind kind, std::string_view bytes) {
     case registry::Kind::kVeto:
     case registry::Kind::kWant:
     case registry::Kind::kBranch:
+    case registry::Kind::kStretch:
     case registry::Kind::kCarry:
     case registry::Kind::kMotion:
     case registry::Kind::kSealingKey:

@@ -232,9 +232,6 @@ struct Replica::Rep {
   // A session for every chain that has something undelivered, carried ones first and the present
   // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
-
-  // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
-  absl::Status FoldRest();
 };
 
 // SHA-256 of the certificate behind a PEM text, in DER. replica_join.cc

@@ -235,6 +235,8 @@ std::string_view KindWord(registry::Kind kind) {
       return "want";
     case registry::Kind::kBranch:
       return "branch";
+    case registry::Kind::kStretch:
+      return "stretch of a chain";
     case registry::Kind::kForm:
       return "form of terms";
     case registry::Kind::kCarry:

@@ -50,6 +50,8 @@ std::optional<std::vector<std::string>> EntriesOf(registry::Kind kind, std::stri
       return EntriesAs<registry::SealedNote>(value);
     case registry::Kind::kBranch:
       return EntriesAs<registry::Branch>(value);
+    case registry::Kind::kStretch:
+      return EntriesAs<registry::Stretch>(value);
     case registry::Kind::kForm:
       return EntriesAs<registry::Form>(value);
     case registry::Kind::kCarry:

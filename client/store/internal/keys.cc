@@ -66,8 +66,9 @@ Key HeadKey(const facts::ChainId& chain) {
 }
 
 bool IsStoresOwn(std::string_view name) {
-  return name == kFormatName || name == kPointName || name == kFoldedName || name == kTreeName ||
-         name == kBaseName || name == kBeginningName;
+  return name == kFormatName || name == kPointName || name == kFoldedName ||
+         name == kFoldVersionName || name == kTreeName || name == kBaseName ||
+         name == kBeginningName;
 }
 
 Key HeadPrefix() {

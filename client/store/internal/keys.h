@@ -38,6 +38,7 @@ namespace broodpact::store {
 inline constexpr std::string_view kFormatName = "format";
 inline constexpr std::string_view kPointName = "point";
 inline constexpr std::string_view kFoldedName = "folded";
+inline constexpr std::string_view kFoldVersionName = "fold";
 inline constexpr std::string_view kTreeName = "tree";
 inline constexpr std::string_view kBaseName = "base";
 inline constexpr std::string_view kBeginningName = "beginning";

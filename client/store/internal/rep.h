@@ -29,7 +29,8 @@ struct Store::Rep {
   MerkleFrontier tree;  // over the arrivals up to `point`, where it is open for writing
 
   // The rest is the writing thread's alone.
-  facts::LogPoint synced;  // the newest point that survives a power loss
+  std::uint64_t fold_version = 1;  // the first one is not written down
+  facts::LogPoint synced;          // the newest point that survives a power loss
   // The first write that failed. RocksDB's log file may end in half a record then, and it must not
   // be written on: the next opening cuts it off.
   absl::Status write_error;
@@ -49,6 +50,9 @@ struct Store::Rep {
 
   // The error for a log that does not hold what is asked for, because it begins after it.
   absl::Status HistoryMissing() const;
+
+  // Notes that the fold is made by the rules of this program, from the first arrival on.
+  void PutFoldVersion(rocksdb::WriteBatch& writes);
 
   // Writes a batch, all or nothing.
   absl::Status Write(rocksdb::WriteBatch& batch, Durability durability);
