@@ -52,6 +52,8 @@ class Group {
   absl::StatusOr<std::size_t> CommitsArrived(const Run& run, const facts::ChainHead& head) const;
   absl::Status CheckSeen(const Run& run, std::size_t first) const;
   void Append(Run& run, std::size_t first);
+  // When a commit of a run arrives, and before: a first time that is not earlier says nothing.
+  facts::ArrivalTimes TimesAt(const Run& run, std::size_t place) const;
 
   std::int64_t time_ms_;
   const Known& known_;
