@@ -6,6 +6,7 @@
 // Pure functions on bytes of strangers. They run on the threads that receive, so that pushes from
 // many devices are parsed at the same time; the one thread that writes finds checked runs.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -28,6 +29,8 @@ struct Run {
   std::vector<std::string> bytes;      // of each commit
   std::size_t bytes_size = 0;          // of all of them
   Signature signature{};
+  // When each had arrived in a log that was lost, where that is proved. Empty: none had.
+  std::vector<std::optional<std::int64_t>> first_times_ms{};
 };
 
 // Who sends a run, and where to.

@@ -88,15 +88,26 @@ absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) {
   return true;
 }
 
+facts::ArrivalTimes Group::TimesAt(const Run& run, std::size_t place) const {
+  facts::ArrivalTimes times{.time_ms = time_ms_};
+  if (place >= run.first_times_ms.size()) return times;
+  const std::optional<std::int64_t>& first = run.first_times_ms[place];
+  if (first && *first >= 0 && *first < time_ms_) times.first_time_ms = first;
+  return times;
+}
+
 void Group::Append(Run& run, std::size_t first) {
   for (std::size_t i = first; i < run.commits.size(); ++i) {
     facts::Commit& commit = run.commits[i];
-    range_.after.log_hash = facts::NextLogHash(range_.after.log_hash, commit.hash, time_ms_);
+    const facts::ArrivalTimes times = TimesAt(run, i);
+    range_.after.log_hash = facts::NextLogHash(range_.after.log_hash, commit.hash, times);
     ++range_.after.arrivals;
     heads_[run.chain] = facts::HeadAfter(commit);
     bytes_ += run.bytes[i].size();
-    range_.arrivals.push_back(
-        {.commit = std::move(commit), .arrival = range_.after.arrivals, .time_ms = time_ms_});
+    range_.arrivals.push_back({.commit = std::move(commit),
+                               .arrival = range_.after.arrivals,
+                               .time_ms = times.time_ms,
+                               .first_time_ms = times.first_time_ms});
     range_.bytes.push_back(std::move(run.bytes[i]));
     range_.signatures.emplace_back();
     range_.log_hashes.push_back(range_.after.log_hash);

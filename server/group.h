@@ -55,6 +55,8 @@ class Group {
   absl::Status CheckSeen(const Run& run, std::size_t first);
   absl::StatusOr<bool> IsOfThisLog(const facts::Seen& seen);
   void Append(Run& run, std::size_t first);
+  // When a commit of a run arrives, and before: a first time that is not earlier says nothing.
+  facts::ArrivalTimes TimesAt(const Run& run, std::size_t place) const;
 
   std::int64_t time_ms_;
   const Known& known_;

@@ -64,6 +64,7 @@ grpc::Status LogService::ProveInclusion(grpc::ServerContext* context,
     BP_ASSIGN_OR_RETURN(const store::StoredArrival arrival, store_.ReadArrival(request->arrival()));
     response->set_commit_hash(std::string(ViewOf(Sha256(arrival.bytes))));
     response->set_arrival_time_ms(arrival.time_ms);
+    if (arrival.first_time_ms) response->set_first_arrival_time_ms(*arrival.first_time_ms);
     Write(proof, *response);
     return absl::OkStatus();
   });

@@ -42,11 +42,12 @@ absl::Status MovedError(std::uint64_t arrivals) {
               fmt::format("the log has {} arrivals by now; compare again", arrivals));
 }
 
-absl::StatusOr<std::vector<Hash>> ProofIn(const v1::GiveBackRequest& request) {
+using ProofBytes = google::protobuf::RepeatedPtrField<std::string>;
+absl::StatusOr<std::vector<Hash>> ProofIn(const ProofBytes& hashes) {
   std::vector<Hash> proof;
-  bool good = static_cast<std::size_t>(request.proof_size()) <= kMerkleProofHashesMax;
-  for (int i = 0; good && i < request.proof_size(); ++i) {
-    const std::optional<Hash> hash = HashOfBytes(request.proof(i));
+  bool good = static_cast<std::size_t>(hashes.size()) <= kMerkleProofHashesMax;
+  for (int i = 0; good && i < hashes.size(); ++i) {
+    const std::optional<Hash> hash = HashOfBytes(hashes.Get(i));
     good = hash.has_value();
     if (good) proof.push_back(*hash);
   }
@@ -142,7 +143,8 @@ absl::Status Recovery::CheckLeadsTo(const facts::Range& range, const sync::Head&
   BP_ASSIGN_OR_RETURN(MerkleFrontier tree, MerkleFrontier::Read(*surroundings_.store.TreeNodes(),
                                                                 range.before.arrivals));
   for (const facts::Arrived& arrived : range.arrivals) {
-    BP_RETURN_IF_ERROR(tree.Append(facts::LogLeafHash(arrived.commit.hash, arrived.time_ms)));
+    BP_RETURN_IF_ERROR(
+        tree.Append(facts::LogLeafHash(arrived.commit.hash, facts::TimesOf(arrived))));
   }
   return VerifyConsistency({.size = tree.size(), .root = tree.Root()},
                            {.size = head.point.arrivals, .root = head.tree_root}, proof);
@@ -157,7 +159,7 @@ absl::Status Recovery::GiveBack(const v1::GiveBackRequest& request,
                 "that head was signed by another server, or by the one before this one after this "
                 "one took its place; let what follows arrive again");
   }
-  BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof, ProofIn(request));
+  BP_ASSIGN_OR_RETURN(const std::vector<Hash> proof, ProofIn(request.proof()));
   BP_ASSIGN_OR_RETURN(const std::string records,
                       sync::UnpackRecords(request.chunk().records_zstd()));
   const facts::LogPoint end = surroundings_.store.point();
@@ -177,12 +179,30 @@ absl::Status Recovery::GiveBack(const v1::GiveBackRequest& request,
   return absl::OkStatus();
 }
 
-absl::Status Recovery::DeliverAgain(const v1::DeliverAgainRequest& request,
+absl::StatusOr<std::uint64_t> Recovery::ProvenIn(const DeviceId& caller,
+                                                 const v1::DeliverAgainRequest& request,
+                                                 std::string_view records) const {
+  if (!request.has_head()) return std::uint64_t{0};
+  sync::FirstTimes times;
+  BP_ASSIGN_OR_RETURN(times.head, HeadIn(request.head()));
+  BP_RETURN_IF_ERROR(CheckWitness(caller, times.head));
+  // So nobody dates anything back by a log that the others have not been told of.
+  if (!sync::IsToldLost(surroundings_.arrival_log.epochs(), times.head)) {
+    return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
+                "that head is of no log that is known to be lost; report the loss first");
+  }
+  times.tree_before = request.tree_before();
+  BP_ASSIGN_OR_RETURN(times.proof, ProofIn(request.proof()));
+  return sync::CheckFirstTimes(request.chunk().arrivals_before(), records, times);
+}
+
+absl::Status Recovery::DeliverAgain(const DeviceId& caller, const v1::DeliverAgainRequest& request,
                                     v1::DeliverAgainResponse& response) const {
   BP_ASSIGN_OR_RETURN(const std::string records,
                       sync::UnpackRecords(request.chunk().records_zstd()));
+  BP_ASSIGN_OR_RETURN(const std::uint64_t proven, ProvenIn(caller, request, records));
   Redelivery redelivery(surroundings_.arrival_log, surroundings_.callers);
-  BP_RETURN_IF_ERROR(redelivery.Deliver(records));
+  BP_RETURN_IF_ERROR(redelivery.Deliver(records, proven));
   response.set_arrived(redelivery.arrived());
   response.set_known(redelivery.known());
   response.set_refused(redelivery.refused());
@@ -190,6 +210,7 @@ absl::Status Recovery::DeliverAgain(const v1::DeliverAgainRequest& request,
   surroundings_.log.Write(Level::kInfo, "delivered_again",
                           {{"arrived", fmt::to_string(redelivery.arrived())},
                            {"known", fmt::to_string(redelivery.known())},
+                           {"proven", fmt::to_string(proven)},
                            {"refused", fmt::to_string(redelivery.refused())}});
   return absl::OkStatus();
 }

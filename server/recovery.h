@@ -7,7 +7,9 @@
 // the log has gone on otherwise meanwhile, the server says so by a new epoch, and what was lost
 // arrives again.
 
+#include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -40,7 +42,8 @@ class Recovery {
   absl::Status ReportLoss(const DeviceId& caller, const v1::ReportLossRequest& request,
                           v1::ReportLossResponse& response) const;
   absl::Status GiveBack(const v1::GiveBackRequest& request, v1::GiveBackResponse& response) const;
-  absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
+  // As `caller` says: the head that proves first times counts as one that tells of a loss does.
+  absl::Status DeliverAgain(const DeviceId& caller, const v1::DeliverAgainRequest& request,
                             v1::DeliverAgainResponse& response) const;
 
  private:
@@ -51,6 +54,10 @@ class Recovery {
   // it, or has shown one by that key before. Anybody can sign heads with a key made up for it.
   // Errors: INVALID_ARGUMENT with reason HEAD_OTHER.
   absl::Status CheckWitness(const DeviceId& caller, const sync::Head& head) const;
+  // How many of the records, from the first on, are proved to have arrived before.
+  absl::StatusOr<std::uint64_t> ProvenIn(const DeviceId& caller,
+                                         const v1::DeliverAgainRequest& request,
+                                         std::string_view records) const;
   // A head that a server of this cooperative may have signed.
   absl::StatusOr<sync::Head> HeadIn(const v1::SignedHead& message) const;
   // Proves that `range`, which follows on this log, leads to `head`.

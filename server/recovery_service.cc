@@ -37,7 +37,9 @@ grpc::Status RecoveryService::GiveBack(grpc::ServerContext* context,
 grpc::Status RecoveryService::DeliverAgain(grpc::ServerContext* context,
                                            const v1::DeliverAgainRequest* request,
                                            v1::DeliverAgainResponse* response) {
-  return Answer(*context, &Recovery::DeliverAgain, *request, *response);
+  const absl::StatusOr<Caller> caller = callers_.OfForgotten(*context->auth_context());
+  if (!caller.ok()) return ToGrpc(caller.status(), *context);
+  return ToGrpc(recovery_.DeliverAgain(caller->device, *request, *response), *context);
 }
 
 }  // namespace broodpact::server

@@ -25,7 +25,7 @@ bool EndsAll(const absl::Status& status) {
 
 }  // namespace
 
-absl::Status Redelivery::Deliver(std::string_view records) {
+absl::Status Redelivery::Deliver(std::string_view records, std::uint64_t proven) {
   facts::ArrivalReader reader(records);
   Letter letter;
   std::optional<facts::ChainId> chain;
@@ -35,6 +35,8 @@ absl::Status Redelivery::Deliver(std::string_view records) {
     if (chain && *chain != facts::ChainOf(commit.header)) return RunError();
     chain = facts::ChainOf(commit.header);
     if (letter.commits.empty()) letter.first_at = read_;
+    letter.first_times_ms.push_back(
+        read_ < proven ? std::optional<std::int64_t>(facts::FirstTimeOf(arrival)) : std::nullopt);
     ++read_;
     letter.device = commit.header.device;
     letter.commits.emplace_back(arrival.commit);
@@ -90,6 +92,7 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
     sender.key = author.key;
   }
   BP_ASSIGN_OR_RETURN(Run run, CheckRun(letter.commits, letter.signature, sender));
+  run.first_times_ms = letter.first_times_ms;
   // What has its place has been let in.
   BP_ASSIGN_OR_RETURN(const bool placed, callers_.HasPlace(run.commits.back()));
   if (placed) return run;

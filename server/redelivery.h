@@ -5,6 +5,7 @@
 // stop those after it.
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -23,10 +24,11 @@ class Redelivery {
   Redelivery(ArrivalLog& arrival_log, const Callers& callers)
       : arrival_log_(arrival_log), callers_(callers) {}
 
-  // `records` are whole runs, in the framing of facts/arrival.h. Blocks until all is durable.
+  // `records` are whole runs, in the framing of facts/arrival.h. The first `proven` of them keep
+  // the time at which they first arrived, if it is earlier. Blocks until all is durable.
   // Errors: INVALID_ARGUMENT with reason RECORD_FORM; those of Submission that are not about one
   // commit. What was delivered until then stays.
-  absl::Status Deliver(std::string_view records);
+  absl::Status Deliver(std::string_view records, std::uint64_t proven);
 
   std::uint32_t arrived() const { return arrived_; }
   std::uint32_t known() const { return known_; }
@@ -40,6 +42,7 @@ class Redelivery {
     std::uint32_t first_at = 0;  // the place of its first commit
     DeviceId device;
     std::vector<std::string> commits;
+    std::vector<std::optional<std::int64_t>> first_times_ms;  // of each, where it is proved
     std::string signature;
   };
 

@@ -71,7 +71,7 @@ absl::Status AddUndelivered(const replica::Replica& replica, const LogOptions& o
   const std::size_t count = std::min(count_max, shown.size());
   for (std::size_t i = shown.size() - count; i < shown.size(); ++i) {
     BP_ASSIGN_OR_RETURN(*list.add_entries(), replica::LogEntryOf(ViewOf(replica), shown[i]->commit,
-                                                                 0, 0, shown[i]->verdict));
+                                                                 0, {}, shown[i]->verdict));
   }
   return absl::OkStatus();
 }
@@ -108,7 +108,8 @@ absl::StatusOr<v1::LogEntry> EntryOfArrival(const replica::Replica& replica,
                                             std::uint64_t arrival) {
   BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, replica.store().ReadArrival(arrival));
   BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
-  return replica::LogEntryOf(ViewOf(replica), commit, arrival, stored.time_ms, stored.verdict);
+  return replica::LogEntryOf(ViewOf(replica), commit, arrival, facts::TimesOf(stored),
+                             stored.verdict);
 }
 
 absl::Status RunClashes(const Desk& desk, const ClashesOptions& options) {

@@ -40,6 +40,9 @@ std::string StatementsText(const v1::LogEntry& entry) {
 std::string OutcomeText(const v1::LogEntry& entry) {
   std::string text = VerdictText(entry.verdict());
   if (!entry.verdict().message().empty()) text += ": " + entry.verdict().message();
+  if (!entry.first_arrival_time().empty()) {
+    text += fmt::format(" (first arrived {})", entry.first_arrival_time());
+  }
   return text;
 }
 

@@ -1,6 +1,5 @@
 #include "client/facts/arrival.h"
 
-#include <algorithm>
 #include <array>
 #include <tuple>
 
@@ -26,10 +25,21 @@ std::string_view ArrayBytes(const std::array<char, kSize>& bytes) {
   return {bytes.data(), bytes.size()};
 }
 
+// What the flags of a record say that there is.
+constexpr std::uint8_t kWithSignature = 1;
+constexpr std::uint8_t kWithFirstTime = 2;
+
 std::int64_t TimeOf(std::string_view bytes) {
   std::uint64_t number = 0;
   for (const char byte : bytes) number = (number << 8) | static_cast<std::uint8_t>(byte);
   return static_cast<std::int64_t>(number);
+}
+
+std::string TimesBytes(const ArrivalTimes& times) {
+  std::string bytes(ArrayBytes(BigEndian(static_cast<std::uint64_t>(times.time_ms))));
+  if (!times.first_time_ms) return bytes;
+  const auto first = BigEndian(static_cast<std::uint64_t>(*times.first_time_ms));
+  return bytes.append(ArrayBytes(first));
 }
 
 absl::Status RecordFault(const std::string& wrong) {
@@ -43,8 +53,11 @@ void AppendArrival(std::string& records, const ArrivalView& arrival) {
   BP_CHECK(!arrival.commit.empty() && arrival.commit.size() <= kCommitBytesMax);
   ByteWriter writer(records);
   writer.Text(arrival.commit);
-  writer.Raw(ArrayBytes(BigEndian(static_cast<std::uint64_t>(arrival.time_ms))));
-  records.push_back(arrival.signature ? '\1' : '\0');
+  const std::string times = TimesBytes(TimesOf(arrival));
+  writer.Raw(std::string_view(times).substr(0, sizeof(std::uint64_t)));
+  records.push_back(static_cast<char>((arrival.signature ? kWithSignature : 0) |
+                                      (arrival.first_time_ms ? kWithFirstTime : 0)));
+  writer.Raw(std::string_view(times).substr(sizeof(std::uint64_t)));
   if (arrival.signature) writer.Raw(ViewOf(*arrival.signature));
 }
 
@@ -59,27 +72,29 @@ absl::StatusOr<ArrivalView> ArrivalReader::Next() {
   arrival.time_ms = TimeOf(reader.Raw(sizeof(std::uint64_t)));
   const std::string_view flag = reader.Raw(1);
   if (!reader.ok()) return RecordFault("is cut short");
-  if (flag == std::string_view("\1", 1)) {
+  const auto flags = static_cast<std::uint8_t>(flag.front());
+  if (flags > (kWithSignature | kWithFirstTime)) return RecordFault("has an unknown flag");
+  if ((flags & kWithFirstTime) != 0) {
+    arrival.first_time_ms = TimeOf(reader.Raw(sizeof(std::uint64_t)));
+  }
+  if ((flags & kWithSignature) != 0) {
     arrival.signature = SignatureOfBytes(reader.Raw(std::tuple_size_v<Signature>));
-    if (!reader.ok()) return RecordFault("is cut short");
-  } else if (flag != std::string_view("\0", 1)) {
-    return RecordFault("has an unknown flag");
+  }
+  if (!reader.ok()) return RecordFault("is cut short");
+  const std::int64_t first = arrival.first_time_ms.value_or(0);
+  if (arrival.first_time_ms && (first < 0 || first >= arrival.time_ms)) {
+    return RecordFault("has a first time that is not before its time");
   }
   rest_ = reader.rest();
   return arrival;
 }
 
-Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, std::int64_t time_ms) {
-  const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
-  return Sha256({ViewOf(log_hash), ViewOf(commit_hash), ArrayBytes(time)});
+Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, const ArrivalTimes& times) {
+  return Sha256({ViewOf(log_hash), ViewOf(commit_hash), TimesBytes(times)});
 }
 
-Hash LogLeafHash(const Hash& commit_hash, std::int64_t time_ms) {
-  std::array<char, std::tuple_size_v<Hash> + sizeof(time_ms)> leaf{};
-  std::copy(commit_hash.begin(), commit_hash.end(), leaf.begin());
-  const auto time = BigEndian(static_cast<std::uint64_t>(time_ms));
-  std::copy(time.begin(), time.end(), leaf.begin() + std::tuple_size_v<Hash>);
-  return MerkleLeafHash(ArrayBytes(leaf));
+Hash LogLeafHash(const Hash& commit_hash, const ArrivalTimes& times) {
+  return MerkleLeafHash(std::string(ViewOf(commit_hash)).append(TimesBytes(times)));
 }
 
 std::string HeadMessage(const Hash& cooperative, const HeadClaim& claim) {

@@ -118,9 +118,11 @@ absl::Status ReadOnto(Range& range, std::string_view records) {
                               PlaceOf(arrival)));
     }
     range.after = {.arrivals = arrival,
-                   .log_hash = NextLogHash(range.after.log_hash, hash, view->time_ms)};
-    range.arrivals.push_back(
-        {.commit = *std::move(commit), .arrival = arrival, .time_ms = view->time_ms});
+                   .log_hash = NextLogHash(range.after.log_hash, hash, TimesOf(*view))};
+    range.arrivals.push_back({.commit = *std::move(commit),
+                              .arrival = arrival,
+                              .time_ms = view->time_ms,
+                              .first_time_ms = view->first_time_ms});
     range.bytes.emplace_back(view->commit);
     range.signatures.push_back(view->signature);
     range.log_hashes.push_back(range.after.log_hash);

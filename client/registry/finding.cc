@@ -40,7 +40,7 @@ void Flag(Case& c, std::string_view reason, std::string message) {
 }
 
 void FlagFuture(Case& c, const DaySpan& day) {
-  const Day arrival = DayOfMillis(c.arrived.time_ms);
+  const Day arrival = DayOfMillis(c.entry.time_ms);
   if (day.earliest.number <= arrival.number + 1) return;
   Flag(c, "FLAG_FUTURE_DAY",
        fmt::format("{} lies after {}, when this came in; enter it again if the date is wrong",

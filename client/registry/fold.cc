@@ -194,11 +194,12 @@ const facts::Commit* ToldIn(const facts::Commit& commit) {
 }
 
 Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commit* around) {
-  Case c{.state = state,
-         .arrived = arrived,
-         .token = arrived.commit.token(),
-         .around = around,
-         .entry = {.arrival = arrived.arrival, .time_ms = arrived.time_ms, .keeper = {}}};
+  Case c{
+      .state = state,
+      .arrived = arrived,
+      .token = arrived.commit.token(),
+      .around = around,
+      .entry = {.arrival = arrived.arrival, .time_ms = facts::FirstTimeOf(arrived), .keeper = {}}};
   Finding finding = Judge(c);
   if (!finding.has_value()) {
     if (around == nullptr) NoteCounted(c);
@@ -216,8 +217,10 @@ Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commi
 Verdict Fold(State& state, const facts::Arrived& arrived) {
   const facts::Commit* again = ToldIn(arrived.commit);
   if (again == nullptr) return FoldCase(state, arrived, nullptr);
-  const facts::Arrived told{
-      .commit = *again, .arrival = arrived.arrival, .time_ms = arrived.time_ms};
+  const facts::Arrived told{.commit = *again,
+                            .arrival = arrived.arrival,
+                            .time_ms = arrived.time_ms,
+                            .first_time_ms = arrived.first_time_ms};
   return FoldCase(state, told, &arrived.commit);
 }
 

@@ -169,7 +169,8 @@ void PutInForce(Case& c, Loan& loan, std::size_t index, const facts::Agreement& 
   loan.signatures = std::move(next.signatures);
   loan.open_until = next.open_until;
   loan.in_force_arrival = c.entry.arrival;
-  loan.in_force_time_ms = c.entry.time_ms;
+  // Never before what it replaces.
+  loan.in_force_time_ms = std::max(loan.in_force_time_ms, LastSigned(loan.signatures));
   loan.return_day = agreement.return_day;
 }
 
@@ -195,6 +196,12 @@ Finding TooLate(Case& c, const Loan& loan, const LoanVersion& amendment) {
 bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper) {
   return std::any_of(signatures.begin(), signatures.end(),
                      [&](const SignatureRecord& record) { return record.keeper == keeper; });
+}
+
+std::int64_t LastSigned(const std::vector<SignatureRecord>& signatures) {
+  std::int64_t last = 0;
+  for (const SignatureRecord& record : signatures) last = std::max(last, record.entry.time_ms);
+  return last;
 }
 
 std::optional<std::size_t> AmendmentOf(const Loan& loan, const Hash& digest) {

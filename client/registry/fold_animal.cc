@@ -125,7 +125,7 @@ Finding Apply(Case& c, const facts::AnimalEntry& s) {
   if (Finding f = CheckAnimalName(c, s.name)) return f;
 
   // When the sex was told is not stated; it was known when this came in.
-  const Day told = DayOfMillis(c.arrived.time_ms);
+  const Day told = DayOfMillis(c.entry.time_ms);
   const GroupId group = OpenGroup(c, s.group);
   if (group != s.group) {
     Flag(c, "FLAG_GROUP_CLOSED",

@@ -170,7 +170,7 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
   if (last) {
     signed_loan.state = LoanState::kInForce;
     signed_loan.in_force_arrival = c.entry.arrival;
-    signed_loan.in_force_time_ms = c.entry.time_ms;
+    signed_loan.in_force_time_ms = LastSigned(signed_loan.signatures);
   }
   return std::nullopt;
 }

@@ -62,7 +62,9 @@ inline constexpr std::size_t kDevicesMax = 64;
 // Settlements proposed for one clash.
 inline constexpr std::size_t kSettlementsMax = 16;
 
-// Where in the log something came in. Arrival 0 and the author's clock while provisional.
+// Where in the log something came in, and when: the first time, where it arrived again after the
+// server had lost it. So times may go back where arrivals go on. Arrival 0 and the author's clock
+// while provisional.
 struct Entry {
   std::uint64_t arrival = 0;
   std::int64_t time_ms = 0;

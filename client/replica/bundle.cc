@@ -158,7 +158,8 @@ class Survey {
     facts::ArrivalReader reader(log.records);
     while (!reader.at_end()) {
       BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-      at_->log_hash = facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), arrival.time_ms);
+      at_->log_hash =
+          facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), facts::TimesOf(arrival));
       ++at_->arrivals;
       if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
         parts_ = true;

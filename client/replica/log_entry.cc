@@ -368,7 +368,7 @@ v1::Verdict VerdictMessage(const registry::Verdict& verdict) {
 }
 
 absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& commit,
-                                        std::uint64_t arrival, std::int64_t time_ms,
+                                        std::uint64_t arrival, const facts::ArrivalTimes& times,
                                         const registry::Verdict& verdict) {
   RefBook refs(view.source());
   v1::LogEntry entry;
@@ -380,7 +380,8 @@ absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& c
   entry.set_incarnation(commit.header.incarnation);
   entry.set_seq(Narrow(commit.header.seq));
   entry.set_clock(InstantText(commit.header.clock_ms));
-  if (arrival > 0) entry.set_arrival_time(InstantText(time_ms));
+  if (arrival > 0) entry.set_arrival_time(InstantText(times.time_ms));
+  if (times.first_time_ms) entry.set_first_arrival_time(InstantText(*times.first_time_ms));
   Speaker speaker(refs);
   for (const facts::Statement& statement : commit.statements) {
     entry.add_statements(std::visit(speaker, statement));

@@ -138,7 +138,8 @@ class Verifier {
 
   absl::Status GrowTree(const facts::Range& range) {
     for (const facts::Arrived& arrived : range.arrivals) {
-      BP_RETURN_IF_ERROR(tree_.Append(facts::LogLeafHash(arrived.commit.hash, arrived.time_ms)));
+      BP_RETURN_IF_ERROR(
+          tree_.Append(facts::LogLeafHash(arrived.commit.hash, facts::TimesOf(arrived))));
     }
     return absl::OkStatus();
   }

@@ -232,7 +232,7 @@ v1::Verdict VerdictMessage(const registry::Verdict& verdict);
 
 // A commit of the log, in words.
 absl::StatusOr<v1::LogEntry> LogEntryOf(const View& view, const facts::Commit& commit,
-                                        std::uint64_t arrival, std::int64_t time_ms,
+                                        std::uint64_t arrival, const facts::ArrivalTimes& times,
                                         const registry::Verdict& verdict);
 
 }  // namespace broodpact::replica

@@ -55,8 +55,10 @@ absl::Status VoucherPicker::Add(std::uint64_t arrival, const store::StoredArriva
     if (!IsOfMembership(commit)) return absl::OkStatus();
     before_ = arrival - 1;
   }
-  facts::AppendArrival(
-      records_, {.commit = stored.bytes, .time_ms = stored.time_ms, .signature = stored.signature});
+  facts::AppendArrival(records_, {.commit = stored.bytes,
+                                  .time_ms = stored.time_ms,
+                                  .first_time_ms = stored.first_time_ms,
+                                  .signature = stored.signature});
   if (stored.signature) EndRun();
   if (bytes_ + records_.size() <= kVoucherBytesMax) return absl::OkStatus();
   return Fail(absl::StatusCode::kResourceExhausted, "VOUCHERS_TOO_LONG",

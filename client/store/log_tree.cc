@@ -30,7 +30,7 @@ constexpr std::uint64_t kRegrowArrivals = 65'536;
 // One arrival as the tree needs it.
 struct Leaf {
   Hash commit{};
-  std::int64_t time_ms = 0;
+  facts::ArrivalTimes times{};
 };
 
 absl::Status ShortError(std::uint64_t arrivals, std::uint64_t all) {
@@ -48,7 +48,7 @@ absl::Status VisitLeaves(const Store& store, std::uint64_t before, std::uint64_t
     facts::ArrivalReader reader(slice.records);
     for (; !reader.at_end() && before < last; ++before) {
       BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-      BP_RETURN_IF_ERROR(visit(Leaf{Sha256(arrival.commit), arrival.time_ms}));
+      BP_RETURN_IF_ERROR(visit(Leaf{Sha256(arrival.commit), facts::TimesOf(arrival)}));
     }
   }
   return absl::OkStatus();
@@ -106,7 +106,7 @@ class LogNodes final : public MerkleNodes {
     const std::uint64_t last = std::min(store_.point().arrivals, (group + 1) * kTreeGroup);
     const std::uint64_t before = std::max(group * kTreeGroup, store_.base().arrivals);
     BP_RETURN_IF_ERROR(VisitLeaves(store_, before, last, [&](const Leaf& leaf) {
-      leaves.push_back(facts::LogLeafHash(leaf.commit, leaf.time_ms));
+      leaves.push_back(facts::LogLeafHash(leaf.commit, leaf.times));
       return absl::OkStatus();
     }));
     return &groups_.emplace(group, std::move(leaves)).first->second;
@@ -133,7 +133,8 @@ absl::StatusOr<MerkleFrontier> Store::Rep::PutTree(rocksdb::WriteBatch& writes,
   TreeGrowth growth(tree, *database, writes);
   for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
     const facts::Arrived& arrived = range.arrivals[i];
-    BP_RETURN_IF_ERROR(growth.Add(arrived.commit.hash, arrived.time_ms, range.log_hashes[i]));
+    BP_RETURN_IF_ERROR(
+        growth.Add(arrived.commit.hash, facts::TimesOf(arrived), range.log_hashes[i]));
   }
   return growth.Finish();
 }
@@ -173,7 +174,7 @@ absl::StatusOr<Hash> Store::LogHashAt(std::uint64_t arrivals) const {
   }
   Hash log_hash = kept.value_or(Hash{});
   BP_RETURN_IF_ERROR(VisitLeaves(*this, before, arrivals, [&](const Leaf& leaf) {
-    log_hash = facts::NextLogHash(log_hash, leaf.commit, leaf.time_ms);
+    log_hash = facts::NextLogHash(log_hash, leaf.commit, leaf.times);
     return absl::OkStatus();
   }));
   return log_hash;
@@ -193,8 +194,8 @@ absl::Status Store::RegrowTree() {
     const std::uint64_t last = std::min(all, grown.size() + kRegrowArrivals);
     TreeGrowth growth(grown, *rep_->database, writes);
     BP_RETURN_IF_ERROR(VisitLeaves(*this, grown.size(), last, [&](const Leaf& leaf) {
-      log_hash = facts::NextLogHash(log_hash, leaf.commit, leaf.time_ms);
-      return growth.Add(leaf.commit, leaf.time_ms, log_hash);
+      log_hash = facts::NextLogHash(log_hash, leaf.commit, leaf.times);
+      return growth.Add(leaf.commit, leaf.times, log_hash);
     }));
     grown = growth.Finish();
     BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kWritten));

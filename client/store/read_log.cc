@@ -18,15 +18,16 @@ namespace {
 
 // How many bytes the first `count` records take.
 absl::StatusOr<std::size_t> BytesOfRecords(std::string_view records, std::uint64_t count) {
-  // A record ends with its time, its flag and, if it has one, its signature.
-  constexpr std::size_t kTimeAndFlagSize = 9;
+  // A record ends with its time, its flags and what those say there is.
+  constexpr std::size_t kTimeAndFlagsSize = 9;
   facts::ArrivalReader reader(records);
   std::size_t bytes = 0;
   for (std::uint64_t i = 0; i < count; ++i) {
     const absl::StatusOr<facts::ArrivalView> view = reader.Next();
     if (!view.ok()) return Damaged("a block of its log is malformed");
     bytes = static_cast<std::size_t>(view->commit.data() - records.data()) + view->commit.size() +
-            kTimeAndFlagSize + (view->signature.has_value() ? sizeof(Signature) : 0);
+            kTimeAndFlagsSize + (view->first_time_ms.has_value() ? sizeof(std::int64_t) : 0) +
+            (view->signature.has_value() ? sizeof(Signature) : 0);
   }
   return bytes;
 }
@@ -87,6 +88,7 @@ absl::Status VisitBlock(const BlockScan& scan, const Wanted& wanted, VerdictScan
     if (arrival < wanted.first) continue;
     StoredArrival stored{.bytes = std::string(view->commit),
                          .time_ms = view->time_ms,
+                         .first_time_ms = view->first_time_ms,
                          .signature = view->signature,
                          .verdict = {}};
     if (arrival <= wanted.folded) {

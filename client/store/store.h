@@ -69,6 +69,7 @@ struct Batch {
 struct StoredArrival {
   std::string bytes{};
   std::int64_t time_ms = 0;
+  std::optional<std::int64_t> first_time_ms{};
   std::optional<Signature> signature{};
   registry::Verdict verdict{};
 };

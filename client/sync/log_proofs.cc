@@ -87,7 +87,7 @@ absl::Status CheckInclusion(const Credentials& credentials, const InclusionClaim
       v1::LogService::NewStub(channel)->ProveInclusion(&context, request, &response);
   BP_RETURN_IF_ERROR(FromGrpc(status, context, credentials.address));
   const auto proof = ProofIn(response);
-  const Hash leaf = facts::LogLeafHash(claim.commit, claim.time_ms);
+  const Hash leaf = facts::LogLeafHash(claim.commit, facts::TimesOf(claim));
   if (proof && claim.arrival > 0 &&
       VerifyInclusion(leaf, claim.arrival - 1, *proof, TreeOf(head)).ok()) {
     return absl::OkStatus();

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 
 #include "absl/status/statusor.h"
 
@@ -26,13 +27,14 @@ absl::StatusOr<Head> FetchHead(const Credentials& credentials, const Hash& coope
 absl::Status CheckGrowth(const std::shared_ptr<grpc::Channel>& channel, const Head& first,
                          const Head& second);
 
-// Lets the server prove that the commit is arrival number `arrival`, at `time_ms`, of the log of
+// Lets the server prove that the commit is arrival number `arrival`, at these times, of the log of
 // `head`. Blocks.
 // Errors: those of Connect; SERVER_AWAY and the server's own; DATA_LOSS with reason PROOF_WRONG.
 struct InclusionClaim {
   std::uint64_t arrival = 0;
   Hash commit{};
   std::int64_t time_ms = 0;
+  std::optional<std::int64_t> first_time_ms{};
 };
 absl::Status CheckInclusion(const Credentials& credentials, const InclusionClaim& claim,
                             const Head& head, std::int64_t now_ms);

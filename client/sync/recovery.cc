@@ -22,6 +22,12 @@ void WritePart(const LogPart& part, v1::LogChunk& chunk) {
   chunk.set_records_zstd(PackRecords(part.records));
 }
 
+void WriteTimes(const FirstTimes& times, v1::DeliverAgainRequest& request) {
+  sync::Write(times.head, *request.mutable_head());
+  request.set_tree_before(times.tree_before);
+  for (const Hash& hash : times.proof) request.add_proof(std::string(ViewOf(hash)));
+}
+
 class RecoveryCalls final : public Recovery {
  public:
   RecoveryCalls(std::unique_ptr<RecoveryWay> way, const Hash& cooperative)
@@ -67,9 +73,11 @@ class RecoveryCalls final : public Recovery {
     return way_->GiveBack(request, response);
   }
 
-  absl::StatusOr<Redelivery> DeliverAgain(const LogPart& part) override {
+  absl::StatusOr<Redelivery> DeliverAgain(const LogPart& part,
+                                          const std::optional<FirstTimes>& times) override {
     v1::DeliverAgainRequest request;
     WritePart(part, *request.mutable_chunk());
+    if (times) WriteTimes(*times, request);
     v1::DeliverAgainResponse response;
     BP_RETURN_IF_ERROR(way_->DeliverAgain(request, response));
     return Redelivery{.arrived = response.arrived(),

@@ -14,6 +14,7 @@
 #include "client/facts/arrival.h"
 #include "client/sync/connection.h"
 #include "client/sync/epoch.h"
+#include "client/sync/first_times.h"
 #include "client/sync/head.h"
 
 namespace broodpact::v1 {
@@ -67,7 +68,9 @@ class Recovery {
   virtual absl::StatusOr<Epochs> ReportLoss(const Head& head, const facts::LogPoint& common) = 0;
   virtual absl::Status GiveBack(const LogPart& part, const Head& head,
                                 const std::vector<Hash>& proof) = 0;
-  virtual absl::StatusOr<Redelivery> DeliverAgain(const LogPart& part) = 0;
+  // With the first times of the part, as far as they can be proved; nothing: it arrives as new.
+  virtual absl::StatusOr<Redelivery> DeliverAgain(const LogPart& part,
+                                                  const std::optional<FirstTimes>& times) = 0;
 };
 
 // How the messages get there and back: by gRPC, or over a simulated network.

@@ -35,18 +35,29 @@ std::string Record(const std::string& commit, std::optional<Signature> signature
   return record;
 }
 
+std::string RecordWithFirst(std::int64_t time_ms, std::int64_t first_time_ms) {
+  std::string record;
+  AppendArrival(record, {.commit = "abc", .time_ms = time_ms, .first_time_ms = first_time_ms});
+  return record;
+}
+
 RC_GTEST_PROP(Arrivals, ReadBackAsWritten, ()) {
   std::string records;
   std::vector<std::string> commits;
   std::vector<std::int64_t> times;
+  std::vector<std::optional<std::int64_t>> first_times;
   const auto count = *rc::gen::inRange(0, 4);
   for (int i = 0; i < count; ++i) {
     commits.emplace_back(*rc::gen::element<std::size_t>(1, 127, 128, kCommitBytesMax), 'c');
     times.push_back(*rc::gen::arbitrary<std::int64_t>());
     std::optional<Signature> signature;
     if (*rc::gen::arbitrary<bool>()) signature.emplace().fill(static_cast<std::uint8_t>(i));
-    AppendArrival(records,
-                  {.commit = commits.back(), .time_ms = times.back(), .signature = signature});
+    first_times.emplace_back();
+    if (times.back() > 0 && *rc::gen::arbitrary<bool>()) first_times.back() = times.back() / 2;
+    AppendArrival(records, {.commit = commits.back(),
+                            .time_ms = times.back(),
+                            .first_time_ms = first_times.back(),
+                            .signature = signature});
   }
   ArrivalReader reader(records);
   for (std::size_t i = 0; i < commits.size(); ++i) {
@@ -54,6 +65,7 @@ RC_GTEST_PROP(Arrivals, ReadBackAsWritten, ()) {
     RC_ASSERT(arrival.ok());
     RC_ASSERT(arrival->commit == commits[i]);
     RC_ASSERT(arrival->time_ms == times[i]);
+    RC_ASSERT(arrival->first_time_ms == first_times[i]);
     if (arrival->signature) RC_ASSERT((*arrival->signature)[63] == i);
   }
   RC_ASSERT(reader.at_end());
@@ -67,6 +79,27 @@ TEST(Arrivals, HaveTheFramingOfTheHeader) {
   EXPECT_EQ(record, "\x03"s + "abc" + "\x01\x02\x03\x04\x05\x06\x07\x08" + "\x01" +
                         std::string(64, '\x5a'));
   EXPECT_EQ(Record("abc"), "\x03"s + "abc" + "\0\0\0\0\0\0\0\x01"s + "\0"s);
+}
+
+TEST(Arrivals, HaveTheirFirstTimeBeforeTheSignature) {
+  Signature signature{};
+  signature.fill(0x5a);
+  std::string record;
+  AppendArrival(record,
+                {.commit = "abc", .time_ms = 9, .first_time_ms = 0x0102, .signature = signature});
+  EXPECT_EQ(record, "\x03"s + "abc" + "\0\0\0\0\0\0\0\x09"s + "\x03" + "\0\0\0\0\0\0\x01\x02"s +
+                        std::string(64, '\x5a'));
+  EXPECT_EQ(RecordWithFirst(9, 8),
+            "\x03"s + "abc" + "\0\0\0\0\0\0\0\x09"s + "\x02" + "\0\0\0\0\0\0\0\x08"s);
+}
+
+TEST(Arrivals, AreRefusedWithAFirstTimeThatIsNotBefore) {
+  const std::vector<std::string> refused = {"RECORD_FORM"};
+  EXPECT_EQ(CommitsIn(RecordWithFirst(9, 8)), std::vector<std::string>{"abc"});
+  EXPECT_EQ(CommitsIn(RecordWithFirst(9, 9)), refused);
+  EXPECT_EQ(CommitsIn(RecordWithFirst(9, 10)), refused);
+  EXPECT_EQ(CommitsIn(RecordWithFirst(9, -1)), refused);
+  EXPECT_EQ(CommitsIn(RecordWithFirst(9, 8).substr(0, 20)), refused);
 }
 
 TEST(Arrivals, AreRefusedWhereverTheyAreCut) {
@@ -86,7 +119,7 @@ TEST(Arrivals, AreRefusedWithASizeThatNoCommitHasOrAnUnknownFlag) {
   EXPECT_EQ(CommitsIn("\x81\x80\x04"s + std::string(kCommitBytesMax + 20, 'c')), refused);
   EXPECT_EQ(CommitsIn("\xff\xff\xff\xff\xff\xff\xff\xff\xff\x01"s), refused);
   std::string flagged = Record("one");
-  flagged.back() = '\2';
+  flagged.back() = '\4';
   EXPECT_EQ(CommitsIn(flagged), refused);
 }
 
@@ -94,13 +127,28 @@ TEST(LogHash, ChainsHashCommitAndTime) {
   const Hash before = Sha256("before");
   const Hash commit = Sha256("commit");
   EXPECT_EQ(
-      NextLogHash(before, commit, 0x0102),
+      NextLogHash(before, commit, {.time_ms = 0x0102}),
       Sha256(std::string(ViewOf(before)) + std::string(ViewOf(commit)) + "\0\0\0\0\0\0\x01\x02"s));
+}
+
+TEST(LogHash, ChainsAFirstTimeBehindTheTime) {
+  const Hash before = Sha256("before");
+  const Hash commit = Sha256("commit");
+  EXPECT_EQ(NextLogHash(before, commit, {.time_ms = 0x0102, .first_time_ms = 3}),
+            Sha256(std::string(ViewOf(before)) + std::string(ViewOf(commit)) +
+                   "\0\0\0\0\0\0\x01\x02"s + "\0\0\0\0\0\0\0\x03"s));
+}
+
+TEST(LogLeaf, HasAFirstTimeBehindTheTime) {
+  const Hash commit = Sha256("commit");
+  EXPECT_EQ(LogLeafHash(commit, {.time_ms = 0x0102, .first_time_ms = 3}),
+            Sha256("\0"s + std::string(ViewOf(commit)) + "\0\0\0\0\0\0\x01\x02"s +
+                   "\0\0\0\0\0\0\0\x03"s));
 }
 
 TEST(LogLeaf, IsTheCommitAndItsTimeUnderThePrefixOfALeaf) {
   const Hash commit = Sha256("commit");
-  EXPECT_EQ(LogLeafHash(commit, 0x0102),
+  EXPECT_EQ(LogLeafHash(commit, {.time_ms = 0x0102}),
             Sha256("\0"s + std::string(ViewOf(commit)) + "\0\0\0\0\0\0\x01\x02"s));
 }
 

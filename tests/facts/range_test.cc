@@ -69,7 +69,8 @@ TEST(Range, SaysWhereTheLogStands) {
   ASSERT_TRUE(ReadOnto(range, log.Records()).ok());
   Hash due = log.cooperative;
   for (std::size_t i = 0; i < 3; ++i) {
-    due = NextLogHash(due, Sha256(log.commits[i]), 1000 + static_cast<std::int64_t>(i));
+    due =
+        NextLogHash(due, Sha256(log.commits[i]), {.time_ms = 1000 + static_cast<std::int64_t>(i)});
     EXPECT_EQ(range.arrivals[i].arrival, i + 1);
     EXPECT_EQ(range.arrivals[i].commit.hash, Sha256(log.commits[i]));
     EXPECT_EQ(range.bytes[i], log.commits[i]);

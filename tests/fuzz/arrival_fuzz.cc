@@ -20,6 +20,7 @@ void CheckRead(const facts::Range& range, std::string_view records) {
   for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
     facts::AppendArrival(again, {.commit = range.bytes[i],
                                  .time_ms = range.arrivals[i].time_ms,
+                                 .first_time_ms = range.arrivals[i].first_time_ms,
                                  .signature = range.signatures[i]});
   }
   BP_CHECK(again == records);

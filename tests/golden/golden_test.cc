@@ -211,7 +211,7 @@ TEST(Golden, OldBytesHashAndFoldAsTheyDid) {
     const std::uint64_t arrival = std::stoull(words[0]);
     const std::int64_t time_ms = std::stoll(words[1]);
     if (arrival == 1) log_hash = commit->hash;  // the cooperative's id
-    log_hash = facts::NextLogHash(log_hash, commit->hash, time_ms);
+    log_hash = facts::NextLogHash(log_hash, commit->hash, {.time_ms = time_ms});
     EXPECT_EQ(ToHex(log_hash), words[3]);
     const registry::Verdict verdict =
         registry::Fold(state, {.commit = *commit, .arrival = arrival, .time_ms = time_ms});

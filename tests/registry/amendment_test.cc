@@ -2,6 +2,8 @@
 // out by the version that was in force when it was laid. Method: a cooperative in memory, and
 // amendments that cross.
 
+#include "client/registry/internal/amendment.h"
+
 #include "fmt/core.h"
 #include "gmock/gmock.h"
 #include "gtest/gtest.h"
@@ -49,6 +51,14 @@ class Amendments : public testing::Test {
     return world_.Say(by, {facts::LoanRefusal{.loan = loan_,
                                               .reason = "too much",
                                               .agreement_digest = amendment.agreement_digest}});
+  }
+  // As Sign, again after a loss, so many days after the signature had first arrived.
+  std::string SignAgain(const Member& by, const facts::LoanAmendment& amendment, int days) {
+    const std::vector<facts::Statement> signing = {
+        facts::LoanSignature{.loan = loan_, .agreement_digest = amendment.agreement_digest}};
+    return world_.SayAs(by, signing, [days](facts::Arrived& arrived) {
+      arrived.first_time_ms = arrived.time_ms - std::int64_t{86'400'000} * days;
+    });
   }
   Hash InForce() { return world_.loan(loan_).agreement_digest; }
   VersionState StateOf(const facts::LoanAmendment& amendment) {
@@ -311,6 +321,47 @@ TEST_F(Amendments, AClosedLoanStillAmendsHowItsClutchesAreShared) {
   ASSERT_EQ(Sign(world_.tomas, amendment), "counted");
   EXPECT_EQ(world_.clutch(clutch).agreement, amendment.agreement_digest);
   EXPECT_EQ(world_.loan(loan_).state, LoanState::kClosed);
+}
+
+TEST_F(Amendments, WhatWasSignedInTimeIsSoWhenItArrivesAgain) {
+  facts::LoanAmendment open = AmendmentOf(Amended(3));
+  open.open_until = On("2026-05-31").latest;
+  ASSERT_EQ(Amend(world_.mira, open), "counted");
+  EXPECT_EQ(SignAgain(world_.tomas, open, 1), "counted");
+  EXPECT_EQ(InForce(), open.agreement_digest);
+  EXPECT_EQ(world_.loan(loan_).in_force_arrival, world_.arrival()) << "order is that of the log";
+}
+
+TEST_F(Amendments, AreInForceFromTheDayOnWhichTheLastSignatureFirstArrived) {
+  const Loan loan = world_.loan(loan_);
+  const auto dawn = [](std::string_view day) {
+    return std::int64_t{86'400'000} * On(day).earliest.number;
+  };
+  EXPECT_EQ(LastSigned({{.keeper = loan.lender, .entry = {.time_ms = dawn("2026-06-20")}},
+                        {.keeper = loan.borrower, .entry = {.time_ms = dawn("2026-06-05")}}}),
+            dawn("2026-06-20"));
+  // Proposed on the first of June; signed days before, in a log that was lost.
+  const facts::LoanAmendment amendment = AmendmentOf(Amended(3));
+  ASSERT_EQ(Amend(world_.mira, amendment), "counted");
+  ASSERT_EQ(SignAgain(world_.tomas, amendment, 20), "counted");
+  EXPECT_EQ(ToText(DayOfMillis(world_.loan(loan_).in_force_time_ms)), "2026-06-01");
+}
+
+TEST_F(Amendments, ThatWereSignedBeforeTheSacAreSoWhenTheyArriveAgain) {
+  const facts::LoanAmendment amendment = AmendmentOf(Amended(3));
+  const auto days_ago = [](facts::Arrived& arrived) {
+    arrived.time_ms += std::int64_t{86'400'000} * 30;
+    arrived.first_time_ms = arrived.time_ms - std::int64_t{86'400'000} * 28;
+  };
+  ASSERT_EQ(world_.SayAs(world_.mira, {amendment}, days_ago), "counted");
+  ASSERT_EQ(world_.SayAs(world_.tomas,
+                         {facts::LoanSignature{.loan = loan_,
+                                               .agreement_digest = amendment.agreement_digest}},
+                         days_ago),
+            "counted");
+  // In force on the third of June by the time of its first arrival.
+  EXPECT_EQ(VersionAt(world_.loan(loan_), On("2026-06-02")), first_);
+  EXPECT_EQ(VersionAt(world_.loan(loan_), On("2026-06-03")), amendment.agreement_digest);
 }
 
 TEST_F(Amendments, WhatIsOpenUntilADayIsNotSignedAfterItByTheLogsClock) {

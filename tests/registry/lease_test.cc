@@ -52,6 +52,14 @@ class Leases : public testing::Test {
     });
   }
 
+  // As SayLater, again after a loss: it had first arrived now.
+  std::string SayAgain(const Member& member, std::vector<facts::Statement> statements, int days) {
+    return world_.SayAs(member, std::move(statements), [&](facts::Arrived& arrived) {
+      arrived.first_time_ms = arrived.time_ms;
+      arrived.time_ms += std::int64_t{86'400'000} * days;
+    });
+  }
+
   Society society_;
   World& world_ = society_.world;
   Member field_;
@@ -68,6 +76,14 @@ TEST_F(Leases, KeepOtherDevicesFromSpendingAndTheVerdictNamesTheLease) {
   const Animal given = world_.animal(rosa_);
   ASSERT_EQ(given.leases.size(), 1U) << "the ownership is spent";
   EXPECT_EQ(given.leases.front().kind, LeaseKind::kHolding);
+}
+
+TEST_F(Leases, HaveNotEndedForWhatHadArrivedWhileTheyStood) {
+  ASSERT_EQ(SayAgain(field_, {LeaseOf(rosa_, InJune("07"))}, 20), "counted");
+  const std::uint64_t lease = world_.arrival();
+  EXPECT_EQ(SayAgain(world_.tomas, {GiftOf(rosa_)}, 20),
+            fmt::format("superseded LEASE_STANDS by {}", lease));
+  EXPECT_EQ(SayAgain(field_, {GiftOf(rosa_)}, 20), "counted");
 }
 
 TEST_F(Leases, AreOfWhoHasWhatIsLeasedAsItIsNow) {

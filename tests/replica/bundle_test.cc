@@ -266,8 +266,9 @@ std::string OtherHistory(Replica& mira, const device::SecretKey& log_key, std::u
                                  [&](std::uint64_t arrival, const store::StoredArrival& stored) {
                                    const std::int64_t time_ms =
                                        stored.time_ms + (arrival == last - 1 ? 1 : 0);
-                                   head.point.log_hash = facts::NextLogHash(
-                                       head.point.log_hash, Sha256(stored.bytes), time_ms);
+                                   head.point.log_hash =
+                                       facts::NextLogHash(head.point.log_hash, Sha256(stored.bytes),
+                                                          {.time_ms = time_ms});
                                    facts::AppendArrival(records, {.commit = stored.bytes,
                                                                   .time_ms = time_ms,
                                                                   .signature = stored.signature});

@@ -7,6 +7,8 @@
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
+#include "client/replica/acts_animal.h"
+#include "client/replica/acts_loan.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
 
@@ -77,6 +79,89 @@ TEST_F(Losses, AfterWhichSomethingCountsOtherwiseTellEverybody) {
   EXPECT_EQ(synced.changed.front().before.reason, "");
   EXPECT_EQ(synced.changed.front().after.reason, "NAME_TAKEN");
   EXPECT_THAT(Demand(house_.Sync("iva")).changed, IsEmpty());
+}
+
+// An offer of mira's that tomas signs on its last day; then the server loses both, and iva has made
+// the log go on by the time that the tail comes, weeks later.
+class LossesAndDays : public Losses {
+ protected:
+  LossesAndDays() {
+    house_.Enter("tomas");
+    house_.Enter("iva");
+    const Made<GroupId> group =
+        Demand(EnterGroup(house_.At("mira"), {.name = "g", .taxon = "Brachypelma hamorii"}));
+    const Made<AnimalId> bruno = Demand(EnterAnimal(
+        house_.At("mira"), {.group = group.id, .name = "bruno", .sex = facts::Sex::kMale}));
+    house_.AddGroups("mira", 1);
+    house_.AddGroups("tomas", 1);
+    house_.AddGroups("iva", 1);
+    kept_ = house_.server().point().arrivals;
+    const KeeperId mira = house_.At("mira").identity().keeper;
+    const KeeperId tomas = house_.At("tomas").identity().keeper;
+    facts::Terms terms;
+    terms.parties = {{.keeper = mira, .role = facts::PartyRole::kMaleOwner},
+                     {.keeper = tomas, .role = facts::PartyRole::kFemaleOwner}};
+    terms.shares = {{.party = 0, .weight = 1}, {.party = 1, .weight = 1}};
+    loan_ = Demand(ProposeLoan(house_.At("mira"), {.animal = bruno.id,
+                                                   .lender = mira,
+                                                   .borrower = tomas,
+                                                   .return_day = {},
+                                                   .terms = terms,
+                                                   .name = "L1",
+                                                   .open_until = house_.clock().Today()}))
+                .id;
+    Demand(house_.Sync("mira"));
+    Demand(house_.Sync("tomas"));
+    Demand(SignLoan(house_.At("tomas"), loan_));
+    Demand(house_.Sync("tomas"));
+    signed_ms_ = house_.clock().NowMillis();
+  }
+
+  void LoseAndGoOn() {
+    house_.Lose(kept_);
+    house_.clock().AdvanceDays(20);
+    house_.AddGroups("iva", 1);
+    Demand(house_.Sync("tomas"));
+  }
+
+  registry::Loan LoanAt(const std::string& keeper) {
+    return *Demand(registry::Read<registry::Loan>(house_.At(keeper).store(), loan_));
+  }
+  std::optional<std::int64_t> LastFirstTime() {
+    const std::uint64_t last = house_.server().point().arrivals;
+    return Demand(house_.server().ReadArrival(last)).first_time_ms;
+  }
+
+  LoanId loan_;
+  std::int64_t signed_ms_ = 0;
+};
+
+TEST_F(LossesAndDays, TurnNothingThatWasInTimeIntoSomethingLate) {
+  house_.again = House::Again::kProved;
+  LoseAndGoOn();
+  for (const std::string keeper : {"tomas", "mira", "iva"}) {
+    Demand(house_.Sync(keeper));
+    EXPECT_EQ(LoanAt(keeper).state, registry::LoanState::kInForce) << keeper;
+    EXPECT_EQ(LoanAt(keeper).in_force_time_ms, signed_ms_) << keeper;
+  }
+  EXPECT_EQ(LastFirstTime(), signed_ms_);
+  EXPECT_TRUE(Demand(house_.At("iva").Verify()).faults.empty());
+}
+
+TEST_F(LossesAndDays, KeepTheVeryFirstTimeWhenTheServerLosesItOnceMore) {
+  house_.again = House::Again::kProved;
+  LoseAndGoOn();
+  LoseAndGoOn();
+  EXPECT_EQ(LastFirstTime(), signed_ms_);
+  EXPECT_EQ(LoanAt("tomas").state, registry::LoanState::kInForce);
+}
+
+TEST_F(LossesAndDays, LetWhatNobodyBelievesArriveAsNew) {
+  house_.again = House::Again::kAsNew;
+  LoseAndGoOn();
+  EXPECT_EQ(LastFirstTime(), std::nullopt);
+  EXPECT_THAT(house_.At("tomas").undelivered(), IsEmpty());
+  EXPECT_EQ(LoanAt("tomas").state, registry::LoanState::kOffered);
 }
 
 TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {

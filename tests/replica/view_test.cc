@@ -299,7 +299,8 @@ TEST_F(ViewTest, TellsTheLogInWords) {
       1, log.point().arrivals, [&](std::uint64_t arrival, const store::StoredArrival& stored) {
         const auto commit = facts::ParseCommit(stored.bytes);
         if (!commit.ok()) return commit.status();
-        const auto entry = LogEntryOf(view, *commit, arrival, stored.time_ms, stored.verdict);
+        const auto entry =
+            LogEntryOf(view, *commit, arrival, facts::TimesOf(stored), stored.verdict);
         if (!entry.ok()) return entry.status();
         EXPECT_EQ(entry->verdict().kind(), v1::VERDICT_KIND_COUNTED);
         sentences.push_back(entry->keeper().name() + " " + entry->statements(0));
@@ -313,6 +314,20 @@ TEST_F(ViewTest, TellsTheLogInWords) {
   EXPECT_THAT(sentences, Contains("mira proposed loan winter: bruno from mira to tomas until "
                                   "2027-03-01"));
   EXPECT_EQ(sentences.back(), "tomas signed loan winter");
+}
+
+TEST_F(ViewTest, TellsWhenWhatArrivedAgainHadFirstArrived) {
+  const store::Store& log = society_.At("mira").store();
+  const std::uint64_t last = log.point().arrivals;
+  const auto stored = log.ReadArrival(last);
+  const auto commit = facts::ParseCommit(stored->bytes);
+  const auto entry_of = [&](const facts::ArrivalTimes& times) {
+    return *LogEntryOf(society_.ViewOf("mira"), *commit, last, times, stored->verdict);
+  };
+  const v1::LogEntry again = entry_of({.time_ms = 2'000, .first_time_ms = 1'000});
+  EXPECT_EQ(again.arrival_time(), "1970-01-01T00:00:02Z");
+  EXPECT_EQ(again.first_arrival_time(), "1970-01-01T00:00:01Z");
+  EXPECT_EQ(entry_of({.time_ms = 2'000}).first_arrival_time(), "");
 }
 
 }  // namespace

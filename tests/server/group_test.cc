@@ -128,6 +128,38 @@ TEST(Group, MakesARangeThatTheCheckerOfTheClientsAccepts) {
   EXPECT_TRUE(read.signatures[4].has_value());
 }
 
+TEST(Group, GivesWhatArrivesAgainItsFirstTimeUnlessThatIsNotBefore) {
+  Standing standing;
+  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
+  server::Run again = Chain(1, 5).Cut(1, 5);
+  again.first_times_ms = {4, 5, 6, -1, std::nullopt};
+  ASSERT_TRUE(group.Add(again).ok());
+  std::vector<std::optional<std::int64_t>> first_times;
+  Hash log_hash = Sha256("c");
+  for (const facts::Arrived& arrived : group.range().arrivals) {
+    EXPECT_EQ(arrived.time_ms, 5);
+    first_times.push_back(arrived.first_time_ms);
+    log_hash = facts::NextLogHash(log_hash, arrived.commit.hash, facts::TimesOf(arrived));
+  }
+  EXPECT_EQ(first_times, (std::vector<std::optional<std::int64_t>>{4, std::nullopt, std::nullopt,
+                                                                   std::nullopt, std::nullopt}));
+  EXPECT_EQ(group.range().after.log_hash, log_hash);
+}
+
+TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
+  Standing standing;
+  Group before({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
+  server::Run arrived = Chain(1, 3).Cut(1, 2);
+  ASSERT_TRUE(before.Add(arrived).ok());
+  standing.Keep(before.range());
+  Group group(standing.point(), 9, standing);
+  server::Run again = Chain(1, 3).Cut(1, 3);
+  again.first_times_ms = {1, 2, 3};
+  ASSERT_TRUE(group.Add(again).ok());
+  ASSERT_EQ(group.range().arrivals.size(), 1U);
+  EXPECT_EQ(group.range().arrivals.front().first_time_ms, 3);
+}
+
 TEST(Group, LosesOneRunAndNotTheOthers) {
   Standing standing;
   Group group({}, 5, standing);

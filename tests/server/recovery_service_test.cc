@@ -11,6 +11,7 @@
 
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
+#include "client/sync/first_times.h"
 #include "client/sync/recovery.h"
 #include "tests/server/trial_server.h"
 
@@ -29,12 +30,44 @@ class RecoveryTest : public Cooperative {
     mira_.credentials().address = server_.server().address();
     mira_.CommitGroups(count);
     ASSERT_TRUE(mira_.Sync().ok());
+    PutBack();
+  }
+
+  // The server is as it was when the folder was saved.
+  void PutBack() {
     server_.Stop();
     std::filesystem::remove_all(database_);
-    std::filesystem::copy(saved, database_, std::filesystem::copy_options::recursive);
+    std::filesystem::copy(server_.folder() / "saved", database_,
+                          std::filesystem::copy_options::recursive);
+    Restart();
+  }
+
+  void Restart() {
     server_.Start();
     mira_.credentials().address = server_.server().address();
     tomas_.credentials().address = server_.server().address();
+  }
+
+  // When what was written by a member arrived, by the server's log, in order.
+  std::vector<facts::ArrivalTimes> TimesOf(const Member& author) {
+    server_.Stop();
+    std::vector<facts::ArrivalTimes> times;
+    {
+      const auto log = store::Store::Open(database_ / "database", store::Access::kReadOnly);
+      EXPECT_TRUE(log.ok()) << log.status();
+      EXPECT_TRUE((*log)
+                      ->VisitArrivals(1, (*log)->point().arrivals,
+                                      [&](std::uint64_t, const store::StoredArrival& stored) {
+                                        const auto commit = facts::ParseCommit(stored.bytes);
+                                        if (facts::ChainOf(commit->header) == author.chain()) {
+                                          times.push_back(facts::TimesOf(stored));
+                                        }
+                                        return absl::OkStatus();
+                                      })
+                      .ok());
+    }
+    Restart();
+    return times;
   }
 
   // The folder of the server's database: the only one beside its keys that is a folder.
@@ -58,6 +91,20 @@ class RecoveryTest : public Cooperative {
   }
   std::vector<Hash> ProofOfMira(std::uint64_t first) {
     return *ConsistencyProof(*mira_.store().TreeNodes(), first, mira_.point().arrivals);
+  }
+
+  // `member` shows the server the head of what it lost after `before`.
+  void Report(Member& member, std::uint64_t before) {
+    const auto recovery = *sync::OpenRecovery(member.credentials(), member.cooperative(),
+                                              device::SystemClock().NowMillis());
+    const facts::LogPoint common{.arrivals = before, .log_hash = *member.store().LogHashAt(before)};
+    const auto told = recovery->ReportLoss(*member.head(), common);
+    ASSERT_TRUE(told.ok()) << told.status();
+  }
+  // What proves the times of all that a member has after `before`.
+  static sync::FirstTimes ProofOf(const Member& member, std::uint64_t before) {
+    return **sync::ProveFirstTimes(*member.store().TreeNodes(), *member.head(), before,
+                                   member.point().arrivals - before);
   }
 
   std::filesystem::path database_;
@@ -218,13 +265,112 @@ TEST_F(RecoveryTest, LetsCommitsArriveAgainOnceEach) {
   tomas_.CommitGroups(1);
   ASSERT_TRUE(tomas_.Sync().ok());
   const auto recovery = Open();
-  const auto first = recovery->DeliverAgain(PartOfMira(before));
+  const auto first = recovery->DeliverAgain(PartOfMira(before), std::nullopt);
   ASSERT_TRUE(first.ok()) << first.status();
   EXPECT_EQ(first->arrived, 20U);
   EXPECT_EQ(first->known + first->refused, 0U);
-  const auto second = recovery->DeliverAgain(PartOfMira(before));
+  const auto second = recovery->DeliverAgain(PartOfMira(before), std::nullopt);
   EXPECT_EQ(second->arrived + second->refused, 0U);
   EXPECT_EQ(second->known, 20U);
+}
+
+TEST_F(RecoveryTest, LetsWhatHadArrivedKeepTheTimeOfItsFirstArrival) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(20);
+  server_.clock().Move(2 * kDay);
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  Report(mira_, before);
+  const auto made = Open()->DeliverAgain(PartOfMira(before), ProofOf(mira_, before));
+  ASSERT_TRUE(made.ok()) << made.status();
+  EXPECT_EQ(made->arrived, 20U);
+  const std::vector<facts::ArrivalTimes> times = TimesOf(mira_);
+  ASSERT_GE(times.size(), 20U);
+  for (std::size_t i = 0; i < 20; ++i) {
+    const facts::ArrivalTimes& again = times[times.size() - 20 + i];
+    const auto first = mira_.store().ReadArrival(before + 1 + i);
+    ASSERT_TRUE(again.first_time_ms.has_value());
+    EXPECT_EQ(*again.first_time_ms, first->time_ms);
+    EXPECT_GE(again.time_ms - *again.first_time_ms, kDay);
+  }
+  EXPECT_FALSE(times.front().first_time_ms.has_value());
+}
+
+TEST_F(RecoveryTest, LetsWhatIsLostTwiceKeepItsVeryFirstTime) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(2);
+  server_.clock().Move(2 * kDay);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  tomas_.CommitGroups(1);
+  ASSERT_TRUE(tomas_.Sync().ok());
+  Report(mira_, before);
+  ASSERT_TRUE(Open()->DeliverAgain(PartOfMira(before), ProofOf(mira_, before)).ok());
+  ASSERT_TRUE(tomas_.Sync().ok());
+  PutBack();
+  server_.clock().Move(2 * kDay);
+  const auto by_tomas = *sync::OpenRecovery(tomas_.credentials(), mira_.cooperative(),
+                                            device::SystemClock().NowMillis());
+  const sync::LogPart part{.arrivals_before = before,
+                           .records = tomas_.store().ReadLog(before, 1 << 20)->records};
+  Report(tomas_, before);
+  const auto made = by_tomas->DeliverAgain(part, ProofOf(tomas_, before));
+  ASSERT_TRUE(made.ok()) << made.status();
+  EXPECT_EQ(made->arrived, 3U);
+  const facts::ArrivalTimes last = TimesOf(mira_).back();
+  ASSERT_TRUE(last.first_time_ms.has_value());
+  EXPECT_EQ(*last.first_time_ms, mira_.store().ReadArrival(before + 2)->time_ms);
+}
+
+TEST_F(RecoveryTest, TakesNothingWhoseFirstTimeIsFalselyProved) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(2);
+  Report(mira_, before);
+  const auto recovery = Open();
+  const sync::FirstTimes good = ProofOf(mira_, before);
+  const auto reason = [&](const sync::LogPart& part, const sync::FirstTimes& times) {
+    return ReasonOf(recovery->DeliverAgain(part, times).status());
+  };
+  sync::LogPart earlier{.arrivals_before = before, .records = {}};
+  const sync::LogPart honest = PartOfMira(before);
+  facts::ArrivalReader reader(honest.records);
+  while (!reader.at_end()) {
+    facts::ArrivalView view = *reader.Next();
+    view.time_ms -= kDay;
+    facts::AppendArrival(earlier.records, view);
+  }
+  EXPECT_EQ(reason(earlier, good), "PROOF_WRONG");
+  sync::FirstTimes spoiled = good;
+  spoiled.tree_before.clear();
+  EXPECT_EQ(reason(honest, spoiled), "PROOF_WRONG");
+  spoiled = good;
+  spoiled.proof.resize(50);
+  EXPECT_EQ(reason(honest, spoiled), "PROOF_WRONG");
+  spoiled = good;
+  ++spoiled.head.point.arrivals;
+  EXPECT_EQ(reason(honest, spoiled), "HEAD_SIGNATURE_BAD");
+  const auto arrived = recovery->DeliverAgain(honest, std::nullopt);
+  ASSERT_TRUE(arrived.ok()) << arrived.status();
+  EXPECT_EQ(arrived->arrived, 2U) << "nothing of it had arrived by then";
+  EXPECT_FALSE(TimesOf(mira_).back().first_time_ms.has_value()) << "without a proof it is new";
+}
+
+TEST_F(RecoveryTest, BelievesFirstTimesOfLogsThatAreKnownToBeLostAlone) {
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(2);
+  server_.clock().Move(2 * kDay);
+  const sync::FirstTimes times = ProofOf(mira_, before);
+  EXPECT_EQ(ReasonOf(Open()->DeliverAgain(PartOfMira(before), times).status()), "HEAD_OTHER");
+  Report(mira_, before);
+  // Of this server it is; a key may be made up.
+  const device::SecretKey other = device::SecretKey::Generate();
+  sync::FirstTimes foreign = times;
+  foreign.head = sync::SignHead(other, mira_.cooperative(), times.head);
+  const auto by_tomas = *sync::OpenRecovery(tomas_.credentials(), mira_.cooperative(),
+                                            device::SystemClock().NowMillis());
+  EXPECT_EQ(ReasonOf(by_tomas->DeliverAgain(PartOfMira(before), foreign).status()), "HEAD_OTHER");
+  const auto made = by_tomas->DeliverAgain(PartOfMira(before), times);
+  ASSERT_TRUE(made.ok()) << made.status();
+  EXPECT_EQ(made->arrived, 2U);
 }
 
 TEST_F(RecoveryTest, SaysWhichCommitsItDoesNotTake) {
@@ -238,7 +384,7 @@ TEST_F(RecoveryTest, SaysWhichCommitsItDoesNotTake) {
   facts::AppendArrival(
       part.records,
       {.commit = bytes, .time_ms = 1, .signature = facts::SignCommit(stranger, Sha256(bytes))});
-  const auto made = Open()->DeliverAgain(part);
+  const auto made = Open()->DeliverAgain(part, std::nullopt);
   ASSERT_TRUE(made.ok()) << made.status();
   EXPECT_EQ(made->arrived, 2U);
   EXPECT_EQ(made->refused, 1U);
@@ -253,23 +399,25 @@ TEST_F(RecoveryTest, GivesAJoiningNoPlaceBeforeItsInvitation) {
   sync::LogPart part;
   facts::AppendArrival(part.records,
                        {.commit = joining.bytes, .time_ms = 1, .signature = joining.signature});
-  const auto early = Open()->DeliverAgain(part);
+  const auto early = Open()->DeliverAgain(part, std::nullopt);
   ASSERT_TRUE(early.ok()) << early.status();
   EXPECT_EQ(early->refused, 1U);
   ASSERT_TRUE(mira_.Sync().ok());
-  const auto later = Open()->DeliverAgain(part);
+  const auto later = Open()->DeliverAgain(part, std::nullopt);
   ASSERT_TRUE(later.ok()) << later.status();
   EXPECT_EQ(later->arrived, 1U);
-  EXPECT_EQ(Open()->DeliverAgain(part)->known, 1U);
+  EXPECT_EQ(Open()->DeliverAgain(part, std::nullopt)->known, 1U);
 }
 
 TEST_F(RecoveryTest, TakesNoRunWithoutItsSignature) {
   ASSERT_TRUE(mira_.Sync().ok());
   sync::LogPart part;
   facts::AppendArrival(part.records, {.commit = mira_.Commit({}).bytes, .time_ms = 1});
-  EXPECT_FALSE(Open()->DeliverAgain(part).ok());
-  EXPECT_EQ(ReasonOf(Open()->DeliverAgain({.arrivals_before = 0, .records = "\x05zz"}).status()),
-            "RECORD_FORM");
+  EXPECT_FALSE(Open()->DeliverAgain(part, std::nullopt).ok());
+  EXPECT_EQ(
+      ReasonOf(
+          Open()->DeliverAgain({.arrivals_before = 0, .records = "\x05zz"}, std::nullopt).status()),
+      "RECORD_FORM");
 }
 
 TEST_F(RecoveryTest, ComparesAscendingPlacesInBounds) {

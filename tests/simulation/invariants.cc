@@ -39,15 +39,16 @@ std::vector<KeeperNode*> Members(World& world) {
 std::vector<facts::Arrived> LogOf(const store::Store& store) {
   std::vector<facts::Arrived> log;
   store
-      .VisitArrivals(
-          1, store.point().arrivals,
-          [&](std::uint64_t arrival, const store::StoredArrival& stored) {
-            auto commit = facts::ParseCommit(stored.bytes);
-            if (!commit.ok()) return commit.status();
-            log.push_back(
-                {.commit = *std::move(commit), .arrival = arrival, .time_ms = stored.time_ms});
-            return absl::OkStatus();
-          })
+      .VisitArrivals(1, store.point().arrivals,
+                     [&](std::uint64_t arrival, const store::StoredArrival& stored) {
+                       auto commit = facts::ParseCommit(stored.bytes);
+                       if (!commit.ok()) return commit.status();
+                       log.push_back({.commit = *std::move(commit),
+                                      .arrival = arrival,
+                                      .time_ms = stored.time_ms,
+                                      .first_time_ms = stored.first_time_ms});
+                       return absl::OkStatus();
+                     })
       .IgnoreError();  // what is missing shows in the digest
   return log;
 }
@@ -114,6 +115,14 @@ Violations Convergence(World& world) {
   }
   if (DigestOfFold(log) != *digest) {
     found.push_back("the server's state is not the fold of its log from scratch");
+  }
+  return found;
+}
+
+Violations DaysKept(World& world) {
+  Violations found;
+  for (const std::string& complaint : world.witness().complaints()) {
+    if (complaint.starts_with("days: ")) found.push_back(complaint.substr(6));
   }
   return found;
 }
@@ -418,8 +427,8 @@ Violations Liveness(World& world) {
     }
   }
   for (const std::string& complaint : world.witness().complaints()) {
-    const bool elsewhere =
-        complaint.starts_with("finality: ") || complaint.starts_with("authority: ");
+    const bool elsewhere = complaint.starts_with("finality: ") ||
+                           complaint.starts_with("authority: ") || complaint.starts_with("days: ");
     if (!elsewhere) found.push_back(complaint);
   }
   return found;
@@ -430,6 +439,7 @@ const std::vector<Invariant>& AllInvariants() {
       {"Liveness", Liveness},
       {"Convergence", Convergence},
       {"Finality", Finality},
+      {"DaysKept", DaysKept},
       {"NothingLost", NothingLost},
       {"Conservation", Conservation},
       {"OneOwnerOneHolder", OneOwnerOneHolder},

@@ -15,6 +15,7 @@ using Violations = std::vector<std::string>;
 
 Violations Convergence(World& world);        // equal heads, byte-equal state, equal to a fold
 Violations Finality(World& world);           // no verdict that was shown has changed
+Violations DaysKept(World& world);           // what was in time before a loss is so after it
 Violations NothingLost(World& world);        // whatever was acknowledged is there
 Violations Conservation(World& world);       // accounts of every clutch sum up
 Violations OneOwnerOneHolder(World& world);  // no token is spent twice

@@ -1,10 +1,15 @@
 #include "tests/simulation/keeper_node.h"
 
 #include <utility>
+#include <vector>
+
+#include <fmt/format.h>
 
 #include "client/base/check.h"
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
+#include "client/facts/arrival.h"
+#include "client/sync/chunk.h"
 #include "client/sync/exchange.h"
 
 namespace broodpact::simulation {
@@ -17,6 +22,48 @@ absl::Status AwayError() {
 
 // No TLS here: the certificates are words that look like ones.
 constexpr char kPem[] = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE-----\n";
+
+// When a commit first arrived that has no place now.
+struct DueTime {
+  facts::ChainId chain;
+  std::uint64_t seq = 0;
+  Hash commit{};
+  std::int64_t first_ms = 0;
+};
+
+// Of a part that is to arrive again, what has no place yet, as far as the replica's head reaches.
+std::vector<DueTime> DueTimes(const replica::Replica& replica, const store::Store& server,
+                              const v1::LogChunk& part) {
+  const auto head = replica.LastHead();
+  if (!head.ok() || !*head) return {};
+  const std::uint64_t last = (*head)->point.arrivals;
+  const auto root = replica.store().TreeRootAt(last);
+  const auto records = sync::UnpackRecords(part.records_zstd());
+  if (!root.ok() || *root != (*head)->tree_root || !records.ok()) return {};
+  std::vector<DueTime> due;
+  facts::ArrivalReader reader(*records);
+  for (std::uint64_t at = part.arrivals_before() + 1; at <= last && !reader.at_end(); ++at) {
+    const auto arrival = reader.Next();
+    const auto commit = facts::ParseCommit(arrival->commit);
+    const facts::ChainId chain = facts::ChainOf(commit->header);
+    const auto placed = server.ArrivalOf(chain, commit->header.seq);
+    if (!placed.ok() || placed->has_value()) continue;
+    due.push_back({.chain = chain,
+                   .seq = commit->header.seq,
+                   .commit = commit->hash,
+                   .first_ms = facts::FirstTimeOf(*arrival)});
+  }
+  return due;
+}
+
+// Whether the server's log has it, with days that count from later on.
+bool CountsLater(const store::Store& server, const DueTime& due) {
+  const auto placed = server.ArrivalOf(due.chain, due.seq);
+  if (!placed.ok() || !placed->has_value()) return false;
+  const auto stored = server.ReadArrival(**placed);
+  return stored.ok() && Sha256(stored->bytes) == due.commit &&
+         facts::FirstTimeOf(*stored) > due.first_ms;
+}
 
 }  // namespace
 
@@ -43,7 +90,25 @@ class SimulatedWay final : public sync::RecoveryWay {
   }
   absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
                             v1::DeliverAgainResponse& response) override {
-    return Call(&server::Recovery::DeliverAgain, request, response);
+    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    const DeviceId caller = DeviceOf(keeper_.replica().device_key());
+    v1::DeliverAgainRequest sent = request;
+    if (keeper_.forgets_first_times) sent.clear_head();
+    return server_.Recover(caller, [&](const server::Recovery& recovery) {
+      const std::vector<DueTime> due =
+          DueTimes(keeper_.replica(), server_.store(), request.chunk());
+      const absl::Status status = recovery.DeliverAgain(caller, sent, response);
+      // Put back once more since the loss was told, it believes nothing of it.
+      disbelieved_ = disbelieved_ || ReasonOf(status) == "HEAD_OTHER";
+      for (const DueTime& one : due) {
+        if (disbelieved_ || !CountsLater(server_.store(), one)) continue;
+        keeper_.complaints.push_back(
+            fmt::format("days: commit {} of device {} had arrived before the loss, and counts from "
+                        "later on",
+                        one.seq, ToShortText(one.chain.device)));
+      }
+      return status;
+    });
   }
 
  private:
@@ -60,6 +125,7 @@ class SimulatedWay final : public sync::RecoveryWay {
   KeeperNetwork& network_;
   ServerNode& server_;
   const std::string address_;
+  bool disbelieved_ = false;
 };
 
 absl::Status KeeperNetwork::CheckReachable(const std::string& address) const {

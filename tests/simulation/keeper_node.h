@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "client/replica/replica.h"
 #include "client/sync/network.h"
@@ -95,6 +96,10 @@ class KeeperNode {
 
   // Cut off from the server.
   bool cut_off = false;
+  // Planted: it proves to nobody when something had arrived.
+  bool forgets_first_times = false;
+  // What its calls have seen go wrong.
+  std::vector<std::string> complaints;
   // What follows is for the scheduler alone.
   bool follows = false;  // the session goes on until it is stopped
   std::stop_source stop;

@@ -48,7 +48,7 @@ void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) 
   Hash log_hash = begin.ok() ? *begin : Hash{};
   const absl::Status status = store.VisitArrivals(
       1, store.folded(), [&](std::uint64_t arrival, const store::StoredArrival& stored) {
-        log_hash = facts::NextLogHash(log_hash, Sha256(stored.bytes), stored.time_ms);
+        log_hash = facts::NextLogHash(log_hash, Sha256(stored.bytes), facts::TimesOf(stored));
         const auto [shown, is_new] = verdicts_.try_emplace(log_hash, stored.verdict);
         if (!is_new && shown->second != stored.verdict) {
           Complain(

@@ -79,6 +79,7 @@ KeeperNode& World::AddKeeper(const std::string& name) {
   joined_.push_back(false);
   backups_.emplace_back();
   if (planted_ == Planted::kKeeperDiskLies) keepers_.back()->machine().disk().LieAboutSyncs();
+  keepers_.back()->forgets_first_times = planted_ == Planted::kFirstTimesForgotten;
   return *keepers_.back();
 }
 
@@ -164,6 +165,9 @@ void World::CrashServer(Dice& dice) {
 
 void World::OnEnd(KeeperNode& keeper, const absl::Status& status) {
   Tell("  {}: the call ends: {}", keeper.name(), TextOf(status));
+  for (std::string& complaint : std::exchange(keeper.complaints, {})) {
+    witness_.Complain(std::move(complaint));
+  }
   if (keeper.machine().disk().dead()) return;
   const bool expected = status.ok() || ReasonOf(status) == "INVITE_UNKNOWN" ||
                         (ReasonOf(status) == "DEVICE_REVOKED" && IsOut(keeper));

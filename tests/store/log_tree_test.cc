@@ -21,7 +21,8 @@ namespace {
 std::vector<Hash> LeavesOf(const TrialLog& log) {
   std::vector<Hash> leaves;
   for (const TrialArrival& arrival : log.arrivals()) {
-    leaves.push_back(facts::LogLeafHash(Sha256(arrival.stored.bytes), arrival.stored.time_ms));
+    leaves.push_back(
+        facts::LogLeafHash(Sha256(arrival.stored.bytes), facts::TimesOf(arrival.stored)));
   }
   return leaves;
 }
@@ -93,8 +94,8 @@ TEST(LogTree, KnowsTheLogHashAtAnyPlace) {
   ASSERT_TRUE(log.AppendTo(*store, 700).ok());
   std::vector<Hash> hashes = {Hash{}};
   for (const TrialArrival& arrival : log.arrivals()) {
-    hashes.push_back(
-        facts::NextLogHash(hashes.back(), Sha256(arrival.stored.bytes), arrival.stored.time_ms));
+    hashes.push_back(facts::NextLogHash(hashes.back(), Sha256(arrival.stored.bytes),
+                                        facts::TimesOf(arrival.stored)));
   }
   for (const std::uint64_t place : PlacesIn(log.point().arrivals)) {
     EXPECT_EQ(*store->LogHashAt(place), hashes[place]) << place;

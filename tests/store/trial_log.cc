@@ -44,6 +44,8 @@ void TrialLog::AddArrival(facts::Range& range, const facts::ChainId& chain, bool
   arrived.commit.header.prev = head.hash;
   arrived.arrival = point_.arrivals + 1;
   arrived.time_ms = 1'700'000'000'000 + static_cast<std::int64_t>(point_.arrivals);
+  // Some had arrived before, in a log that was lost.
+  if (point_.arrivals % 5 == 3) arrived.first_time_ms = arrived.time_ms - 1'000'000;
   head = {.seq = head.seq + 1, .hash = arrived.commit.hash};
 
   std::optional<Signature> signature;
@@ -60,11 +62,13 @@ void TrialLog::AddArrival(facts::Range& range, const facts::ChainId& chain, bool
   }
 
   point_ = {.arrivals = point_.arrivals + 1,
-            .log_hash = facts::NextLogHash(point_.log_hash, arrived.commit.hash, arrived.time_ms)};
+            .log_hash =
+                facts::NextLogHash(point_.log_hash, arrived.commit.hash, facts::TimesOf(arrived))};
   arrivals_.push_back({.chain = chain,
                        .seq = head.seq,
                        .stored = {.bytes = bytes,
                                   .time_ms = arrived.time_ms,
+                                  .first_time_ms = arrived.first_time_ms,
                                   .signature = signature,
                                   .verdict = verdict}});
   range.arrivals.push_back(std::move(arrived));
@@ -112,8 +116,8 @@ absl::Status TrialLog::AppendTo(Store& store, std::size_t count, Durability dura
 }
 
 bool Same(const StoredArrival& a, const StoredArrival& b) {
-  return a.bytes == b.bytes && a.time_ms == b.time_ms && a.signature == b.signature &&
-         a.verdict == b.verdict;
+  return a.bytes == b.bytes && a.time_ms == b.time_ms && a.first_time_ms == b.first_time_ms &&
+         a.signature == b.signature && a.verdict == b.verdict;
 }
 
 namespace {

@@ -242,13 +242,28 @@ absl::Status LossRepair::DeliverAgain(const facts::LogPoint& place) {
   while (before < last) {
     std::uint64_t count = 0;
     BP_ASSIGN_OR_RETURN(const sync::LogPart part, PartAfter(before, last, count));
-    BP_ASSIGN_OR_RETURN(const sync::Redelivery made, server_.DeliverAgain(part));
+    BP_ASSIGN_OR_RETURN(const sync::Redelivery made, DeliverPart(part, count));
     before += count;
     result_.repair.delivered_again += made.arrived;
     result_.repair.refused += made.refused;
     BP_RETURN_IF_ERROR(KeepRefused(part, made.refused_at));
   }
   return absl::OkStatus();
+}
+
+absl::StatusOr<sync::Redelivery> LossRepair::DeliverPart(const sync::LogPart& part,
+                                                         std::uint64_t count) {
+  if (!known_.head) return server_.DeliverAgain(part, std::nullopt);
+  BP_ASSIGN_OR_RETURN(
+      const std::optional<sync::FirstTimes> times,
+      sync::ProveFirstTimes(*store_.TreeNodes(), *known_.head, part.arrivals_before, count));
+  absl::StatusOr<sync::Redelivery> made = server_.DeliverAgain(part, times);
+  // One that does not believe the proof has taken nothing. To arrive as new is better than not.
+  const std::string reason = ReasonOf(made.status());
+  const bool disbelieved =
+      reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" || reason == "PROOF_WRONG";
+  if (times && disbelieved) made = server_.DeliverAgain(part, std::nullopt);
+  return made;
 }
 
 absl::Status LossRepair::KeepRefused(const sync::LogPart& part,

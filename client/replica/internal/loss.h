@@ -89,6 +89,8 @@ class LossRepair {
   // takes it: its log may have gone on meanwhile.
   absl::Status GiveBack(const facts::LogPoint& common);
   absl::Status DeliverAgain(const facts::LogPoint& place);
+  // Delivers one part, of so many arrivals, with the proof of when they first arrived.
+  absl::StatusOr<sync::Redelivery> DeliverPart(const sync::LogPart& part, std::uint64_t count);
   // Keeps the commits at these places of a part, as they are signed: of a run the last one is.
   absl::Status KeepRefused(const sync::LogPart& part, const std::vector<std::uint32_t>& places);
 

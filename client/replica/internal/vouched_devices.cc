@@ -50,7 +50,8 @@ absl::Status VouchedDevices::AddRun(std::uint64_t arrivals_before, std::string_v
     // A verdict other than counted is the log's business: it changes nothing here either.
     registry::Fold(state_, {.commit = MembershipIn(arrived.commit),
                             .arrival = arrived.arrival,
-                            .time_ms = arrived.time_ms});
+                            .time_ms = arrived.time_ms,
+                            .first_time_ms = arrived.first_time_ms});
   }
   last_ = range.after.arrivals;
   return state_.source_status();

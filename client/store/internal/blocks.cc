@@ -38,9 +38,10 @@ std::size_t BlockCutter::Next(std::string& value) {
   while (next_ < range_.arrivals.size()) {
     const facts::Arrived& arrived = range_.arrivals[next_];
     const std::optional<Signature>& signature = range_.signatures[next_];
-    facts::AppendArrival(
-        records_,
-        {.commit = range_.bytes[next_], .time_ms = arrived.time_ms, .signature = signature});
+    facts::AppendArrival(records_, {.commit = range_.bytes[next_],
+                                    .time_ms = arrived.time_ms,
+                                    .first_time_ms = arrived.first_time_ms,
+                                    .signature = signature});
     Follow(facts::ChainOf(arrived.commit.header), signature.has_value());
     ++next_;
     ++count;

@@ -1,14 +1,14 @@
 #include "client/store/internal/tree_growth.h"
 
 #include "client/base/status.h"
-#include "client/facts/arrival.h"
 #include "client/store/internal/keys.h"
 
 namespace broodpact::store {
 
-absl::Status TreeGrowth::Add(const Hash& commit_hash, std::int64_t time_ms, const Hash& log_hash) {
+absl::Status TreeGrowth::Add(const Hash& commit_hash, const facts::ArrivalTimes& times,
+                             const Hash& log_hash) {
   completed_.clear();
-  BP_RETURN_IF_ERROR(frontier_.Append(facts::LogLeafHash(commit_hash, time_ms), &completed_));
+  BP_RETURN_IF_ERROR(frontier_.Append(facts::LogLeafHash(commit_hash, times), &completed_));
   rocksdb::ColumnFamilyHandle* part = database_.part(Part::kChains);
   for (const MerkleNode& node : completed_) {
     if (node.place.level < kTreeLevelMin) continue;

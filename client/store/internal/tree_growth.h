@@ -14,6 +14,7 @@
 #include "rocksdb/write_batch.h"
 
 #include "client/base/merkle.h"
+#include "client/facts/arrival.h"
 #include "client/store/internal/database.h"
 
 namespace broodpact::store {
@@ -30,7 +31,7 @@ class TreeGrowth {
 
   // The next arrival, and the log hash after it.
   // Errors: RESOURCE_EXHAUSTED with reason TREE_FULL.
-  absl::Status Add(const Hash& commit_hash, std::int64_t time_ms, const Hash& log_hash);
+  absl::Status Add(const Hash& commit_hash, const facts::ArrivalTimes& times, const Hash& log_hash);
 
   // Puts the frontier, and returns it.
   MerkleFrontier Finish();

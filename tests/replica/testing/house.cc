@@ -303,6 +303,10 @@ void House::Arrive(const std::vector<facts::SignedCommit>& run) {
                   .time_ms = clock_.NowMillis(),
                   .signature = ends ? std::optional<Signature>(commit.signature) : std::nullopt});
   }
+  Append(records);
+}
+
+void House::Append(std::string_view records) {
   facts::Range range{.before = server_->point(), .after = server_->point()};
   Demand(facts::ReadOnto(range, records));
   Demand(ledger_->Append(range, std::nullopt, store::Durability::kSynced).status());

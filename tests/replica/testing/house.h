@@ -59,6 +59,7 @@ class House {
   void Lose(std::uint64_t arrivals);
 
   store::Store& server() { return *server_; }
+  FakeClock& clock() { return clock_; }  // of the server and all keepers
   Hash cooperative() const;
 
   // What the server offers; nothing: none.
@@ -70,6 +71,10 @@ class House {
   std::function<absl::Status(const std::vector<facts::SignedCommit>& run)> door;
   // What the server says when it is shown its head of a log that it lost; OK: it admits the loss.
   absl::Status answer_to_loss;
+  // What becomes of that log: its authors deliver it again; or it arrives again from whoever has
+  // it, with its first times where those are proved, or as new because no head is believed.
+  enum class Again { kByAuthors, kProved, kAsNew };
+  Again again = Again::kByAuthors;
   std::function<void()> on_joined;  // called when the server has let somebody in; may be empty
 
  private:
@@ -78,6 +83,7 @@ class House {
 
   replica::Surroundings SurroundingsOf(const std::string& keeper);
   void Arrive(const std::vector<facts::SignedCommit>& run);
+  void Append(std::string_view records);
   sync::Head HeadAt(std::uint64_t arrivals) const;
   std::unique_ptr<sync::Recovery> OpenRecovery();
 

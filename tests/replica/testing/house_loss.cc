@@ -6,6 +6,7 @@
 #include "client/base/status.h"
 #include "client/facts/arrival.h"
 #include "client/sync/epoch.h"
+#include "client/sync/first_times.h"
 #include "client/sync/recovery.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
@@ -62,16 +63,45 @@ class HouseRecovery final : public sync::Recovery {
     return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "nothing is taken back");
   }
 
-  absl::StatusOr<sync::Redelivery> DeliverAgain(const sync::LogPart& part) override {
-    sync::Redelivery redelivery;
-    for (facts::ArrivalReader reader(part.records); !reader.at_end(); ++redelivery.refused) {
-      BP_RETURN_IF_ERROR(reader.Next().status());
-      redelivery.refused_at.push_back(static_cast<std::uint32_t>(redelivery.refused));
+  absl::StatusOr<sync::Redelivery> DeliverAgain(
+      const sync::LogPart& part, const std::optional<sync::FirstTimes>& times) override {
+    if (times && house_.again == House::Again::kAsNew) {
+      return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "of no server here");
     }
+    std::uint64_t proven = 0;
+    if (times) {
+      BP_ASSIGN_OR_RETURN(proven,
+                          sync::CheckFirstTimes(part.arrivals_before, part.records, *times));
+    }
+    sync::Redelivery redelivery;
+    std::string records;
+    std::uint32_t place = 0;
+    for (facts::ArrivalReader reader(part.records); !reader.at_end(); ++place) {
+      BP_ASSIGN_OR_RETURN(facts::ArrivalView arrival, reader.Next());
+      if (house_.again == House::Again::kByAuthors) {
+        ++redelivery.refused;
+        redelivery.refused_at.push_back(place);
+      } else if (HasArrived(arrival)) {
+        ++redelivery.known;
+      } else {
+        ++redelivery.arrived;
+        const std::int64_t first_ms = facts::FirstTimeOf(arrival);
+        arrival.first_time_ms = place < proven ? std::optional(first_ms) : std::nullopt;
+        arrival.time_ms = house_.clock_.NowMillis();
+        facts::AppendArrival(records, arrival);
+      }
+    }
+    if (!records.empty()) house_.Append(records);
     return redelivery;
   }
 
  private:
+  bool HasArrived(const facts::ArrivalView& arrival) const {
+    const facts::Commit commit = Demand(facts::ParseCommit(arrival.commit));
+    const auto head = Demand(house_.server().HeadOf(facts::ChainOf(commit.header)));
+    return commit.header.seq <= head.seq;
+  }
+
   bool IsOurs(const facts::LogPoint& place) const {
     if (place.arrivals > house_.server().point().arrivals) return false;
     return Demand(house_.server().LogHashAt(place.arrivals)) == place.log_hash;
@@ -92,9 +122,7 @@ void House::Lose(std::uint64_t arrivals) {
                                       store::Access::kReadWrite));
   ledger_ = std::make_unique<replica::Ledger>(*server_);
   Demand(ledger_->SetCooperative(founded));
-  facts::Range range{.before = server_->point(), .after = server_->point()};
-  Demand(facts::ReadOnto(range, records));
-  Demand(ledger_->Append(range, std::nullopt, store::Durability::kSynced).status());
+  Append(records);
 }
 
 }  // namespace broodpact::testing

@@ -21,6 +21,7 @@ RC_GTEST_PROP(BlockCutter, KeepsAllRecordsInOrderWithinItsBounds, ()) {
   for (std::size_t i = 0; i < range.arrivals.size(); ++i) {
     facts::AppendArrival(all, {.commit = range.bytes[i],
                                .time_ms = range.arrivals[i].time_ms,
+                               .first_time_ms = range.arrivals[i].first_time_ms,
                                .signature = range.signatures[i]});
   }
 
