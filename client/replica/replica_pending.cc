@@ -22,13 +22,11 @@ absl::StatusOr<bool> Deliveries::Has(const store::PendingCommit& pending) {
   if (pending.seq > head_.seq) return false;
   // What arrived before the log begins is known by the heads of the chains alone.
   if (pending.seq == head_.seq) return Sha256(pending.commit.bytes) == head_.hash;
-  const absl::StatusOr<std::optional<std::uint64_t>> arrival =
-      store_.ArrivalOf(pending.chain, pending.seq);
-  if (ReasonOf(arrival.status()) == "HISTORY_MISSING") return false;
-  BP_RETURN_IF_ERROR(arrival.status());
-  if (!*arrival) return false;
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(**arrival));
-  return stored.bytes == pending.commit.bytes;
+  const absl::StatusOr<std::optional<std::string>> arrived =
+      store_.CommitAt(pending.chain, pending.seq);
+  if (ReasonOf(arrived.status()) == "HISTORY_MISSING") return false;
+  BP_RETURN_IF_ERROR(arrived.status());
+  return *arrived == pending.commit.bytes;
 }
 
 namespace {

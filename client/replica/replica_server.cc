@@ -137,11 +137,8 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
 
 absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {
   const facts::ChainId first_life{.device = chain().device, .incarnation = 1};
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(first_life, 1));
-  if (arrival) {
-    BP_ASSIGN_OR_RETURN(store::StoredArrival stored, store->ReadArrival(*arrival));
-    return std::optional<std::string>(std::move(stored.bytes));
-  }
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> arrived, store->CommitAt(first_life, 1));
+  if (arrived) return arrived;
   // After a loss of the server's it waits again.
   for (const Undelivered& one : undelivered) {
     const facts::CommitHeader& header = one.commit.header;
