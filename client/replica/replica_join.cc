@@ -8,6 +8,7 @@
 #include <openssl/pem.h>
 
 #include "client/base/status.h"
+#include "client/replica/internal/certify.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/invite_code.h"
@@ -127,18 +128,17 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
         "(--home)");
   }
   BP_RETURN_IF_ERROR(rep_->CheckMayJoin(claims));
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};
+  sync::Credentials credentials{.address = invite.address};
   const absl::StatusOr<std::string> authority =
       rep_->network.FetchAuthority(invite.address, invite.authority);
   if (!authority.ok()) return claims ? authority.status() : WithMoveHint(authority.status());
   credentials.authority_pem = *authority;
   if (claims) {
-    BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
+    BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, credentials));
   } else {
     const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
-    BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)),
-                                             tls_key.public_key(), credentials));
+    BP_RETURN_IF_ERROR(
+        rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)), credentials));
     if (how.first == FirstSync::kSnapshot && rep_->store->point().arrivals == 0) {
       BP_RETURN_IF_ERROR(rep_->StartFromSnapshot(credentials, how));
     }
@@ -161,8 +161,7 @@ absl::Status Replica::Rep::CheckMayJoin(bool claims) const {
                   present->address));
 }
 
-absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKey& tls_key,
-                                       sync::Credentials& credentials) {
+absl::Status Replica::Rep::ClaimServer(const std::string& secret, sync::Credentials& credentials) {
   facts::SignedCommit founding;
   if (store->point().arrivals > 0) {
     BP_ASSIGN_OR_RETURN(store::StoredArrival first, store->ReadArrival(1));
@@ -171,8 +170,9 @@ absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKe
   } else if (!undelivered.empty()) {
     founding = undelivered.front().signed_commit;
   }
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Claim(credentials, secret, founding, tls_key));
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Claim(credentials, secret, founding, tls_key);
+  }));
   return home.WriteCredentials(credentials);
 }
 
@@ -195,7 +195,6 @@ facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code, const Sig
 }
 
 absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const Signer& invite,
-                                           const PublicKey& tls_key,
                                            sync::Credentials& credentials) {
   const Hash& cooperative = code.cooperative;
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> earlier,
@@ -213,8 +212,9 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
   }
   const facts::SignedCommit joining{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Join(credentials, cooperative, joining, tls_key, *key));
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Join(credentials, cooperative, joining, tls_key, *key);
+  }));
   if (!code.keeper.empty()) {
     identity.keeper = code.keeper;
     identity.keeper_name = code.keeper_name;

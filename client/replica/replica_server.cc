@@ -6,6 +6,7 @@
 
 #include "client/base/status.h"
 #include "client/registry/state.h"
+#include "client/replica/internal/certify.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
@@ -57,15 +58,18 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
                           .founding = {.bytes = std::move(first.bytes), .signature = {}},
                           .predecessor = *known.head};
   if (first.signature) takeover.founding.signature = *first.signature;
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  sync::Credentials credentials{.address = code.address, .key_pem = tls_key.Pem()};
+  sync::Credentials credentials{.address = code.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(code.address, code.authority));
-  BP_ASSIGN_OR_RETURN(
-      const sync::TakenOver taken,
-      rep_->network.TakeOver(credentials, takeover, tls_key.public_key(), *rep_->key));
-  credentials.certificate_pem = taken.certificate_pem;
-  return rep_->GoOver(*this, credentials, taken.head.server_key);
+  PublicKey server_key{};
+  BP_RETURN_IF_ERROR(
+      Certify(credentials, [&](const PublicKey& tls_key) -> absl::StatusOr<std::string> {
+        BP_ASSIGN_OR_RETURN(sync::TakenOver taken,
+                            rep_->network.TakeOver(credentials, takeover, tls_key, *rep_->key));
+        server_key = taken.head.server_key;
+        return std::move(taken.certificate_pem);
+      }));
+  return rep_->GoOver(*this, credentials, server_key);
 }
 
 absl::StatusOr<std::string> Replica::NameServer() const {
@@ -108,17 +112,14 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
                 "that code leads to a server that this replica has left for another one; ask a "
                 "registrar for the code of the present one (`broodpact server name`)");
   }
-  const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
-  absl::StatusOr<std::string> pem =
-      rep_->network.Renew(credentials, *rep_->key, tls_key.public_key());
-  if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") {
-    pem = rep_->JoinAgain(credentials, tls_key.public_key());
-  }
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem, pem);
-  credentials.key_pem = tls_key.Pem();
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key);
+    if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
+    return pem;
+  }));
   return rep_->GoOver(*this, credentials, server.server_key);
 }
 

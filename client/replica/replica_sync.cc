@@ -9,6 +9,7 @@
 
 #include "client/base/day.h"
 #include "client/base/status.h"
+#include "client/replica/internal/certify.h"
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
@@ -49,7 +50,7 @@ bool StopsAll(const absl::Status& status) {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Replaced: a rotation of the key that was cut off before the certificate.
-  // None: its file was emptied, as a disk that was full leaves it.
+  // None: its file was emptied, as a disk that was full leaves it, or is gone.
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
@@ -76,10 +77,9 @@ absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
 
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
                                           sync::Credentials credentials, const Signer& device) {
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Renew(credentials, device, tls_key.public_key()));
-  credentials.key_pem = tls_key.Pem();
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Renew(credentials, device, tls_key);
+  }));
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   return credentials;
 }
@@ -138,17 +138,15 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
 }
 
 absl::Status Replica::Rep::EnterAgain(sync::Credentials& credentials, const absl::Status& unknown) {
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  const absl::StatusOr<std::string> pem = JoinAgain(credentials, tls_key.public_key());
-  if (ReasonOf(pem.status()) == "INVITE_UNKNOWN") {
+  const absl::Status entered = Certify(
+      credentials, [&](const PublicKey& tls_key) { return JoinAgain(credentials, tls_key); });
+  if (ReasonOf(entered) == "INVITE_UNKNOWN") {
     return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
                 "the server has lost this device's entry, and the invitation that it was by; what "
                 "was recorded is kept: once the registrar who invited has synced, sync again");
   }
   // It was never in, or somebody else is by its invitation.
-  if (!pem.ok()) return unknown;
-  credentials.certificate_pem = *pem;
-  credentials.key_pem = tls_key.Pem();
+  if (!entered.ok()) return unknown;
   return home.WriteCredentials(credentials);
 }
 

@@ -131,12 +131,11 @@ struct Replica::Rep {
   // FAILED_PRECONDITION with reason ALREADY_MEMBER.
   absl::Status CheckMayJoin(bool claims) const;
 
-  // Enter by the server's leave, as said at Join; set the certificate of `credentials` and write
-  // them down.
-  absl::Status ClaimServer(const std::string& secret, const PublicKey& tls_key,
-                           sync::Credentials& credentials);
+  // Enter by the server's leave, as said at Join; set the certificate of `credentials`, and its
+  // key, and write them down.
+  absl::Status ClaimServer(const std::string& secret, sync::Credentials& credentials);
   absl::Status JoinCooperative(const sync::InviteCode& code, const Signer& invite,
-                               const PublicKey& tls_key, sync::Credentials& credentials);
+                               sync::Credentials& credentials);
 
   // The statement by which this device enters by a code.
   facts::Statement JoiningBy(const sync::InviteCode& code, const Signer& invite) const;
@@ -181,7 +180,7 @@ struct Replica::Rep {
   // The bytes of the commit that this device once entered by, arrived or not.
   absl::StatusOr<std::optional<std::string>> FirstCommit() const;
   // The same, where the server calls this device `unknown` because it has lost its entry; sets the
-  // certificate. Errors: `unknown`, or better words for it. replica_sync.cc
+  // certificate and its key. Errors: `unknown`, or better words for it. replica_sync.cc
   absl::Status EnterAgain(sync::Credentials& credentials, const absl::Status& unknown);
   // Makes a server that took over the one of this replica, and syncs.
   absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
