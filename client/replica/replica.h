@@ -239,7 +239,8 @@ class Replica {
   // syncs. After an error before the server's yes, nothing is changed; the same code works again,
   // also where the answer was lost.
   // A replica that has a server and is no member by its log enters anew, in a new life: the server
-  // lost its entry, and somebody else used the invitation then.
+  // lost its entry, and somebody else used the invitation then. So does one whose server does not
+  // know it, where the code is of that server: its old invitation has no place there any more.
   // Errors: INVITE_CODE; ALREADY_MEMBER; DATA_LOSS with reason REPLICA_MISSING (the database was
   // lost and the rest of the folder kept; as Found, Sync and TakeOverServer say too);
   // FAILED_PRECONDITION with reason NO_COOPERATIVE (a code that claims a server, and nothing
@@ -258,7 +259,10 @@ class Replica {
   // a registrar. Errors: NO_SERVER; NOT_REGISTRAR; NO_HEAD.
   absl::StatusOr<std::string> NameServer() const;
 
-  // Goes over to the server that the code names, and syncs.
+  // Goes over to the server that the code names, and syncs. One that does not know this device yet
+  // lets it in by its joining and the invitation, which it is shown. Where they cannot count there,
+  // this replica has the new server all the same: UNAUTHENTICATED with reason DEVICE_UNKNOWN, and
+  // Join with a new invitation enters.
   // Errors: INVALID_ARGUMENT with reason SERVER_CODE; FAILED_PRECONDITION with reason SERVER_OLDER
   // (a server that this replica has left); PERMISSION_DENIED with reason COOPERATIVE_OTHER or
   // NOT_REGISTRAR (named by no registrar that is known here); those of sync::FetchAuthority, Renew

@@ -9,6 +9,7 @@
 
 #include "client/base/status.h"
 #include "client/replica/internal/certify.h"
+#include "client/replica/internal/inviting.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/invite_code.h"
@@ -39,16 +40,10 @@ absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& databa
   if (!bytes) return bytes;
   const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(*bytes);
   if (!commit.ok() || commit->header.cooperative != cooperative ||
-      commit->header.device != device || commit->statements.empty()) {
+      commit->header.device != device) {
     return std::optional<std::string>();
   }
-  const facts::Statement& first = commit->statements.front();
-  const auto* joining = std::get_if<facts::Joining>(&first);
-  const auto* of_device = std::get_if<facts::DeviceJoining>(&first);
-  const bool same = joining != nullptr
-                        ? joining->invite_key == invite_key
-                        : of_device != nullptr && of_device->invite_key == invite_key;
-  return same ? bytes : std::optional<std::string>();
+  return InviteKeyOf(*commit) == invite_key ? bytes : std::optional<std::string>();
 }
 
 }  // namespace
@@ -127,7 +122,7 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
         "this replica belongs to another cooperative; a second one needs a home of its own "
         "(--home)");
   }
-  BP_RETURN_IF_ERROR(rep_->CheckMayJoin(claims));
+  BP_RETURN_IF_ERROR(rep_->CheckMayJoin(invite));
   sync::Credentials credentials{.address = invite.address};
   const absl::StatusOr<std::string> authority =
       rep_->network.FetchAuthority(invite.address, invite.authority);
@@ -150,12 +145,21 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
   return rep_->KnowSelf();
 }
 
-absl::Status Replica::Rep::CheckMayJoin(bool claims) const {
+absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
+  const bool claims = code.cooperative == Hash{};
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, home.ReadCredentials());
   if (!present) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
                       registry::Read<registry::Device>(*store, chain().device));
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
+  if (!claims && FingerprintOf(present->authority_pem).value_or(Hash{}) == code.authority) {
+    // Perhaps the server has never heard of this device, and the invitation that let it in has no
+    // place there any more. Only the one that this replica has, or was led to, is believed.
+    sync::Credentials asked = *present;
+    const absl::Status known = Certify(
+        asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key); });
+    if (ReasonOf(known) == "DEVICE_UNKNOWN") return absl::OkStatus();
+  }
   return AlreadyMember(
       fmt::format("this replica has a server already, {}; `broodpact sync` exchanges with it",
                   present->address));
@@ -207,7 +211,14 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
     // A joining is the first commit of its chain. One of this device that the server lost, and
     // whose invitation somebody else spent then, stands there already.
     if (head.seq > 0) BP_RETURN_IF_ERROR(BeginLife());
-    BP_ASSIGN_OR_RETURN(draft, DraftOf(cooperative, {JoiningBy(code, invite)}));
+    // It rests on nothing of the log: the server may not have come as far as this replica.
+    draft.bytes = facts::BuildCommit({.cooperative = cooperative,
+                                      .device = chain().device,
+                                      .incarnation = identity.incarnation,
+                                      .seq = 1,
+                                      .clock_ms = clock.NowMillis()},
+                                     {JoiningBy(code, invite)});
+    BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
     BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
   }
   const facts::SignedCommit joining{.bytes = draft.bytes,

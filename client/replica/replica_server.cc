@@ -1,12 +1,14 @@
 // Another server in place of the one that is gone: giving it the log, naming it, following it.
 
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
 #include "client/base/status.h"
 #include "client/registry/state.h"
 #include "client/replica/internal/certify.h"
+#include "client/replica/internal/inviting.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
@@ -115,11 +117,15 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
-  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+  const absl::Status certified = Certify(credentials, [&](const PublicKey& tls_key) {
     absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key);
     if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
     return pem;
-  }));
+  });
+  if (ReasonOf(certified) == "INVITE_UNKNOWN" || ReasonOf(certified) == "INVITE_USED") {
+    return rep_->AwaitEntrance(credentials, server.server_key);
+  }
+  BP_RETURN_IF_ERROR(certified);
   return rep_->GoOver(*this, credentials, server.server_key);
 }
 
@@ -131,9 +137,24 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
                 "the new server does not know this device; ask the registrar who set it up to sync "
                 "with somebody who knows it, or for an invitation");
   }
-  return network.Join(credentials, ledger->cooperative(),
-                      {.bytes = *joining, .signature = facts::SignCommit(*key, Sha256(*joining))},
-                      tls_key, *key);
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
+  sync::Reentry reentry{
+      .cooperative = ledger->cooperative(),
+      .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},
+      .inviting = {}};
+  BP_ASSIGN_OR_RETURN(reentry.inviting, InvitingRun(*store, commit));
+  return network.JoinAgain(credentials, reentry, tls_key, *key);
+}
+
+absl::Status Replica::Rep::AwaitEntrance(const sync::Credentials& credentials,
+                                         const PublicKey& server_key) {
+  BP_RETURN_IF_ERROR(KeepSuccessor(*store, server_key));
+  BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
+  return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+              "this replica has the new server now, and that one does not know this device yet, "
+              "nor can its old invitation be used there; what was recorded is kept: ask a "
+              "registrar for a new invitation from the new server (`broodpact invite`, then "
+              "`broodpact sync` there), and enter with it (`broodpact join -`)");
 }
 
 absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {

@@ -118,8 +118,12 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
       return recovered;
     }
     if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();
-    // Not one that it has forgotten, then: unknown for another reason.
-    if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
+    if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") {
+      // Not one that it once certified, then: it may never have heard of it.
+      BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
+      status = TrySession(*credentials, task, options, synced);
+      continue;
+    }
     const std::string reason = ReasonOf(recovered);
     if (reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered)) {
       return recovered;
@@ -143,7 +147,8 @@ absl::Status Replica::Rep::EnterAgain(sync::Credentials& credentials, const absl
   if (ReasonOf(entered) == "INVITE_UNKNOWN") {
     return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
                 "the server has lost this device's entry, and the invitation that it was by; what "
-                "was recorded is kept: once the registrar who invited has synced, sync again");
+                "was recorded is kept: once a member who has them has synced, sync again; or enter "
+                "with a new invitation of a registrar (`broodpact join -`)");
   }
   // It was never in, or somebody else is by its invitation.
   if (!entered.ok()) return unknown;

@@ -113,6 +113,21 @@ absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& /*crede
   return AwaitEntry(entry);
 }
 
+absl::StatusOr<std::string> KeeperNetwork::JoinAgain(const sync::Credentials& credentials,
+                                                     const sync::Reentry& reentry,
+                                                     const PublicKey& tls_key,
+                                                     const Signer& device) {
+  const auto join = [&] {
+    return Join(credentials, reentry.cooperative, reentry.joining, tls_key, device);
+  };
+  absl::StatusOr<std::string> entered = join();
+  if (ReasonOf(entered.status()) != "INVITE_UNKNOWN") return entered;
+  const auto entry = std::make_shared<ServerNode::Entry>();
+  if (!server_.SubmitInviting(reentry, entry).ok()) return entered;
+  const absl::Status brought = AwaitEntry(entry).status();
+  return absl::IsUnavailable(brought) ? brought : join();
+}
+
 absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& /*credentials*/,
                                                  const Signer& /*device*/,
                                                  const PublicKey& /*tls_key*/) {

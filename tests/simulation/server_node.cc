@@ -5,6 +5,7 @@
 #include "client/base/status.h"
 #include "client/registry/state.h"
 #include "server/door.h"
+#include "server/inviting.h"
 
 namespace broodpact::simulation {
 
@@ -75,6 +76,26 @@ absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::Sig
       server::Run run,
       server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)), cooperative));
   BP_RETURN_IF_ERROR(callers_->CheckEnters(run));
+  log_->Submit({.run = std::move(run),
+                .meta = {},
+                .founds = false,
+                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
+                  entry->answer = answer;
+                }});
+  return absl::OkStatus();
+}
+
+absl::Status ServerNode::SubmitInviting(const sync::Reentry& reentry,
+                                        const std::shared_ptr<Entry>& entry) {
+  BP_ASSIGN_OR_RETURN(
+      const server::Run joining,
+      server::CheckJoining(reentry.joining.bytes, std::string(ViewOf(reentry.joining.signature)),
+                           reentry.cooperative));
+  v1::Push inviting;
+  inviting.mutable_commits()->Assign(reentry.inviting.commits.begin(),
+                                     reentry.inviting.commits.end());
+  inviting.set_signature(std::string(ViewOf(reentry.inviting.signature)));
+  BP_ASSIGN_OR_RETURN(server::Run run, server::CheckInviting(*callers_, inviting, joining));
   log_->Submit({.run = std::move(run),
                 .meta = {},
                 .founds = false,

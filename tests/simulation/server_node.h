@@ -11,6 +11,7 @@
 
 #include "client/device/key.h"
 #include "client/store/store.h"
+#include "client/sync/joining.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -43,6 +44,8 @@ class ServerNode {
                               const std::shared_ptr<Entry>& entry);
   absl::Status SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
                              const std::shared_ptr<Entry>& entry);
+  // The invitation that somebody brings who enters again.
+  absl::Status SubmitInviting(const sync::Reentry& reentry, const std::shared_ptr<Entry>& entry);
 
   // A call of RecoveryService by a device, as the service lets it through. A server that admits no
   // loss has no such service.

@@ -127,9 +127,9 @@ struct Replica::Rep {
   absl::Status CheckNotLost() const;
 
   // Whether Join is left to this replica: it has no server, or is none's member by the log, as
-  // after a loss of the server's where somebody else spent its invitation. Errors:
-  // FAILED_PRECONDITION with reason ALREADY_MEMBER.
-  absl::Status CheckMayJoin(bool claims) const;
+  // after a loss of the server's where somebody else spent its invitation; or its server, which the
+  // code names, does not know it. Errors: FAILED_PRECONDITION with reason ALREADY_MEMBER.
+  absl::Status CheckMayJoin(const sync::InviteCode& code) const;
 
   // Enter by the server's leave, as said at Join; set the certificate of `credentials`, and its
   // key, and write them down.
@@ -173,14 +173,18 @@ struct Replica::Rep {
   // if it says that it has, and this replica with it. replica_loss.cc
   // Errors: the doubt that is kept, if it does not; those of LossRepair.
   absl::Status Recover(const sync::Credentials& credentials, Synced& synced);
-  // Enters anew by the commit that this device once entered by: a server that took over may not
-  // have heard of it yet. Returns the certificate. replica_server.cc, as the next one
+  // Enters anew by the commit that this device once entered by, and brings the invitation: a server
+  // that took over may not have heard of either yet. Returns the certificate. Errors: those of
+  // sync::JoinAgain. replica_server.cc, as the next two
   absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
                                         const PublicKey& tls_key);
   // The bytes of the commit that this device once entered by, arrived or not.
   absl::StatusOr<std::optional<std::string>> FirstCommit() const;
-  // The same, where the server calls this device `unknown` because it has lost its entry; sets the
-  // certificate and its key. Errors: `unknown`, or better words for it. replica_sync.cc
+  // Makes a server that took over the one of this replica although it does not let it in yet:
+  // what is to be done, as the error to end with.
+  absl::Status AwaitEntrance(const sync::Credentials& credentials, const PublicKey& server_key);
+  // As JoinAgain, where the server calls this device `unknown` because it has lost its entry; sets
+  // the certificate and its key. Errors: `unknown`, or better words for it. replica_sync.cc
   absl::Status EnterAgain(sync::Credentials& credentials, const absl::Status& unknown);
   // Makes a server that took over the one of this replica, and syncs.
   absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
