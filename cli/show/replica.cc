@@ -182,6 +182,12 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
     terminal.messages << "Some come after commits that are missing here: sync, which brings them, "
                          "or read an older bundle; then read this one again.\n";
   }
+  if (result.mail_forked() > 0) {
+    terminal.messages << "Other branch: their device has written others at the same places, as one "
+                         "does that was copied or put back from a backup, and those are known "
+                         "here. None of them was taken: let their keeper read this file on that "
+                         "device (broodpact bundle read), which states them again, and sync.\n";
+  }
   if (result.mail_refused() > 0) {
     terminal.messages << "Refused are those of nobody who is a member here, and badly signed ones: "
                          "of who has joined since your last sync, sync and read it again.\n";
