@@ -189,7 +189,8 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   };
   absl::StatusOr<replica::Synced> synced = replica.Sync(options);
   std::vector<std::string> notes;
-  if (synced.ok()) notes = CareAfterSync(desk, replica, options, *synced);
+  // Who has left states nothing any more.
+  if (synced.ok() && !synced->left) notes = CareAfterSync(desk, replica, options, *synced);
   progress.Clear();
   if (!synced.ok()) return synced.status();
   BP_ASSIGN_OR_RETURN(v1::SyncResult result, ResultOf(replica, *synced));
@@ -199,7 +200,7 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
     if (!fitted.contains(what)) result.add_fits(sentence);
   }
   BP_RETURN_IF_ERROR(Present(desk, result));
-  return FillHistory(desk, replica, options);
+  return synced->left ? absl::OkStatus() : FillHistory(desk, replica, options);
 }
 
 // Waits before the next try to reach a server that went away: longer each time, up to a minute.

@@ -122,6 +122,7 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
     notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
   }
   if (synced.repair) notes.push_back(RepairNote(*synced.repair));
+  if (synced.left) notes.push_back(*synced.left);
   if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {
     notes.push_back(*note);

@@ -111,6 +111,9 @@ struct Synced {
   std::uint64_t restated = 0;
   // The server had lost something.
   std::optional<Repair> repair{};
+  // What was delivered ended the keeper's membership: what the server says of it, and how he comes
+  // back. Nothing came in any more.
+  std::optional<std::string> left{};
   // The server's snapshot is of another state than the log gives here: what that means.
   std::optional<std::string> snapshot_fault{};
 };

@@ -86,6 +86,19 @@ absl::Status Replica::Rep::CheckNotRefused() const {
               kept->substr(space == std::string::npos ? kept->size() : space + 1));
 }
 
+absl::StatusOr<std::uint64_t> Replica::Rep::CommitsUpToLeaving(const absl::Status& status) const {
+  if (ReasonOf(status) != "DEVICE_LEFT") return 0;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, store->Meta(kMetaRefusal));
+  if (kept && !kept->empty()) return 0;
+  std::uint64_t count = 0;
+  for (const Undelivered& one : undelivered) {
+    if (one.commit.header.device != chain().device) continue;
+    ++count;
+    if (std::holds_alternative<facts::Leaving>(one.commit.statements.front())) return count;
+  }
+  return 0;
+}
+
 absl::Status Replica::Refusal() const {
   return rep_->CheckNotRefused();
 }

@@ -279,7 +279,14 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     if (ReasonOf(status) == "SEEN_AHEAD") BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
+  BP_ASSIGN_OR_RETURN(const std::uint64_t leaving, rep_->CommitsUpToLeaving(status));
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
+  if (leaving > 0) {
+    synced.left = std::string(status.message());
+    synced.progress.commits_sent = std::max(synced.progress.commits_sent, leaving);
+    synced.point = rep_->store->point();
+    return synced;
+  }
   BP_RETURN_IF_ERROR(status);
   BP_ASSIGN_OR_RETURN(synced.snapshot_fault, rep_->AttestSnapshot());
   synced.restated = std::exchange(rep_->restated, 0);

@@ -150,6 +150,9 @@ struct Replica::Rep {
   // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
   absl::Status KeepRefusal(const absl::Status& status);
   absl::Status CheckNotRefused() const;
+  // With the arrival of a keeper's leaving the server ends the stream that brought it. How many own
+  // commits that was, where `status` is that end; 0 where it is not, or was heard of before.
+  absl::StatusOr<std::uint64_t> CommitsUpToLeaving(const absl::Status& status) const;
   // Delivers all, then states that the next key takes this one's place, and delivers that.
   absl::Status StateRotation(Replica& replica, const device::SecretKey& next,
                              const sync::Options& options);
