@@ -36,6 +36,12 @@ std::string Counted(std::uint64_t count, std::string_view one, std::string_view 
   return fmt::format("{} {}", count, count == 1 ? one : many);
 }
 
+bool Restates(const Replica::Undelivered& one) {
+  return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
+}
+
+}  // namespace
+
 std::string RepairNote(const Repair& repair) {
   std::string note = repair.new_server
                          ? "the new server had not all of the log"
@@ -60,12 +66,6 @@ std::string RepairNote(const Repair& repair) {
   }
   return note;
 }
-
-bool Restates(const Replica::Undelivered& one) {
-  return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
-}
-
-}  // namespace
 
 std::optional<std::string> ClockNote(std::int64_t ahead_ms, std::string_view name) {
   if (ahead_ms > -kClockToleranceMillis && ahead_ms < kClockToleranceMillis) return std::nullopt;
@@ -121,7 +121,6 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
   if (synced.restated > 0) {
     notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
   }
-  if (synced.repair) notes.push_back(RepairNote(*synced.repair));
   if (synced.left) notes.push_back(*synced.left);
   if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {

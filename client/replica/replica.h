@@ -72,6 +72,9 @@ struct Repair {
   std::optional<std::uint64_t> rewound_to{};  // from here on the log goes on otherwise
   bool new_server = false;                    // it took the place of another one
 
+  // What was done later.
+  void Add(const Repair& more);
+
   friend bool operator==(const Repair&, const Repair&) = default;
 };
 
@@ -109,7 +112,7 @@ struct Synced {
   // Own commits that another copy of this device had taken the places of, stated again since this
   // replica was opened.
   std::uint64_t restated = 0;
-  // The server had lost something.
+  // The server had lost something: what this sync did about it.
   std::optional<Repair> repair{};
   // What was delivered ended the keeper's membership: what the server says of it, and how he comes
   // back. Nothing came in any more.
@@ -283,6 +286,11 @@ class Replica {
   // two histories) or LOG_SHRUNK (it has lost what it acknowledged): Doubts() has the evidence;
   // those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);
+
+  // What was done about losses of the server's since ForgetRepair, in whatever call, and also if
+  // the program was killed meanwhile: to be told to the keeper.
+  absl::StatusOr<std::optional<Repair>> UntoldRepair() const;
+  absl::Status ForgetRepair();
 
   // What is missing of the history; nothing where the log is whole. Until FillHistory has fetched
   // it, Verify, Rebuild, ReadBundle and whatever reads early arrivals fail with FAILED_PRECONDITION

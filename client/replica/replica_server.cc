@@ -176,7 +176,6 @@ absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Creden
   sync::Options options;
   options.now_ms = clock.NowMillis();
   absl::StatusOr<Synced> synced = replica.Sync(options);
-  if (synced.ok() && synced->repair) synced->repair->new_server = true;
   if (synced.ok()) return synced;
   return Annotate(synced.status(), "this replica has the new server; `broodpact sync` goes on");
 }

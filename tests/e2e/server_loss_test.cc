@@ -79,6 +79,34 @@ TEST_F(ServerLoss, BeginsAnEpochWhereOthersWereFaster) {
   EXPECT_EQ(again.find("lost"), std::string::npos) << again;
 }
 
+TEST_F(ServerLoss, IsToldByAChangeOfTheKeyToo) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  Add(tomas_, "dora");
+  tomas_.Do({"sync"});
+  const Outcome rotated = mira_.Try({"device", "rotate", "--yes"});
+  EXPECT_EQ(rotated.code, 0) << rotated.err;
+  EXPECT_NE(rotated.err.find("has arrived again"), std::string::npos) << rotated.err;
+  const std::string again = Synced(mira_);
+  EXPECT_EQ(again.find("has arrived again"), std::string::npos) << again;
+}
+
+TEST_F(ServerLoss, IsToldAtOnceToWhoeverFollows) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  Add(tomas_, "dora");
+  tomas_.Do({"sync"});
+  const std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
+  EXPECT_TRUE(Eventually([&] {
+    return follower->err().find("has arrived again") != std::string::npos;
+  })) << follower->err();
+  EXPECT_TRUE(follower->running());
+}
+
 TEST_F(ServerLoss, ThatABundleTellsOfFirstIsForgivenOnceTheServerSaysSo) {
   Save();
   Add(tomas_, "rosa");

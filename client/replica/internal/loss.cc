@@ -72,6 +72,11 @@ bool KnownLog::IsServer(const PublicKey& key) const {
          std::ranges::find(successors, key) != successors.end();
 }
 
+bool KnownLog::HasSuccessor() const {
+  const std::optional<sync::Head>& known = head ? head : promised;
+  return known && !successors.empty() && successors.back() != known->server_key;
+}
+
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
   const std::optional<sync::Head>& before = known.head ? known.head : known.promised;

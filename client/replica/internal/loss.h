@@ -32,6 +32,9 @@ struct KnownLog {
   // Whether a head by that key is of the server that is known, or of one that took its place.
   bool IsServer(const PublicKey& key) const;
 
+  // Whether what is known is of a server whose place another one took, which this replica goes to.
+  bool HasSuccessor() const;
+
   // The head, if it still holds the server to something.
   std::optional<sync::Head> Standing(const std::optional<sync::Head>& one) const {
     return one && !sync::IsVoid(epochs, *one) ? one : std::nullopt;
