@@ -9,6 +9,7 @@
 
 #include "client/base/status.h"
 #include "client/registry/fold.h"
+#include "client/replica/internal/delivery.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -138,6 +139,19 @@ absl::Status Replica::Rep::Refold() {
   const facts::Commit& first = undelivered.front().commit;
   return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
                                                                    : first.header.cooperative);
+}
+
+absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
+  if (!credentials) return absl::OkStatus();
+  const auto server = network.OpenRecovery(*credentials, ledger->cooperative(), clock.NowMillis());
+  if (!server.ok()) return absl::OkStatus();
+  for (const sync::LogPart& part : PartsOf(undelivered)) {
+    const absl::StatusOr<sync::Redelivery> made = (*server)->DeliverAgain(part);
+    if (!made.ok()) return absl::OkStatus();
+    synced.progress.commits_sent += made->arrived;
+  }
+  return absl::OkStatus();
 }
 
 absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& device) const {

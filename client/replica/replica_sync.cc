@@ -245,6 +245,11 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   }
   sync::Options once = options;
   once.mode = sync::Mode::kOnce;
+  // What is carried may rest on own commits, and they on it: a session for each chain would tear
+  // that apart. First the log is to be the server's, mended where it lost something.
+  if (!carried.empty() && SyncChain({chain(), ChainWork::kFetch}, once, synced).ok()) {
+    BP_RETURN_IF_ERROR(DeliverInOrder(synced));
+  }
   for (const facts::ChainId& id : carried) {
     const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
     if (!status.ok() && StopsAll(status)) return status;

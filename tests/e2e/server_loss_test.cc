@@ -181,6 +181,38 @@ TEST_F(ServerLoss, TogetherWithAnAuthorsLeavesTheOtherBranchWithWhoHasIt) {
   EXPECT_TRUE(tomas_.Ask({"verify"})["faults"].empty());
 }
 
+TEST_F(ServerLoss, OfAnOfferButNotOfItsAcceptanceTellsWhoAcceptedHowToDoItAgain) {
+  tomas_.Do({"animal", "add", "cyril", "--group", "hamorii-colima", "--sex", "male", "--method",
+             "adult-form", "--hatched", "2024", "--mature", "2026-09-10"});
+  tomas_.Do({"sync"});
+  Save();
+  Keeper backup = tomas_.CopyTo("backup");
+  tomas_.Do({"loan", "offer", "cyril", "--to", "mira", "--name", "L1", "--share", "tomas=1",
+             "--share", "mira=1"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  mira_.Do({"loan", "accept", "L1"});
+  mira_.Do({"sync"});
+  PutBack();
+  Add(backup, "ema");  // where the offer stood
+  backup.Do({"sync"});
+  const std::string said = Synced(mira_);
+  const std::string command = "broodpact loan accept ";
+  const std::size_t at = said.find(command);
+  ASSERT_NE(at, std::string::npos) << said;
+  const std::string loan =
+      said.substr(at + command.size(), said.find('`', at) - at - command.size());
+  const std::string file = (folder_.path() / "mira.bundle").string();
+  mira_.Do({"bundle", "write", file});
+  backup.Do({"bundle", "read", file});
+  backup.Do({"sync"});
+  mira_.Do({"sync"});
+  mira_.Do({"loan", "accept", loan});
+  mira_.Do({"sync"});
+  backup.Do({"sync"});
+  EXPECT_NE(backup.Ask({"loan", "show", "L1"}).dump().find("in force"), std::string::npos);
+}
+
 TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {
   Save();
   Add(mira_, "rosa");

@@ -239,6 +239,11 @@ struct Replica::Rep {
   // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
+  // Delivers what waits, own and carried, in the order in which it is folded here. What the server
+  // does not take is left to the session of its chain, which says why. replica_pending.cc
+  // Errors: those of the files of this replica.
+  absl::Status DeliverInOrder(Synced& synced);
+
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
   absl::Status FoldRest();
 };
