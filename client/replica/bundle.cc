@@ -12,6 +12,7 @@
 #include "client/replica/internal/bundle_intake.h"
 #include "client/replica/internal/bundle_survey.h"
 #include "client/replica/internal/history.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/mail.h"
 #include "client/replica/internal/rep.h"
 
@@ -230,6 +231,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   if (survey.vouching() && report.arrivals_taken > 0) {
     BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
   }
+  if (survey.lost_head()) BP_RETURN_IF_ERROR(KeepLostHead(*rep_->store, *survey.lost_head()));
   BP_RETURN_IF_ERROR(rep_->MendForks());
   BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));
   report.mail_known += mail.lost().size() - report.mail_restated;

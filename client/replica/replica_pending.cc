@@ -10,6 +10,7 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/delivery.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -146,6 +147,8 @@ absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
   if (!credentials) return absl::OkStatus();
   const auto server = network.OpenRecovery(*credentials, ledger->cooperative(), clock.NowMillis());
   if (!server.ok()) return absl::OkStatus();
+  // Of one that does not answer, the session after this says so.
+  if (!ShowLostHead(*store, **server).ok()) return absl::OkStatus();
   for (const sync::LogPart& part : PartsOf(undelivered)) {
     const absl::StatusOr<sync::Redelivery> made = (*server)->DeliverAgain(part);
     if (!made.ok()) return absl::OkStatus();

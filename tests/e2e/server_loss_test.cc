@@ -213,6 +213,33 @@ TEST_F(ServerLoss, OfAnOfferButNotOfItsAcceptanceTellsWhoAcceptedHowToDoItAgain)
   EXPECT_NE(backup.Ask({"loan", "show", "L1"}).dump().find("in force"), std::string::npos);
 }
 
+TEST_F(ServerLoss, OfWhatOnlyABundleHasIsMadeGoodByWhoeverReadsIt) {
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, Invitation());
+  Save();
+  Add(tomas_, "rosa");
+  tomas_.Do({"sync"});
+  for (const char* const animal : {"dora", "ema", "flora", "zora"}) {
+    mira_.Do({"sync"});
+    Add(mira_, animal);  // which has seen more of the log than tomas
+  }
+  mira_.Do({"sync"});
+  const std::string file = (folder_.path() / "mira.bundle").string();
+  mira_.Do({"bundle", "write", file});
+  PutBack();
+  Add(iva, "blanka");
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  EXPECT_EQ(tomas_.Ask({"bundle", "read", file})["mail_taken"], 4);
+  tomas_.Do({"sync"});
+  iva.Do({"sync"});
+  for (const char* const animal : {"rosa", "dora", "ema", "flora", "zora"}) {
+    EXPECT_TRUE(Has(iva, animal)) << animal;
+  }
+  mira_.Do({"sync"});
+  ExpectOneLog();
+}
+
 TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {
   Save();
   Add(mira_, "rosa");

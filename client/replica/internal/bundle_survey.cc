@@ -26,7 +26,7 @@ PassedOver BundleSurvey::passed_over() const {
   if (vouching_) return PassedOver::kNothing;
   if (of_other_server_) return PassedOver::kOtherServer;
   if (after_loss_) return PassedOver::kAfterLoss;
-  if (lost_) return PassedOver::kLost;
+  if (lost_head_) return PassedOver::kLost;
   return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
 }
 
@@ -39,7 +39,8 @@ absl::Status BundleSurvey::AddHead(const sync::Head& head) {
     return absl::OkStatus();
   }
   if (sync::IsVoid(known.epochs, head)) {
-    lost_ = true;
+    const bool farther = !lost_head_ || lost_head_->point.arrivals < head.point.arrivals;
+    if (farther) lost_head_ = head;
     return absl::OkStatus();
   }
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));

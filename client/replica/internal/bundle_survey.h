@@ -37,7 +37,10 @@ class BundleSurvey {
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
   // Whether its log is signed by the server that is known, and is another one than here.
-  bool is_other_log() const { return lost_ || after_loss_ || doubt_.has_value(); }
+  bool is_other_log() const { return lost_head_ || after_loss_ || doubt_.has_value(); }
+
+  // The farthest head of a log that the server has lost, if there is one.
+  const std::optional<sync::Head>& lost_head() const { return lost_head_; }
 
   // Why none of its log was taken, where it has some.
   PassedOver passed_over() const;
@@ -56,10 +59,10 @@ class BundleSurvey {
   std::map<std::uint64_t, sync::Head> heads_;  // of more arrivals than there are here
   std::optional<facts::LogPoint> at_;
   std::optional<sync::Head> vouching_;
+  std::optional<sync::Head> lost_head_;  // one that does not hold any more
   std::optional<Doubt> doubt_;
   bool of_other_server_ = false;
   bool after_loss_ = false;
-  bool lost_ = false;  // it is the log of a head that does not hold any more
   bool begins_later_ = false;
   bool parts_ = false;  // it is not the log here that goes on in it
 };

@@ -15,10 +15,11 @@
 namespace broodpact::replica {
 
 // Names of small values in the store.
-inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";          // the server's last head (sync/head.h)
-inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
-inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
+inline constexpr char kMetaInstall[] = "install";     // the number that Home::ReadInstall has too
+inline constexpr char kMetaHead[] = "head";           // the server's last head (sync/head.h)
+inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals than there are here
+inline constexpr char kMetaLostHead[] = "lost-head";  // of a log that was lost, to be reported
+inline constexpr char kMetaEpochs[] = "epochs";       // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
 inline constexpr char kMetaForsaken[] = "forsaken";      // keys of servers before them (32 each)
 inline constexpr char kMetaDoubts[] = "doubts";          // what convicts the server (history.h)
@@ -239,9 +240,10 @@ struct Replica::Rep {
   // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
-  // Delivers what waits, own and carried, in the order in which it is folded here. What the server
-  // does not take is left to the session of its chain, which says why. replica_pending.cc
-  // Errors: those of the files of this replica.
+  // Delivers what waits, own and carried, in the order in which it is folded here; before that
+  // shows the server how far a log went that it lost, as a bundle tells. What the server does not
+  // take is left to the session of its chain, which says why. replica_pending.cc Errors: those of
+  // the files of this replica.
   absl::Status DeliverInOrder(Synced& synced);
 
   // Folds what of the log is not folded yet: after a rebuild began, or was cut off.
