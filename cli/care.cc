@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "cli/show/show.h"
 #include "client/base/status.h"
+#include "client/replica/notes.h"
 
 namespace broodpact::cli {
 namespace {
@@ -14,12 +16,21 @@ void Add(replica::Synced more, replica::Synced& synced) {
   synced.progress.arrivals_server = more.progress.arrivals_server;
   synced.point = more.point;
   synced.restated = more.restated;
+  if (more.snapshot_fault) synced.snapshot_fault = std::move(more.snapshot_fault);
   for (replica::ChangedVerdict& changed : more.changed) {
     synced.changed.push_back(std::move(changed));
   }
 }
 
 }  // namespace
+
+absl::Status TellRepair(const Desk& desk, replica::Replica& replica) {
+  BP_ASSIGN_OR_RETURN(const std::optional<replica::Repair> repair, replica.UntoldRepair());
+  if (!repair) return absl::OkStatus();
+  desk.terminal.messages << Toned(desk.terminal, Tone::kLookAtIt, "Note: ")
+                         << Clean(replica::RepairNote(*repair)) << std::endl;
+  return replica.ForgetRepair();
+}
 
 std::string AddressSentence(const replica::Replica& replica, const replica::OpenedAddress& opened) {
   const absl::StatusOr<v1::Keeper> keeper = ViewOf(replica).Keeper(opened.keeper);

@@ -21,6 +21,9 @@ namespace broodpact::cli {
 std::vector<std::string> CareAfterSync(const Desk& desk, replica::Replica& replica,
                                        const sync::Options& options, replica::Synced& synced);
 
+// Tells what was done about losses of the server's, if it was not told yet, and that it is told.
+absl::Status TellRepair(const Desk& desk, replica::Replica& replica);
+
 // "Your address is open to tomas until 2026-12-25." Its day is told, for it is no secret.
 std::string AddressSentence(const replica::Replica& replica, const replica::OpenedAddress& opened);
 

@@ -28,15 +28,13 @@ absl::StatusOr<facts::ChainHead> ArrivalLog::Arrivals::HeadOf(const facts::Chain
 
 absl::StatusOr<Hash> ArrivalLog::Arrivals::HashAt(const facts::ChainId& chain,
                                                   std::uint64_t seq) const {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
-                      log_.store_.ArrivalOf(chain, seq));
-  if (!arrival.has_value()) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, log_.store_.CommitAt(chain, seq));
+  if (!bytes) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
                 fmt::format("commit {} of device {} has no arrival; verify this server's replica",
                             seq, ToText(chain.device)));
   }
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, log_.store_.ReadArrival(*arrival));
-  return Sha256(stored.bytes);
+  return Sha256(*bytes);
 }
 
 absl::StatusOr<Hash> ArrivalLog::Arrivals::LogHashAt(std::uint64_t arrivals) const {

@@ -162,11 +162,9 @@ absl::StatusOr<bool> Callers::IsRegistrar(const DeviceId& device) const {
 }
 
 absl::StatusOr<bool> Callers::HasPlace(const facts::Commit& commit) const {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
-                      store_.ArrivalOf(facts::ChainOf(commit.header), commit.header.seq));
-  if (!arrival) return false;
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
-  return Sha256(stored.bytes) == commit.hash;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes,
+                      store_.CommitAt(facts::ChainOf(commit.header), commit.header.seq));
+  return bytes && Sha256(*bytes) == commit.hash;
 }
 
 absl::Status Callers::CheckTaken(const DeviceId& device,

@@ -16,6 +16,7 @@
 #include "server/door.h"
 #include "server/entrance.h"
 #include "server/epochs.h"
+#include "server/inviting.h"
 
 namespace broodpact::server {
 namespace {
@@ -176,6 +177,7 @@ absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::Joi
   const DeviceId device = run.chain.device;
   BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
   BP_RETURN_IF_ERROR(CheckJoiningKey(run, tls_key, request.tls_key_signature()));
+  if (request.has_inviting()) BP_RETURN_IF_ERROR(TakeInviting(request.inviting(), run));
   BP_RETURN_IF_ERROR(CheckInvitation(run));
   BP_RETURN_IF_ERROR(
       AwaitPlace({.run = std::move(run), .meta = {}, .founds = false, .answer = {}}));
@@ -194,11 +196,25 @@ absl::Status JoiningService::CheckInvitation(const Run& run) {
   return status;
 }
 
-absl::Status JoiningService::AwaitPlace(Submission submission) {
+absl::Status JoiningService::TakeInviting(const v1::Push& inviting, const Run& joining) {
+  const absl::Status entrance = CheckEntrance(surroundings_.store, joining, now_ms());
+  if (ReasonOf(entrance) != "INVITE_UNKNOWN") return absl::OkStatus();
+  absl::StatusOr<Run> run = CheckInviting(surroundings_.callers, inviting, joining);
+  if (!run.ok()) return absl::OkStatus();
+  const absl::Status placed =
+      AwaitReceipt({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}}).status();
+  const bool of_the_run = absl::IsFailedPrecondition(placed);  // its author went on otherwise
+  return of_the_run ? absl::OkStatus() : placed;
+}
+
+absl::StatusOr<Receipt> JoiningService::AwaitReceipt(Submission submission) {
   std::vector<Submission> one;
   one.push_back(std::move(submission));
-  const auto receipts = surroundings_.arrival_log.Await(std::move(one));
-  BP_ASSIGN_OR_RETURN(const Receipt receipt, receipts.front());
+  return surroundings_.arrival_log.Await(std::move(one)).front();
+}
+
+absl::Status JoiningService::AwaitPlace(Submission submission) {
+  BP_ASSIGN_OR_RETURN(const Receipt receipt, AwaitReceipt(std::move(submission)));
   return StatusOf(receipt.verdict);
 }
 

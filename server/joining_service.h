@@ -56,6 +56,11 @@ class JoiningService final : public v1::JoiningService::Service {
 
   absl::Status CheckSecret(const std::string& secret, const Hash& founding);
   absl::Status CheckInvitation(const Run& run);
+  // Gives the invitation of `joining` its place, where the log lacks it. What cannot be taken is
+  // left, and CheckInvitation says that it is missing.
+  // Errors: those of Submission that are not about one commit.
+  absl::Status TakeInviting(const v1::Push& inviting, const Run& joining);
+  absl::StatusOr<Receipt> AwaitReceipt(Submission submission);
   absl::Status AwaitPlace(Submission submission);
   std::int64_t now_ms() const { return surroundings_.clock.NowMillis(); }
 

@@ -146,6 +146,7 @@ absl::Status RunRotate(const Desk& desk, const RotateOptions& options) {
   for (const std::string& note : CareAfterSync(desk, *replica, {}, synced)) {
     desk.terminal.messages << "Note: " << Clean(note) << '\n';
   }
+  BP_RETURN_IF_ERROR(TellRepair(desk, *replica));
   const DeviceId device = DeviceOf(replica->device_key());
   return ReportAct(desk, *replica, {.undelivered = replica->undelivered().size()},
                    {.message = fmt::format("This device has another key now, and is device {}.",

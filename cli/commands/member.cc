@@ -188,6 +188,7 @@ absl::Status RunJoin(const Desk& desk, const JoinOptions& options) {
   for (const std::string& note : CareAfterSync(desk, *replica, {}, synced)) {
     desk.terminal.messages << "Note: " << Clean(note) << '\n';
   }
+  BP_RETURN_IF_ERROR(TellRepair(desk, *replica));
   v1::Ref cooperative;
   cooperative.set_id(ToHex(replica->cooperative()));
   const absl::StatusOr<v1::Cooperative> known = ViewOf(*replica).Cooperative();

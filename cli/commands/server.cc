@@ -33,8 +33,10 @@ void DescribeMove(Command& command, MoveServerOptions& options) {
   command.Note(
       "Goes over to another server, and syncs. What you recorded and had not delivered goes to "
       "that "
-      "one; what the server before had and the new one has not is given to it. The code must be "
-      "signed by a registrar that this replica knows.");
+      "one; what the server before had and the new one has not is given to it, your own "
+      "invitation too. Where it cannot have that any more, the command says so, and a new one "
+      "(broodpact join) lets you in. The code must be signed by a registrar that this replica "
+      "knows.");
   command
       .Positional("code", options.code, "Code of broodpact server name; \"-\" reads standard input")
       .required = false;

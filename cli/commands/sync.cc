@@ -141,6 +141,8 @@ absl::StatusOr<v1::SyncResult> ResultOf(const replica::Replica& replica,
   for (const replica::ChangedVerdict& changed : synced.changed) {
     BP_ASSIGN_OR_RETURN(*result.add_changed_verdicts(), EntryOfArrival(replica, changed.arrival));
   }
+  BP_ASSIGN_OR_RETURN(const std::optional<replica::Repair> repair, replica.UntoldRepair());
+  if (repair) result.add_notes(replica::RepairNote(*repair));
   for (const std::string& note : replica::NotesOf(replica, synced)) result.add_notes(note);
   return result;
 }
@@ -189,7 +191,8 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   };
   absl::StatusOr<replica::Synced> synced = replica.Sync(options);
   std::vector<std::string> notes;
-  if (synced.ok()) notes = CareAfterSync(desk, replica, options, *synced);
+  // Who has left states nothing any more.
+  if (synced.ok() && !synced->left) notes = CareAfterSync(desk, replica, options, *synced);
   progress.Clear();
   if (!synced.ok()) return synced.status();
   BP_ASSIGN_OR_RETURN(v1::SyncResult result, ResultOf(replica, *synced));
@@ -199,7 +202,8 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
     if (!fitted.contains(what)) result.add_fits(sentence);
   }
   BP_RETURN_IF_ERROR(Present(desk, result));
-  return FillHistory(desk, replica, options);
+  BP_RETURN_IF_ERROR(replica.ForgetRepair());
+  return synced->left ? absl::OkStatus() : FillHistory(desk, replica, options);
 }
 
 // Waits before the next try to reach a server that went away: longer each time, up to a minute.
@@ -265,6 +269,8 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
   BP_ASSIGN_OR_RETURN(FitTeller fits, FitTeller::Of(desk, replica));
   options.mode = sync::Mode::kFollow;
   options.on_progress = [&, said = false](const sync::Progress& now) mutable {
+    // What stands in the way of telling it ends the session too, and is told by the next one.
+    TellRepair(desk, replica).IgnoreError();
     printer.PrintUpTo(now.arrivals);
     if (now.arrivals >= now.arrivals_server) fits.TellNew();
     if (said) return;
@@ -280,10 +286,11 @@ absl::Status Follow(const Desk& desk, replica::Replica& replica, sync::Options o
 
 }  // namespace
 
-absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
+absl::Status PresentSynced(const Desk& desk, replica::Replica& replica,
                            const replica::Synced& synced) {
   BP_ASSIGN_OR_RETURN(const v1::SyncResult result, ResultOf(replica, synced));
-  return Present(desk, result);
+  BP_RETURN_IF_ERROR(Present(desk, result));
+  return replica.ForgetRepair();
 }
 
 absl::Status RunSync(const Desk& desk, const SyncOptions& options) {

@@ -17,8 +17,8 @@ struct SyncOptions {
 // With `follow`, SIGINT and SIGTERM end it cleanly, and the result is OK.
 absl::Status RunSync(const Desk& desk, const SyncOptions& options);
 
-// Says what a sync did.
-absl::Status PresentSynced(const Desk& desk, const replica::Replica& replica,
+// Says what a sync did, and what was done about a loss of the server's and is not told yet.
+absl::Status PresentSynced(const Desk& desk, replica::Replica& replica,
                            const replica::Synced& synced);
 
 void AddSyncCommand(Command& root);

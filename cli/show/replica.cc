@@ -186,12 +186,12 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
                          "or read an older bundle; then read this one again.\n";
   }
   if (result.mail_forked() > 0) {
-    terminal.messages
-        << "Of the other branch are those at whose place another commit of the same "
-           "device has arrived, as after its folder was put back from a backup: their "
-           "device states them again when it has the log. Write a bundle here, read "
-           "it there, also on a device that was cut off, then write a new one there "
-           "and read that here.\n";
+    terminal.messages << "Other branch: their device has written others at the same places, as one "
+                         "does that was copied or put back from a backup, and those are known "
+                         "here. None of them was taken: let their keeper read this file, and a "
+                         "bundle from here, on that device (broodpact bundle read), which states "
+                         "them again, and sync. Where the device was cut off, he writes a new "
+                         "bundle there; what it brings can be adopted here.\n";
   }
   if (result.mail_refused() > 0) {
     terminal.messages << "Refused are those of nobody who is a member here, and badly signed ones: "

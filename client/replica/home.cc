@@ -147,17 +147,16 @@ absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {
   BP_ASSIGN_OR_RETURN(std::optional<std::string> certificate,
                       ReadIfThere(folder_ / kCertificateFile));
   BP_ASSIGN_OR_RETURN(std::optional<std::string> key, ReadIfThere(folder_ / kCertificateKeyFile));
-  if (!authority || !certificate || !key) {
-    return Damaged(folder_, "a file of the server's certificates is missing");
-  }
+  // That the server is the one that was joined, nothing here can say again.
+  if (!authority) return Damaged(folder_, "the certificate of the server's authority is missing");
   while (!address->empty() && address->back() == '\n') address->pop_back();
   if (!sync::ParseAddress(*address)) {
     return Damaged(folder_, "the file 'server' has no address");
   }
   return std::optional<sync::Credentials>({.address = *std::move(address),
                                            .authority_pem = *std::move(authority),
-                                           .certificate_pem = *std::move(certificate),
-                                           .key_pem = *std::move(key)});
+                                           .certificate_pem = std::move(certificate).value_or(""),
+                                           .key_pem = std::move(key).value_or("")});
 }
 
 absl::Status Home::WriteCredentials(const sync::Credentials& credentials) const {

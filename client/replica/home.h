@@ -16,8 +16,8 @@
 //                    incarnation
 //   server           address of the server; present once joined
 //   authority.pem    certificate of the server's authority
-//   client.pem       certificate of this device for TLS
-//   client.key       its secret key; 0600
+//   client.pem       certificate of this device for TLS; where it is gone, the next sync renews it
+//   client.key       its secret key; 0600; the same
 //   replica/         the RocksDB database
 //   history/         another one: the whole log, while it is fetched after a start from a snapshot
 //   replica.before/  the first one, while the other takes its place (internal/folders.h)
@@ -90,8 +90,10 @@ class Home {
   absl::StatusOr<std::optional<OwnPlace>> ReadLast() const;
   absl::Status WriteLast(const OwnPlace& place) const;
 
-  // Nothing before joining a server.
-  // Errors: DATA_LOSS with reason HOME_DAMAGED (one of the files is missing); those of reading.
+  // Nothing before joining a server. Without a certificate where its file is missing, or without
+  // its key: the device's key has them renewed.
+  // Errors: DATA_LOSS with reason HOME_DAMAGED (the authority's is missing, or the address is
+  // none); those of reading.
   absl::StatusOr<std::optional<sync::Credentials>> ReadCredentials() const;
   absl::Status WriteCredentials(const sync::Credentials& credentials) const;
 

@@ -8,6 +8,7 @@
 
 #include "client/base/day.h"
 #include "client/base/status.h"
+#include "client/registry/state.h"
 
 namespace broodpact::replica {
 namespace {
@@ -36,6 +37,48 @@ std::string Counted(std::uint64_t count, std::string_view one, std::string_view 
   return fmt::format("{} {}", count, count == 1 ? one : many);
 }
 
+bool Restates(const Replica::Undelivered& one) {
+  return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
+}
+
+// The command that signs again what an own statement signed; nothing for other statements.
+std::optional<std::string> CommandToSign(const facts::Statement& statement) {
+  if (const auto* loan = std::get_if<facts::LoanSignature>(&statement)) {
+    return fmt::format("broodpact loan accept {}", ToShortText(loan->loan));
+  }
+  if (const auto* motion = std::get_if<facts::MotionSignature>(&statement)) {
+    return fmt::format("broodpact motion sign {}", ToShortText(motion->motion));
+  }
+  if (const auto* clash = std::get_if<facts::ClashSignature>(&statement)) {
+    return fmt::format("broodpact clash sign {}", ToShortText(clash->clash));
+  }
+  return std::nullopt;
+}
+
+// What to do about an own signature that counts no more: what it signs may only come after it.
+absl::StatusOr<std::optional<std::string>> SignAgainNote(const Replica& replica,
+                                                         const ChangedVerdict& changed) {
+  std::optional<std::string> note;
+  if (changed.after.kind == registry::VerdictKind::kCounted) return note;
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored,
+                      replica.store().ReadArrival(changed.arrival));
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(stored.bytes));
+  BP_ASSIGN_OR_RETURN(const auto author,
+                      registry::Read<registry::Device>(replica.view(), commit.header.device));
+  if (!author || author->keeper != replica.identity().keeper) return note;
+  for (const facts::Statement& statement : commit.statements) {
+    const std::optional<std::string> command = CommandToSign(statement);
+    if (!command) continue;
+    note = fmt::format(
+        "your signature of arrival {} does not count as it has arrived ({}); once what you signed "
+        "is here, and is what you meant, sign again: `{}`",
+        changed.arrival, changed.after.message, *command);
+  }
+  return note;
+}
+
+}  // namespace
+
 std::string RepairNote(const Repair& repair) {
   std::string note = repair.new_server
                          ? "the new server had not all of the log"
@@ -60,12 +103,6 @@ std::string RepairNote(const Repair& repair) {
   }
   return note;
 }
-
-bool Restates(const Replica::Undelivered& one) {
-  return std::holds_alternative<facts::Restatement>(one.commit.statements.front());
-}
-
-}  // namespace
 
 std::optional<std::string> ClockNote(std::int64_t ahead_ms, std::string_view name) {
   if (ahead_ms > -kClockToleranceMillis && ahead_ms < kClockToleranceMillis) return std::nullopt;
@@ -121,7 +158,12 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
   if (synced.restated > 0) {
     notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
   }
-  if (synced.repair) notes.push_back(RepairNote(*synced.repair));
+  if (synced.left) notes.push_back(*synced.left);
+  for (const ChangedVerdict& changed : synced.changed) {
+    // That it changed is told in any case.
+    const auto note = SignAgainNote(replica, changed);
+    if (note.ok() && *note) notes.push_back(**note);
+  }
   if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {
     notes.push_back(*note);

@@ -32,7 +32,10 @@ v1::LogHead HeadMessageOf(const sync::Head& head);
 // What there is to know at any time.
 absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica);
 
-// What a sync brought up.
+// What this replica did about losses of the server's.
+std::string RepairNote(const Repair& repair);
+
+// What a sync brought up, but for losses: Replica::UntoldRepair has them.
 std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced);
 
 }  // namespace broodpact::replica

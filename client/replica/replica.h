@@ -72,6 +72,9 @@ struct Repair {
   std::optional<std::uint64_t> rewound_to{};  // from here on the log goes on otherwise
   bool new_server = false;                    // it took the place of another one
 
+  // What was done later.
+  void Add(const Repair& more);
+
   friend bool operator==(const Repair&, const Repair&) = default;
 };
 
@@ -109,8 +112,11 @@ struct Synced {
   // Own commits that another copy of this device had taken the places of, stated again since this
   // replica was opened.
   std::uint64_t restated = 0;
-  // The server had lost something.
+  // The server had lost something: what this sync did about it.
   std::optional<Repair> repair{};
+  // What was delivered ended the keeper's membership: what the server says of it, and how he comes
+  // back. Nothing came in any more.
+  std::optional<std::string> left{};
   // The server's snapshot is of another state than the log gives here: what that means.
   std::optional<std::string> snapshot_fault{};
 };
@@ -239,7 +245,8 @@ class Replica {
   // syncs. After an error before the server's yes, nothing is changed; the same code works again,
   // also where the answer was lost.
   // A replica that has a server and is no member by its log enters anew, in a new life: the server
-  // lost its entry, and somebody else used the invitation then.
+  // lost its entry, and somebody else used the invitation then. So does one whose server does not
+  // know it, where the code is of that server: its old invitation has no place there any more.
   // Errors: INVITE_CODE; ALREADY_MEMBER; DATA_LOSS with reason REPLICA_MISSING (the database was
   // lost and the rest of the folder kept; as Found, Sync and TakeOverServer say too);
   // FAILED_PRECONDITION with reason NO_COOPERATIVE (a code that claims a server, and nothing
@@ -258,7 +265,10 @@ class Replica {
   // a registrar. Errors: NO_SERVER; NOT_REGISTRAR; NO_HEAD.
   absl::StatusOr<std::string> NameServer() const;
 
-  // Goes over to the server that the code names, and syncs.
+  // Goes over to the server that the code names, and syncs. One that does not know this device yet
+  // lets it in by its joining and the invitation, which it is shown. Where they cannot count there,
+  // this replica has the new server all the same: UNAUTHENTICATED with reason DEVICE_UNKNOWN, and
+  // Join with a new invitation enters.
   // Errors: INVALID_ARGUMENT with reason SERVER_CODE; FAILED_PRECONDITION with reason SERVER_OLDER
   // (a server that this replica has left); PERMISSION_DENIED with reason COOPERATIVE_OTHER or
   // NOT_REGISTRAR (named by no registrar that is known here); those of sync::FetchAuthority, Renew
@@ -276,6 +286,11 @@ class Replica {
   // two histories) or LOG_SHRUNK (it has lost what it acknowledged): Doubts() has the evidence;
   // those of sync::RunSession.
   absl::StatusOr<Synced> Sync(const sync::Options& options);
+
+  // What was done about losses of the server's since ForgetRepair, in whatever call, and also if
+  // the program was killed meanwhile: to be told to the keeper.
+  absl::StatusOr<std::optional<Repair>> UntoldRepair() const;
+  absl::Status ForgetRepair();
 
   // What is missing of the history; nothing where the log is whole. Until FillHistory has fetched
   // it, Verify, Rebuild, ReadBundle and whatever reads early arrivals fail with FAILED_PRECONDITION

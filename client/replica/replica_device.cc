@@ -9,6 +9,7 @@
 
 #include "client/base/check.h"
 #include "client/base/status.h"
+#include "client/replica/internal/certify.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 #include "client/sync/joining.h"
@@ -85,6 +86,19 @@ absl::Status Replica::Rep::CheckNotRefused() const {
               kept->substr(space == std::string::npos ? kept->size() : space + 1));
 }
 
+absl::StatusOr<std::uint64_t> Replica::Rep::CommitsUpToLeaving(const absl::Status& status) const {
+  if (ReasonOf(status) != "DEVICE_LEFT") return 0;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, store->Meta(kMetaRefusal));
+  if (kept && !kept->empty()) return 0;
+  std::uint64_t count = 0;
+  for (const Undelivered& one : undelivered) {
+    if (one.commit.header.device != chain().device) continue;
+    ++count;
+    if (std::holds_alternative<facts::Leaving>(one.commit.statements.front())) return count;
+  }
+  return 0;
+}
+
 absl::Status Replica::Refusal() const {
   return rep_->CheckNotRefused();
 }
@@ -126,10 +140,9 @@ absl::Status Replica::RotateKey() {
   if (!stated.ok() && ReasonOf(stated) != "DEVICE_REPLACED") return stated;
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, rep_->home.ReadCredentials());
   if (!credentials) return absl::InternalError("a replica that has synced has credentials");
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  BP_ASSIGN_OR_RETURN(credentials->certificate_pem,
-                      rep_->network.Renew(*credentials, next, tls_key.public_key()));
-  credentials->key_pem = tls_key.Pem();
+  BP_RETURN_IF_ERROR(Certify(*credentials, [&](const PublicKey& tls_key) {
+    return rep_->network.Renew(*credentials, next, tls_key);
+  }));
   BP_RETURN_IF_ERROR(rep_->TakeNextKey(std::move(next)));
   BP_RETURN_IF_ERROR(rep_->home.WriteCredentials(*credentials));
   return Sync(options).status();

@@ -18,6 +18,7 @@
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
+#include "client/replica/internal/repair_note.h"
 #include "client/replica/internal/snapshot_notes.h"
 #include "client/replica/internal/snapshot_start.h"
 #include "client/replica/replica.h"
@@ -45,8 +46,9 @@ std::optional<std::string> NoteOf(const absl::Status& status) {
 }
 
 // Small values that stay with a replica, whatever folder it is in.
-constexpr const char* kMetaCarried[] = {kMetaInstall, kMetaSuccessors, kMetaForsaken,
-                                        kMetaRefusal, kMetaJoining,    kMetaSnapshotFaults};
+constexpr const char* kMetaCarried[] = {kMetaInstall,       kMetaSuccessors, kMetaForsaken,
+                                        kMetaRefusal,       kMetaJoining,    kMetaRepair,
+                                        kMetaSnapshotFaults};
 
 // Sets small values of a history to those of the replica that it is fetched for.
 absl::Status CarryMeta(const store::Store& from, store::Store& to) {

@@ -8,6 +8,8 @@
 #include <openssl/pem.h>
 
 #include "client/base/status.h"
+#include "client/replica/internal/certify.h"
+#include "client/replica/internal/inviting.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/invite_code.h"
@@ -38,16 +40,10 @@ absl::StatusOr<std::optional<std::string>> EarlierTry(const store::Store& databa
   if (!bytes) return bytes;
   const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(*bytes);
   if (!commit.ok() || commit->header.cooperative != cooperative ||
-      commit->header.device != device || commit->statements.empty()) {
+      commit->header.device != device) {
     return std::optional<std::string>();
   }
-  const facts::Statement& first = commit->statements.front();
-  const auto* joining = std::get_if<facts::Joining>(&first);
-  const auto* of_device = std::get_if<facts::DeviceJoining>(&first);
-  const bool same = joining != nullptr
-                        ? joining->invite_key == invite_key
-                        : of_device != nullptr && of_device->invite_key == invite_key;
-  return same ? bytes : std::optional<std::string>();
+  return InviteKeyOf(*commit) == invite_key ? bytes : std::optional<std::string>();
 }
 
 }  // namespace
@@ -126,19 +122,18 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
         "this replica belongs to another cooperative; a second one needs a home of its own "
         "(--home)");
   }
-  BP_RETURN_IF_ERROR(rep_->CheckMayJoin(claims));
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  sync::Credentials credentials{.address = invite.address, .key_pem = tls_key.Pem()};
+  BP_RETURN_IF_ERROR(rep_->CheckMayJoin(invite));
+  sync::Credentials credentials{.address = invite.address};
   const absl::StatusOr<std::string> authority =
       rep_->network.FetchAuthority(invite.address, invite.authority);
   if (!authority.ok()) return claims ? authority.status() : WithMoveHint(authority.status());
   credentials.authority_pem = *authority;
   if (claims) {
-    BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, tls_key.public_key(), credentials));
+    BP_RETURN_IF_ERROR(rep_->ClaimServer(invite.secret, credentials));
   } else {
     const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
-    BP_RETURN_IF_ERROR(rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)),
-                                             tls_key.public_key(), credentials));
+    BP_RETURN_IF_ERROR(
+        rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)), credentials));
     if (how.first == FirstSync::kSnapshot && rep_->store->point().arrivals == 0) {
       BP_RETURN_IF_ERROR(rep_->StartFromSnapshot(credentials, how));
     }
@@ -150,19 +145,27 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
   return rep_->KnowSelf();
 }
 
-absl::Status Replica::Rep::CheckMayJoin(bool claims) const {
+absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
+  const bool claims = code.cooperative == Hash{};
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, home.ReadCredentials());
   if (!present) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
                       registry::Read<registry::Device>(*store, chain().device));
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
+  if (!claims && FingerprintOf(present->authority_pem).value_or(Hash{}) == code.authority) {
+    // Perhaps the server has never heard of this device, and the invitation that let it in has no
+    // place there any more. Only the one that this replica has, or was led to, is believed.
+    sync::Credentials asked = *present;
+    const absl::Status known = Certify(
+        asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key); });
+    if (ReasonOf(known) == "DEVICE_UNKNOWN") return absl::OkStatus();
+  }
   return AlreadyMember(
       fmt::format("this replica has a server already, {}; `broodpact sync` exchanges with it",
                   present->address));
 }
 
-absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKey& tls_key,
-                                       sync::Credentials& credentials) {
+absl::Status Replica::Rep::ClaimServer(const std::string& secret, sync::Credentials& credentials) {
   facts::SignedCommit founding;
   if (store->point().arrivals > 0) {
     BP_ASSIGN_OR_RETURN(store::StoredArrival first, store->ReadArrival(1));
@@ -171,8 +174,9 @@ absl::Status Replica::Rep::ClaimServer(const std::string& secret, const PublicKe
   } else if (!undelivered.empty()) {
     founding = undelivered.front().signed_commit;
   }
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Claim(credentials, secret, founding, tls_key));
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Claim(credentials, secret, founding, tls_key);
+  }));
   return home.WriteCredentials(credentials);
 }
 
@@ -195,7 +199,6 @@ facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code, const Sig
 }
 
 absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const Signer& invite,
-                                           const PublicKey& tls_key,
                                            sync::Credentials& credentials) {
   const Hash& cooperative = code.cooperative;
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> earlier,
@@ -208,13 +211,21 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
     // A joining is the first commit of its chain. One of this device that the server lost, and
     // whose invitation somebody else spent then, stands there already.
     if (head.seq > 0) BP_RETURN_IF_ERROR(BeginLife());
-    BP_ASSIGN_OR_RETURN(draft, DraftOf(cooperative, {JoiningBy(code, invite)}));
+    // It rests on nothing of the log: the server may not have come as far as this replica.
+    draft.bytes = facts::BuildCommit({.cooperative = cooperative,
+                                      .device = chain().device,
+                                      .incarnation = identity.incarnation,
+                                      .seq = 1,
+                                      .clock_ms = clock.NowMillis()},
+                                     {JoiningBy(code, invite)});
+    BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
     BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
   }
   const facts::SignedCommit joining{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Join(credentials, cooperative, joining, tls_key, *key));
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Join(credentials, cooperative, joining, tls_key, *key);
+  }));
   if (!code.keeper.empty()) {
     identity.keeper = code.keeper;
     identity.keeper_name = code.keeper_name;

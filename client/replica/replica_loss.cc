@@ -7,16 +7,35 @@
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
+#include "client/replica/internal/repair_note.h"
 #include "client/replica/replica.h"
 #include "client/sync/head.h"
 
 namespace broodpact::replica {
 
+void Repair::Add(const Repair& more) {
+  given_back += more.given_back;
+  delivered_again += more.delivered_again;
+  refused += more.refused;
+  if (more.rewound_to) rewound_to = more.rewound_to;
+  new_server = new_server || more.new_server;
+}
+
+absl::StatusOr<std::optional<Repair>> Replica::UntoldRepair() const {
+  return ReadRepair(*rep_->store);
+}
+
+absl::Status Replica::ForgetRepair() {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  return DropRepair(*rep_->store);
+}
+
 absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced& synced) {
   BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(*store));
+  const bool has_successor = known.HasSuccessor();
   BP_ASSIGN_OR_RETURN(const std::unique_ptr<sync::Recovery> server,
                       network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis()));
-  BP_ASSIGN_OR_RETURN(const LossRepair::Result result,
+  BP_ASSIGN_OR_RETURN(LossRepair::Result result,
                       LossRepair(*store, *server, std::move(known)).Run());
   BP_RETURN_IF_ERROR(KeepEpochs(*store, result.epochs));
   if (result.doubt) {
@@ -24,11 +43,10 @@ absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced&
     return ErrorOf(*result.doubt);
   }
   if (result.repair != Repair{}) {
+    result.repair.new_server = has_successor;
     if (!synced.repair) synced.repair.emplace();
-    synced.repair->given_back += result.repair.given_back;
-    synced.repair->delivered_again += result.repair.delivered_again;
-    synced.repair->refused += result.repair.refused;
-    if (result.repair.rewound_to) synced.repair->rewound_to = result.repair.rewound_to;
+    synced.repair->Add(result.repair);
+    BP_RETURN_IF_ERROR(KeepRepair(*store, result.repair));
   }
   if (!result.rewind_to) return absl::OkStatus();
   // The state at an earlier place is folded from the first arrival on.

@@ -9,6 +9,8 @@
 
 #include "client/base/status.h"
 #include "client/registry/fold.h"
+#include "client/replica/internal/delivery.h"
+#include "client/replica/internal/loss.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -22,13 +24,11 @@ absl::StatusOr<bool> Deliveries::Has(const store::PendingCommit& pending) {
   if (pending.seq > head_.seq) return false;
   // What arrived before the log begins is known by the heads of the chains alone.
   if (pending.seq == head_.seq) return Sha256(pending.commit.bytes) == head_.hash;
-  const absl::StatusOr<std::optional<std::uint64_t>> arrival =
-      store_.ArrivalOf(pending.chain, pending.seq);
-  if (ReasonOf(arrival.status()) == "HISTORY_MISSING") return false;
-  BP_RETURN_IF_ERROR(arrival.status());
-  if (!*arrival) return false;
-  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(**arrival));
-  return stored.bytes == pending.commit.bytes;
+  const absl::StatusOr<std::optional<std::string>> arrived =
+      store_.CommitAt(pending.chain, pending.seq);
+  if (ReasonOf(arrived.status()) == "HISTORY_MISSING") return false;
+  BP_RETURN_IF_ERROR(arrived.status());
+  return *arrived == pending.commit.bytes;
 }
 
 namespace {
@@ -140,6 +140,21 @@ absl::Status Replica::Rep::Refold() {
   const facts::Commit& first = undelivered.front().commit;
   return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
                                                                    : first.header.cooperative);
+}
+
+absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
+  if (!credentials) return absl::OkStatus();
+  const auto server = network.OpenRecovery(*credentials, ledger->cooperative(), clock.NowMillis());
+  if (!server.ok()) return absl::OkStatus();
+  // Of one that does not answer, the session after this says so.
+  if (!ShowLostHead(*store, **server).ok()) return absl::OkStatus();
+  for (const sync::LogPart& part : PartsOf(undelivered)) {
+    const absl::StatusOr<sync::Redelivery> made = (*server)->DeliverAgain(part, std::nullopt);
+    if (!made.ok()) return absl::OkStatus();
+    synced.progress.commits_sent += made->arrived;
+  }
+  return absl::OkStatus();
 }
 
 absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& device) const {

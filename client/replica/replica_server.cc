@@ -1,11 +1,14 @@
 // Another server in place of the one that is gone: giving it the log, naming it, following it.
 
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
 #include "client/base/status.h"
 #include "client/registry/state.h"
+#include "client/replica/internal/certify.h"
+#include "client/replica/internal/inviting.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
@@ -64,15 +67,18 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
                           .predecessor = *known.head,
                           .left = NewestOf(known.forsaken)};
   if (first.signature) takeover.founding.signature = *first.signature;
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  sync::Credentials credentials{.address = code.address, .key_pem = tls_key.Pem()};
+  sync::Credentials credentials{.address = code.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(code.address, code.authority));
-  BP_ASSIGN_OR_RETURN(
-      const sync::TakenOver taken,
-      rep_->network.TakeOver(credentials, takeover, tls_key.public_key(), *rep_->key));
-  credentials.certificate_pem = taken.certificate_pem;
-  return rep_->GoOver(*this, credentials, taken.head.server_key);
+  PublicKey server_key{};
+  BP_RETURN_IF_ERROR(
+      Certify(credentials, [&](const PublicKey& tls_key) -> absl::StatusOr<std::string> {
+        BP_ASSIGN_OR_RETURN(sync::TakenOver taken,
+                            rep_->network.TakeOver(credentials, takeover, tls_key, *rep_->key));
+        server_key = taken.head.server_key;
+        return std::move(taken.certificate_pem);
+      }));
+  return rep_->GoOver(*this, credentials, server_key);
 }
 
 absl::StatusOr<std::string> Replica::NameServer() const {
@@ -115,17 +121,18 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
                 "that code leads to a server that this replica has left for another one; ask a "
                 "registrar for the code of the present one (`broodpact server name`)");
   }
-  const device::SecretKey tls_key = device::SecretKey::Generate();
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
-  absl::StatusOr<std::string> pem =
-      rep_->network.Renew(credentials, *rep_->key, tls_key.public_key());
-  if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") {
-    pem = rep_->JoinAgain(credentials, tls_key.public_key());
+  const absl::Status certified = Certify(credentials, [&](const PublicKey& tls_key) {
+    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key);
+    if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
+    return pem;
+  });
+  if (ReasonOf(certified) == "INVITE_UNKNOWN" || ReasonOf(certified) == "INVITE_USED") {
+    return rep_->AwaitEntrance(credentials, server.server_key);
   }
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem, pem);
-  credentials.key_pem = tls_key.Pem();
+  BP_RETURN_IF_ERROR(certified);
   return rep_->GoOver(*this, credentials, server.server_key);
 }
 
@@ -137,18 +144,30 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
                 "the new server does not know this device; ask the registrar who set it up to sync "
                 "with somebody who knows it, or for an invitation");
   }
-  return network.Join(credentials, ledger->cooperative(),
-                      {.bytes = *joining, .signature = facts::SignCommit(*key, Sha256(*joining))},
-                      tls_key, *key);
+  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
+  sync::Reentry reentry{
+      .cooperative = ledger->cooperative(),
+      .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},
+      .inviting = {}};
+  BP_ASSIGN_OR_RETURN(reentry.inviting, InvitingRun(*store, commit));
+  return network.JoinAgain(credentials, reentry, tls_key, *key);
+}
+
+absl::Status Replica::Rep::AwaitEntrance(const sync::Credentials& credentials,
+                                         const PublicKey& server_key) {
+  BP_RETURN_IF_ERROR(KeepSuccessor(*store, server_key));
+  BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
+  return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+              "this replica has the new server now, and that one does not know this device yet, "
+              "nor can its old invitation be used there; what was recorded is kept: ask a "
+              "registrar for a new invitation from the new server (`broodpact invite`, then "
+              "`broodpact sync` there), and enter with it (`broodpact join -`)");
 }
 
 absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {
   const facts::ChainId first_life{.device = chain().device, .incarnation = 1};
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store->ArrivalOf(first_life, 1));
-  if (arrival) {
-    BP_ASSIGN_OR_RETURN(store::StoredArrival stored, store->ReadArrival(*arrival));
-    return std::optional<std::string>(std::move(stored.bytes));
-  }
+  BP_ASSIGN_OR_RETURN(std::optional<std::string> arrived, store->CommitAt(first_life, 1));
+  if (arrived) return arrived;
   // After a loss of the server's it waits again.
   for (const Undelivered& one : undelivered) {
     const facts::CommitHeader& header = one.commit.header;
@@ -164,7 +183,6 @@ absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Creden
   sync::Options options;
   options.now_ms = clock.NowMillis();
   absl::StatusOr<Synced> synced = replica.Sync(options);
-  if (synced.ok() && synced->repair) synced->repair->new_server = true;
   if (synced.ok()) return synced;
   return Annotate(synced.status(), "this replica has the new server; `broodpact sync` goes on");
 }

@@ -9,6 +9,7 @@
 
 #include "client/base/day.h"
 #include "client/base/status.h"
+#include "client/replica/internal/certify.h"
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
@@ -54,7 +55,7 @@ bool StopsAll(const absl::Status& status) {
 bool IsStaleCertificate(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   // Replaced: a rotation of the key that was cut off before the certificate.
-  // None: its file was emptied, as a disk that was full leaves it.
+  // None: its file was emptied, as a disk that was full leaves it, or is gone.
   // Damaged: a renewal that was cut off between the key and the certificate.
   // Other: files of two homes that were mixed up.
   return reason == "CERTIFICATE_EXPIRED" || reason == "CERTIFICATE_OTHER" ||
@@ -81,10 +82,9 @@ absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
 
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
                                           sync::Credentials credentials, const Signer& device) {
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  BP_ASSIGN_OR_RETURN(credentials.certificate_pem,
-                      network.Renew(credentials, device, tls_key.public_key()));
-  credentials.key_pem = tls_key.Pem();
+  BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
+    return network.Renew(credentials, device, tls_key);
+  }));
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   return credentials;
 }
@@ -124,8 +124,12 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
       return recovered;
     }
     if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();
-    // Not one that it has forgotten, then: unknown for another reason.
-    if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") return status;
+    if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") {
+      // Not one that it once certified, then: it may never have heard of it.
+      BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
+      status = TrySession(*credentials, task, options, synced);
+      continue;
+    }
     const std::string reason = ReasonOf(recovered);
     if (reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered)) {
       return recovered;
@@ -144,17 +148,16 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
 }
 
 absl::Status Replica::Rep::EnterAgain(sync::Credentials& credentials, const absl::Status& unknown) {
-  const device::SecretKey tls_key = device::SecretKey::Generate();
-  const absl::StatusOr<std::string> pem = JoinAgain(credentials, tls_key.public_key());
-  if (ReasonOf(pem.status()) == "INVITE_UNKNOWN") {
+  const absl::Status entered = Certify(
+      credentials, [&](const PublicKey& tls_key) { return JoinAgain(credentials, tls_key); });
+  if (ReasonOf(entered) == "INVITE_UNKNOWN") {
     return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
                 "the server has lost this device's entry, and the invitation that it was by; what "
-                "was recorded is kept: once the registrar who invited has synced, sync again");
+                "was recorded is kept: once a member who has them has synced, sync again; or enter "
+                "with a new invitation of a registrar (`broodpact join -`)");
   }
   // It was never in, or somebody else is by its invitation.
-  if (!pem.ok()) return unknown;
-  credentials.certificate_pem = *pem;
-  credentials.key_pem = tls_key.Pem();
+  if (!entered.ok()) return unknown;
   return home.WriteCredentials(credentials);
 }
 
@@ -248,6 +251,11 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   }
   sync::Options once = options;
   once.mode = sync::Mode::kOnce;
+  // What is carried may rest on own commits, and they on it: a session for each chain would tear
+  // that apart. First the log is to be the server's, mended where it lost something.
+  if (!carried.empty() && SyncChain({chain(), ChainWork::kFetch}, once, synced).ok()) {
+    BP_RETURN_IF_ERROR(DeliverInOrder(synced));
+  }
   for (const facts::ChainId& id : carried) {
     const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
     if (!status.ok() && StopsAll(status)) return status;
@@ -280,7 +288,14 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     if (IsOfUnseen(status)) BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
+  BP_ASSIGN_OR_RETURN(const std::uint64_t leaving, rep_->CommitsUpToLeaving(status));
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
+  if (leaving > 0) {
+    synced.left = std::string(status.message());
+    synced.progress.commits_sent = std::max(synced.progress.commits_sent, leaving);
+    synced.point = rep_->store->point();
+    return synced;
+  }
   BP_RETURN_IF_ERROR(status);
   BP_ASSIGN_OR_RETURN(synced.snapshot_fault, rep_->AttestSnapshot());
   synced.restated = std::exchange(rep_->restated, 0);

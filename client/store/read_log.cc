@@ -178,6 +178,14 @@ absl::StatusOr<std::optional<std::uint64_t>> Store::ArrivalOf(const facts::Chain
   return arrival;
 }
 
+absl::StatusOr<std::optional<std::string>> Store::CommitAt(const facts::ChainId& chain,
+                                                           std::uint64_t seq) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, ArrivalOf(chain, seq));
+  if (!arrival) return std::optional<std::string>();
+  BP_ASSIGN_OR_RETURN(StoredArrival stored, ReadArrival(*arrival));
+  return std::optional<std::string>(std::move(stored.bytes));
+}
+
 absl::StatusOr<std::vector<facts::ChainId>> Store::ChainsOf(const DeviceId& device) const {
   return rep_->ChainsWith(HeadPrefix(device));
 }

@@ -171,6 +171,10 @@ class Store final : public registry::Source {
   // The arrival number of a commit by its place in its chain; nothing if it has not arrived.
   absl::StatusOr<std::optional<std::uint64_t>> ArrivalOf(const facts::ChainId& chain,
                                                          std::uint64_t seq) const;
+  // The bytes of the commit that arrived at that place of its chain; nothing if none has.
+  // Errors: HISTORY_MISSING; those of reading.
+  absl::StatusOr<std::optional<std::string>> CommitAt(const facts::ChainId& chain,
+                                                      std::uint64_t seq) const;
 
   // The chains that have arrivals, in order: those of one device, or all.
   absl::StatusOr<std::vector<facts::ChainId>> ChainsOf(const DeviceId& device) const;

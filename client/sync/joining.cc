@@ -42,6 +42,25 @@ void Write(const facts::SignedCommit& commit, v1::SignedCommit& message) {
   message.set_signature(std::string(ViewOf(commit.signature)));
 }
 
+v1::JoinRequest JoinRequestOf(const Hash& cooperative, const facts::SignedCommit& joining,
+                              const PublicKey& tls_key, const Signer& device) {
+  v1::JoinRequest request;
+  request.set_cooperative_id(std::string(ViewOf(cooperative)));
+  Write(joining, *request.mutable_joining());
+  request.set_tls_key(std::string(ViewOf(tls_key)));
+  request.set_tls_key_signature(
+      std::string(ViewOf(device.Sign(JoiningKeyMessage(cooperative, tls_key)))));
+  return request;
+}
+
+absl::StatusOr<std::string> SendJoin(const Credentials& credentials,
+                                     const v1::JoinRequest& request) {
+  BP_ASSIGN_OR_RETURN(
+      const v1::JoinResponse response,
+      (Call<v1::JoinResponse>(credentials, request, &v1::JoiningService::Stub::Join)));
+  return response.certificate_pem();
+}
+
 }  // namespace
 
 absl::StatusOr<std::string> Claim(const Credentials& credentials, const std::string& claim_secret,
@@ -80,16 +99,18 @@ absl::StatusOr<TakenOver> TakeOver(const Credentials& credentials, const Takeove
 absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
                                  const facts::SignedCommit& joining, const PublicKey& tls_key,
                                  const Signer& device) {
-  v1::JoinRequest request;
-  request.set_cooperative_id(std::string(ViewOf(cooperative)));
-  Write(joining, *request.mutable_joining());
-  request.set_tls_key(std::string(ViewOf(tls_key)));
-  request.set_tls_key_signature(
-      std::string(ViewOf(device.Sign(JoiningKeyMessage(cooperative, tls_key)))));
-  BP_ASSIGN_OR_RETURN(
-      const v1::JoinResponse response,
-      (Call<v1::JoinResponse>(credentials, request, &v1::JoiningService::Stub::Join)));
-  return response.certificate_pem();
+  return SendJoin(credentials, JoinRequestOf(cooperative, joining, tls_key, device));
+}
+
+absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reentry& reentry,
+                                      const PublicKey& tls_key, const Signer& device) {
+  v1::JoinRequest request = JoinRequestOf(reentry.cooperative, reentry.joining, tls_key, device);
+  const SignedRun& inviting = reentry.inviting;
+  if (inviting.commits.empty()) return SendJoin(credentials, request);
+  v1::Push& push = *request.mutable_inviting();
+  push.mutable_commits()->Assign(inviting.commits.begin(), inviting.commits.end());
+  push.set_signature(std::string(ViewOf(inviting.signature)));
+  return SendJoin(credentials, request);
 }
 
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,

@@ -46,6 +46,21 @@ absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& coo
                                  const facts::SignedCommit& joining, const PublicKey& tls_key,
                                  const Signer& device);
 
+// Joins by the first commit of a device that came in before: at the server before this one, or
+// before this one lost it. Brings the invitation along.
+// Errors: as Join.
+struct SignedRun {
+  std::vector<std::string> commits{};  // of one chain, dense; as many as one push holds at most
+  Signature signature{};               // of the last one
+};
+struct Reentry {
+  Hash cooperative{};
+  facts::SignedCommit joining{};
+  SignedRun inviting{};  // has the invitation of `joining`; empty: it is not at hand
+};
+absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reentry& reentry,
+                                      const PublicKey& tls_key, const Signer& device);
+
 // Renews the client certificate.
 // Errors: as JoiningService.Renew; SERVER_AWAY.
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,

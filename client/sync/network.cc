@@ -26,6 +26,10 @@ class MachineNetwork final : public Network {
                                    const Signer& device) override {
     return sync::Join(credentials, cooperative, joining, tls_key, device);
   }
+  absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reentry& reentry,
+                                        const PublicKey& tls_key, const Signer& device) override {
+    return sync::JoinAgain(credentials, reentry, tls_key, device);
+  }
   absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
                                     const PublicKey& tls_key) override {
     return sync::Renew(credentials, device, tls_key);

@@ -21,8 +21,8 @@
 namespace broodpact::sync {
 
 // Every call blocks, and promises what the function of the same name does: FetchAuthority of
-// connection.h, Claim, Join and Renew of joining.h, RunSession of session.h, FetchHead of
-// log_proofs.h, OpenRecovery of recovery.h, OpenSnapshots of snapshots.h.
+// connection.h, Claim, Join, JoinAgain and Renew of joining.h, RunSession of session.h, FetchHead
+// of log_proofs.h, OpenRecovery of recovery.h, OpenSnapshots of snapshots.h.
 class Network {
  public:
   virtual ~Network() = default;
@@ -39,6 +39,9 @@ class Network {
   virtual absl::StatusOr<std::string> Join(const Credentials& credentials, const Hash& cooperative,
                                            const facts::SignedCommit& joining,
                                            const PublicKey& tls_key, const Signer& device) = 0;
+  virtual absl::StatusOr<std::string> JoinAgain(const Credentials& credentials,
+                                                const Reentry& reentry, const PublicKey& tls_key,
+                                                const Signer& device) = 0;
   virtual absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
                                             const PublicKey& tls_key) = 0;
   virtual absl::StatusOr<Progress> RunSession(const Credentials& credentials, Target& target,

@@ -44,6 +44,37 @@ TEST_F(Bundles, AreDeliveredForTheirAuthorsByWhoeverIsOnlineFirst) {
   EXPECT_EQ(mira_.Ask({"verify"})["state_digest"], tomas_.Ask({"verify"})["state_digest"]);
 }
 
+TEST_F(Bundles, AreDeliveredInTheOrderInWhichOneThingRestsOnAnother) {
+  server_.Start();
+  tomas_.Do({"animal", "add", "cyril", "--group", "hamorii-colima", "--sex", "male", "--method",
+             "adult-form", "--hatched", "2024", "--mature", "2026-09-10"});
+  for (Keeper* keeper : {&tomas_, &mira_}) keeper->Do({"sync"});
+  server_.Kill();
+  const auto hand_over = [&](Keeper& from, Keeper& to) {
+    from.Do({"bundle", "write", File("news.bp")});
+    to.Do({"bundle", "read", File("news.bp")});
+  };
+  tomas_.Do({"loan", "offer", "cyril", "--to", "mira", "--name", "L1", "--share", "tomas=1",
+             "--share", "mira=1"});
+  hand_over(tomas_, mira_);
+  mira_.Do({"loan", "accept", "L1"});
+  hand_over(mira_, tomas_);
+  tomas_.Do({"loan", "send", "L1"});
+  hand_over(tomas_, mira_);
+  mira_.Do({"loan", "receive", "L1", "--arrived", "well"});
+  server_.Start();
+  const nlohmann::json synced = mira_.Ask({"sync"});
+  EXPECT_TRUE(synced.value("changed_verdicts", nlohmann::json::array()).empty()) << synced;
+  EXPECT_EQ(synced["commits_sent"], 4);
+  tomas_.Do({"sync"});
+  for (Keeper* keeper : {&tomas_, &mira_}) {
+    for (const nlohmann::json& entry : keeper->Ask({"log"})["entries"]) {
+      EXPECT_EQ(entry["verdict"]["kind"], "VERDICT_KIND_COUNTED") << entry;
+    }
+    EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);
+  }
+}
+
 TEST_F(Bundles, BringTheLogTooAndOnlyWhatIsLacking) {
   tomas_.Do({"sync"});
   tomas_.Do({"bundle", "write", File("tomas.bp")});

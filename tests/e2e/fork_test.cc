@@ -39,6 +39,22 @@ class Forks : public TwoKeepers {
   }
 };
 
+TEST_F(Forks, WhoseOtherBranchABundleBringsSayWhoMendsThem) {
+  Keeper copy = mira_.CopyTo("second-laptop");
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  tomas_.Do({"sync"});
+  Add(copy, "blanka");
+  const std::string file = (folder_.path() / "copy.bundle").string();
+  copy.Do({"bundle", "write", file});
+  const Outcome read = tomas_.Try({"bundle", "read", file});
+  EXPECT_NE(read.out.find("other branch"), std::string::npos) << read.out;
+  EXPECT_NE(read.err.find("let their keeper read this file"), std::string::npos) << read.err;
+  EXPECT_EQ(mira_.Ask({"bundle", "read", file})["mail_restated"], 1);
+  mira_.Do({"sync"});
+  ExpectArrived({"rosa", "blanka"});
+}
+
 TEST_F(Forks, OfACopiedFolderAreToldAndMendedByTheNextSync) {
   Keeper copy = mira_.CopyTo("second-laptop");
   Add(mira_, "rosa");

@@ -129,6 +129,19 @@ TEST_F(Members, ARegistrarIsRemovedByTheOthers) {
   EXPECT_NE(refused.err.find("registrar"), std::string::npos) << refused.err;
 }
 
+TEST_F(Members, WhoLeavesIsToldSoByTheSyncThatDeliversIt) {
+  Keeper iva(folder_.path(), "iva");
+  Enter(iva);
+  iva.Do({"keeper", "quit", "--yes"});
+  const Outcome left = iva.Try({"sync"});
+  EXPECT_EQ(left.code, 0) << left.err;
+  EXPECT_NE(left.err.find("iva left the cooperative"), std::string::npos) << left.err;
+  tomas_.Do({"sync"});
+  EXPECT_NE(tomas_.Ask({"keeper", "show", "iva"}).value("left_time", ""), "");
+  const Outcome later = iva.Try({"sync"});
+  EXPECT_EQ(later.code, 4) << later.err;
+}
+
 TEST_F(Members, AKeyIsReplacedAndCopiesOfTheOldOneEnd) {
   Add(mira_, "rosa");
   Keeper copy = mira_.CopyTo("backup");

@@ -127,6 +127,14 @@ TEST_F(Refusals, OfACertificateWhoseFileIsEmptyAreMendedByARenewal) {
   EXPECT_NE(ReadFile(mira_.home() / "client.pem"), "");
 }
 
+TEST_F(Refusals, OfACertificateOrAKeyOfOneWhoseFileIsGoneAreMendedByARenewal) {
+  for (const char* const file : {"client.pem", "client.key"}) {
+    std::filesystem::remove(mira_.home() / file);
+    mira_.Do({"sync"});
+    EXPECT_NE(ReadFile(mira_.home() / file), "") << file;
+  }
+}
+
 TEST_F(Refusals, OfACertificateThatExpiredAreMendedByARenewal) {
   constexpr std::int64_t kTwoYearsMs = std::int64_t{730} * 24 * 3'600 * 1'000;
   const std::int64_t now_ms = device::SystemClock().NowMillis();

@@ -3,6 +3,7 @@
 // old server alone. Method: real processes; the old server's folder is removed.
 
 #include <filesystem>
+#include <optional>
 
 #include <gtest/gtest.h>
 
@@ -76,6 +77,58 @@ TEST_F(SecondServer, TakesWhatTheOldOneHadFromWhoeverHasIt) {
   EXPECT_TRUE(Has(tomas_, "rosa"));
   EXPECT_TRUE(Has(mira_, "ema"));
   ExpectOneLog();
+}
+
+// Iva comes in by an invitation that only the old server and she have: the registrar's computer is
+// put back to before it.
+class ServerWithoutAnInvitation : public SecondServer {
+ protected:
+  void SetUp() override {
+    SecondServer::SetUp();
+    tomas_.Do({"sync"});
+    registrar_.emplace(tomas_.CopyTo("before"));
+    iva_.Do({"join", "-"}, Invitation());
+    Add(iva_, "rosa");
+    iva_.Do({"sync"});
+    Burn();
+    registrar_->Do({"server", "take", "-"}, second_.claim_code());
+  }
+  void ExpectAllThere() {
+    iva_.Do({"sync"});
+    registrar_->Do({"sync"});
+    mira_.Do({"server", "move", "-"}, registrar_->Do({"server", "name"}));
+    for (Keeper* keeper : {&iva_, &*registrar_, &mira_}) {
+      EXPECT_TRUE(Has(*keeper, "iva/rosa"));
+      EXPECT_TRUE(keeper->Ask({"heads"})["doubts"].empty());
+      EXPECT_TRUE(keeper->Ask({"verify"})["faults"].empty());
+      EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);
+    }
+    EXPECT_EQ(mira_.Ask({"status"})["log_hash"], iva_.Ask({"status"})["log_hash"]);
+  }
+
+  Keeper iva_{folder_.path(), "iva"};
+  std::optional<Keeper> registrar_;
+};
+
+TEST_F(ServerWithoutAnInvitation, TakesItFromTheNewcomer) {
+  iva_.Do({"server", "move", "-"}, registrar_->Do({"server", "name"}));
+  ExpectAllThere();
+}
+
+TEST_F(ServerWithoutAnInvitation, ThatCannotHaveItAnyMoreLetsTheNewcomerInByANewOne) {
+  Add(*registrar_, "dora");  // where the invitation stood
+  registrar_->Do({"sync"});
+  const std::string named = registrar_->Do({"server", "name"});
+  const Outcome moved = iva_.Try({"server", "move", "-"}, named);
+  EXPECT_EQ(moved.code, 4) << moved.err;
+  EXPECT_NE(moved.err.find("broodpact join"), std::string::npos) << moved.err;
+  const Outcome synced = iva_.Try({"sync"});
+  EXPECT_EQ(synced.code, 4) << synced.err;
+  EXPECT_NE(synced.err.find("broodpact join"), std::string::npos) << synced.err;
+  const std::string code = registrar_->Do({"invite"});
+  registrar_->Do({"sync"});
+  iva_.Do({"join", "-"}, code);
+  ExpectAllThere();
 }
 
 TEST_F(SecondServer, IsNamedByRegistrarsAlone) {

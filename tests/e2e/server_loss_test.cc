@@ -79,6 +79,34 @@ TEST_F(ServerLoss, BeginsAnEpochWhereOthersWereFaster) {
   EXPECT_EQ(again.find("lost"), std::string::npos) << again;
 }
 
+TEST_F(ServerLoss, IsToldByAChangeOfTheKeyToo) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  Add(tomas_, "dora");
+  tomas_.Do({"sync"});
+  const Outcome rotated = mira_.Try({"device", "rotate", "--yes"});
+  EXPECT_EQ(rotated.code, 0) << rotated.err;
+  EXPECT_NE(rotated.err.find("has arrived again"), std::string::npos) << rotated.err;
+  const std::string again = Synced(mira_);
+  EXPECT_EQ(again.find("has arrived again"), std::string::npos) << again;
+}
+
+TEST_F(ServerLoss, IsToldAtOnceToWhoeverFollows) {
+  Save();
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  PutBack();
+  Add(tomas_, "dora");
+  tomas_.Do({"sync"});
+  const std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
+  EXPECT_TRUE(Eventually([&] {
+    return follower->err().find("has arrived again") != std::string::npos;
+  })) << follower->err();
+  EXPECT_TRUE(follower->running());
+}
+
 TEST_F(ServerLoss, ThatABundleTellsOfFirstIsForgivenOnceTheServerSaysSo) {
   Save();
   Add(tomas_, "rosa");
@@ -151,6 +179,65 @@ TEST_F(ServerLoss, TogetherWithAnAuthorsLeavesTheOtherBranchWithWhoHasIt) {
   }
   EXPECT_EQ(tomas_.Ask({"status"})["aside"], 0);
   EXPECT_TRUE(tomas_.Ask({"verify"})["faults"].empty());
+}
+
+TEST_F(ServerLoss, OfAnOfferButNotOfItsAcceptanceTellsWhoAcceptedHowToDoItAgain) {
+  tomas_.Do({"animal", "add", "cyril", "--group", "hamorii-colima", "--sex", "male", "--method",
+             "adult-form", "--hatched", "2024", "--mature", "2026-09-10"});
+  tomas_.Do({"sync"});
+  Save();
+  Keeper backup = tomas_.CopyTo("backup");
+  tomas_.Do({"loan", "offer", "cyril", "--to", "mira", "--name", "L1", "--share", "tomas=1",
+             "--share", "mira=1"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  mira_.Do({"loan", "accept", "L1"});
+  mira_.Do({"sync"});
+  PutBack();
+  Add(backup, "ema");  // where the offer stood
+  backup.Do({"sync"});
+  const std::string said = Synced(mira_);
+  const std::string command = "broodpact loan accept ";
+  const std::size_t at = said.find(command);
+  ASSERT_NE(at, std::string::npos) << said;
+  const std::string loan =
+      said.substr(at + command.size(), said.find('`', at) - at - command.size());
+  const std::string file = (folder_.path() / "mira.bundle").string();
+  mira_.Do({"bundle", "write", file});
+  backup.Do({"bundle", "read", file});
+  backup.Do({"sync"});
+  mira_.Do({"sync"});
+  mira_.Do({"loan", "accept", loan});
+  mira_.Do({"sync"});
+  backup.Do({"sync"});
+  EXPECT_NE(backup.Ask({"loan", "show", "L1"}).dump().find("in force"), std::string::npos);
+}
+
+TEST_F(ServerLoss, OfWhatOnlyABundleHasIsMadeGoodByWhoeverReadsIt) {
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, Invitation());
+  Save();
+  Add(tomas_, "rosa");
+  tomas_.Do({"sync"});
+  for (const char* const animal : {"dora", "ema", "flora", "zora"}) {
+    mira_.Do({"sync"});
+    Add(mira_, animal);  // which has seen more of the log than tomas
+  }
+  mira_.Do({"sync"});
+  const std::string file = (folder_.path() / "mira.bundle").string();
+  mira_.Do({"bundle", "write", file});
+  PutBack();
+  Add(iva, "blanka");
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  EXPECT_EQ(tomas_.Ask({"bundle", "read", file})["mail_taken"], 4);
+  tomas_.Do({"sync"});
+  iva.Do({"sync"});
+  for (const char* const animal : {"rosa", "dora", "ema", "flora", "zora"}) {
+    EXPECT_TRUE(Has(iva, animal)) << animal;
+  }
+  mira_.Do({"sync"});
+  ExpectOneLog();
 }
 
 TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {

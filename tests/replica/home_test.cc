@@ -69,7 +69,7 @@ TEST(Home, HasNoCredentialsBeforeJoining) {
   EXPECT_FALSE(credentials->has_value());
 }
 
-TEST(Home, ReadsBackCredentialsAndMissesALostFile) {
+TEST(Home, ReadsBackCredentialsAndMissesTheCertificateOfTheAuthorityAlone) {
   const testing::TempFolder folder;
   const Home home(folder.path());
   ASSERT_TRUE(home.WriteCredentials({.address = "host:7000",
@@ -85,6 +85,12 @@ TEST(Home, ReadsBackCredentialsAndMissesALostFile) {
   EXPECT_EQ((*credentials)->key_pem, "key");
 
   std::filesystem::remove(folder.path() / "client.pem");
+  std::filesystem::remove(folder.path() / "client.key");
+  const auto renewable = home.ReadCredentials();
+  ASSERT_TRUE(renewable.ok() && *renewable) << renewable.status();
+  EXPECT_EQ((*renewable)->certificate_pem, "");
+  EXPECT_EQ((*renewable)->key_pem, "");
+  std::filesystem::remove(folder.path() / "authority.pem");
   EXPECT_EQ(ReasonOf(home.ReadCredentials().status()), "HOME_DAMAGED");
 }
 

@@ -58,6 +58,23 @@ TEST_F(Losses, LeaveWhatWasWrittenInAnyLifeToBeDeliveredAgain) {
   EXPECT_EQ(ArrivedOf(2), second);
 }
 
+TEST_F(Losses, AreToldOfUntilTheyAreToldAlsoAfterAKillInBetween) {
+  house_.AddGroups("mira", 2);
+  house_.Lose(kept_);
+  Demand(house_.At("mira").Act({facts::GroupEntry{
+      .group = GroupId{{7}}, .name = "colima", .taxon = "Brachypelma hamorii"}}));
+  house_.door = [](const auto&) { return absl::UnavailableError("cut off when the log is back"); };
+  EXPECT_FALSE(house_.Sync("mira").ok());
+  house_.door = nullptr;
+  house_.Close("mira");
+  ASSERT_TRUE(house_.Sync("mira").ok());
+  const auto untold = Demand(house_.At("mira").UntoldRepair());
+  ASSERT_TRUE(untold.has_value());
+  EXPECT_EQ(untold->rewound_to, kept_);
+  Demand(house_.At("mira").ForgetRepair());
+  EXPECT_EQ(Demand(house_.At("mira").UntoldRepair()), std::nullopt);
+}
+
 // What was final is told to everybody when it becomes something else, not to its author alone.
 TEST_F(Losses, AfterWhichSomethingCountsOtherwiseTellEverybody) {
   house_.Enter("tomas");

@@ -3,6 +3,8 @@
 
 #include "server/joining_service.h"
 
+#include <vector>
+
 #include <gtest/gtest.h>
 
 #include "client/base/status.h"
@@ -82,6 +84,52 @@ TEST_F(JoiningTest, AnUnknownInvitationSaysThatItHasNotArrived) {
   const absl::Status status = bela.Join(code);
   EXPECT_EQ(status.code(), absl::StatusCode::kNotFound);
   EXPECT_EQ(ReasonOf(status), "INVITE_UNKNOWN");
+}
+
+// What bela sends who came in elsewhere, and what of it the server gives a place.
+class EnteringAgain : public JoiningTest {
+ protected:
+  absl::Status Enter(const std::string& code, const std::vector<facts::SignedCommit>& brought) {
+    bela_.credentials().address = server_.server().address();
+    bela_.credentials().authority_pem = mira_.credentials().authority_pem;
+    sync::Reentry reentry{
+        .cooperative = mira_.cooperative(), .joining = bela_.JoiningCommit(code), .inviting = {}};
+    for (const facts::SignedCommit& commit : brought) {
+      reentry.inviting.commits.push_back(commit.bytes);
+      reentry.inviting.signature = commit.signature;
+    }
+    return sync::JoinAgain(bela_.credentials(), reentry, device::SecretKey::Generate().public_key(),
+                           bela_.key())
+        .status();
+  }
+  // Invites without telling the server.
+  std::string InviteElsewhere() { return mira_.Invite(server_.server().address(), authority_); }
+
+  Member bela_{"bela"};
+};
+
+TEST_F(EnteringAgain, WithTheInvitationThatTheServerLacksLetsOneIn) {
+  mira_.CommitGroups(2);
+  const std::string code = InviteElsewhere();
+  EXPECT_TRUE(Enter(code, mira_.pending()).ok());
+}
+
+TEST_F(EnteringAgain, WithARunThatHasNotTheInvitationGivesThatNoPlace) {
+  ASSERT_TRUE(mira_.Sync().ok());
+  const std::uint64_t arrivals = mira_.point().arrivals;
+  mira_.CommitGroups(2);
+  const std::vector<facts::SignedCommit> groups = mira_.pending();
+  const std::string code = InviteElsewhere();
+  EXPECT_EQ(ReasonOf(Enter(code, groups)), "INVITE_UNKNOWN");
+  ASSERT_TRUE(tomas_.Sync().ok());
+  EXPECT_EQ(tomas_.point().arrivals, arrivals);
+}
+
+TEST_F(EnteringAgain, WithAnInvitationThatItsAuthorDidNotSignLetsNobodyIn) {
+  const std::string code = InviteElsewhere();
+  std::vector<facts::SignedCommit> forged = mira_.pending();
+  forged.back().signature[0] ^= 1;
+  EXPECT_EQ(ReasonOf(Enter(code, forged)), "INVITE_UNKNOWN");
 }
 
 TEST_F(JoiningTest, AnotherCooperativesCodeIsRefused) {

@@ -90,7 +90,7 @@ class SimulatedWay final : public sync::RecoveryWay {
   }
   absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
                             v1::DeliverAgainResponse& response) override {
-    BP_RETURN_IF_ERROR(network_.AwaitCall());
+    BP_RETURN_IF_ERROR(network_.AwaitCall(address_));
     const DeviceId caller = DeviceOf(keeper_.replica().device_key());
     v1::DeliverAgainRequest sent = request;
     if (keeper_.forgets_first_times) sent.clear_head();
@@ -181,6 +181,21 @@ absl::StatusOr<std::string> KeeperNetwork::Join(const sync::Credentials& credent
   const auto entry = std::make_shared<ServerNode::Entry>();
   BP_RETURN_IF_ERROR(server_.SubmitJoining(cooperative, joining, entry));
   return AwaitEntry(entry, credentials.address);
+}
+
+absl::StatusOr<std::string> KeeperNetwork::JoinAgain(const sync::Credentials& credentials,
+                                                     const sync::Reentry& reentry,
+                                                     const PublicKey& tls_key,
+                                                     const Signer& device) {
+  const auto join = [&] {
+    return Join(credentials, reentry.cooperative, reentry.joining, tls_key, device);
+  };
+  absl::StatusOr<std::string> entered = join();
+  if (ReasonOf(entered.status()) != "INVITE_UNKNOWN") return entered;
+  const auto entry = std::make_shared<ServerNode::Entry>();
+  if (!server_.SubmitInviting(reentry, entry).ok()) return entered;
+  const absl::Status brought = AwaitEntry(entry, credentials.address).status();
+  return absl::IsUnavailable(brought) ? brought : join();
 }
 
 absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& credentials,

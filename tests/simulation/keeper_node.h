@@ -36,6 +36,9 @@ class KeeperNetwork final : public sync::Network {
   absl::StatusOr<std::string> Join(const sync::Credentials& credentials, const Hash& cooperative,
                                    const facts::SignedCommit& joining, const PublicKey& tls_key,
                                    const Signer& device) override;
+  absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
+                                        const sync::Reentry& reentry, const PublicKey& tls_key,
+                                        const Signer& device) override;
   absl::StatusOr<std::string> Renew(const sync::Credentials& credentials, const Signer& device,
                                     const PublicKey& tls_key) override;
   absl::StatusOr<sync::Progress> RunSession(const sync::Credentials& credentials,

@@ -10,6 +10,7 @@
 #include "client/sync/key_list.h"
 #include "server/door.h"
 #include "server/epochs.h"
+#include "server/inviting.h"
 
 namespace broodpact::simulation {
 namespace {
@@ -114,6 +115,26 @@ absl::StatusOr<sync::Head> ServerNode::Succeed(const DeviceId& caller,
                     {{std::string(server::kLeftServersName), sync::EncodeKeys(takeover.left)}}));
   BP_RETURN_IF_ERROR(callers_->MemberOrForgotten(caller).status());
   return log_->herald().head();
+}
+
+absl::Status ServerNode::SubmitInviting(const sync::Reentry& reentry,
+                                        const std::shared_ptr<Entry>& entry) {
+  BP_ASSIGN_OR_RETURN(
+      const server::Run joining,
+      server::CheckJoining(reentry.joining.bytes, std::string(ViewOf(reentry.joining.signature)),
+                           reentry.cooperative));
+  v1::Push inviting;
+  inviting.mutable_commits()->Assign(reentry.inviting.commits.begin(),
+                                     reentry.inviting.commits.end());
+  inviting.set_signature(std::string(ViewOf(reentry.inviting.signature)));
+  BP_ASSIGN_OR_RETURN(server::Run run, server::CheckInviting(*callers_, inviting, joining));
+  log_->Submit({.run = std::move(run),
+                .meta = {},
+                .founds = false,
+                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
+                  entry->answer = answer;
+                }});
+  return absl::OkStatus();
 }
 
 absl::Status ServerNode::Recover(const DeviceId& caller,

@@ -12,6 +12,7 @@
 
 #include "client/device/key.h"
 #include "client/store/store.h"
+#include "client/sync/joining.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -50,6 +51,8 @@ class ServerNode {
                               const std::shared_ptr<Entry>& entry);
   absl::Status SubmitJoining(const Hash& cooperative, const facts::SignedCommit& joining,
                              const std::shared_ptr<Entry>& entry);
+  // The invitation that somebody brings who enters again.
+  absl::Status SubmitInviting(const sync::Reentry& reentry, const std::shared_ptr<Entry>& entry);
 
   // A registrar's claim in the place of the server that is gone. Returns the head of the new log.
   absl::StatusOr<sync::Head> Succeed(const DeviceId& caller, const sync::Takeover& takeover);

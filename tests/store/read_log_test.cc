@@ -166,6 +166,20 @@ TEST(ArrivalOf, FindsCommitsOfARunLongerThanASegment) {
   }
 }
 
+TEST(CommitAt, IsTheCommitThatArrivedThereAndNothingWhereNoneHas) {
+  Trial trial({.seed = 4});
+  ASSERT_TRUE(trial.log.AppendTo(*trial.store, 100).ok());
+  for (std::uint64_t arrival = 1; arrival <= trial.log.arrivals().size(); ++arrival) {
+    const TrialArrival& twin = trial.log.arrivals().at(arrival - 1);
+    const auto found = trial.store->CommitAt(twin.chain, twin.seq);
+    ASSERT_TRUE(found.ok()) << found.status();
+    EXPECT_EQ(*found, trial.store->ReadArrival(arrival)->bytes);
+  }
+  for (const auto& [chain, head] : trial.log.heads()) {
+    EXPECT_EQ(*trial.store->CommitAt(chain, head.seq + 1), std::nullopt);
+  }
+}
+
 TEST(HeadOf, IsTheNewestCommitOfTheChainAndZeroForAStranger) {
   Trial trial({.seed = 5});
   ASSERT_TRUE(trial.log.AppendTo(*trial.store, 100).ok());

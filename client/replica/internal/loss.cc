@@ -72,6 +72,11 @@ bool KnownLog::IsServer(const PublicKey& key) const {
          std::ranges::find(successors, key) != successors.end();
 }
 
+bool KnownLog::HasSuccessor() const {
+  const std::optional<sync::Head>& known = head ? head : promised;
+  return known && !successors.empty() && successors.back() != known->server_key;
+}
+
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
   const std::optional<sync::Head>& before = known.head ? known.head : known.promised;
@@ -88,6 +93,27 @@ absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
   if (all.empty() || before == all) return absl::OkStatus();
   BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
   return ForgetDoubts(database, all);
+}
+
+absl::Status KeepLostHead(store::Store& database, const sync::Head& head) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  BP_ASSIGN_OR_RETURN(const auto kept, ReadHeadNamed(database, kMetaLostHead));
+  const bool told =
+      sync::IsToldLost(known.epochs, head) || (kept && kept->point.arrivals >= head.point.arrivals);
+  return told ? absl::OkStatus() : database.PutMeta(kMetaLostHead, sync::EncodeHead(head));
+}
+
+absl::Status ShowLostHead(store::Store& database, sync::Recovery& server) {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, ReadHeadNamed(database, kMetaLostHead));
+  if (!head) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  const std::optional<facts::LogPoint> common = sync::PartingOf(known.epochs, *head);
+  if (common && !sync::IsToldLost(known.epochs, *head)) {
+    const absl::StatusOr<sync::Epochs> told = server.ReportLoss(*head, *common);
+    if (absl::IsUnavailable(told.status())) return told.status();
+    if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
+  }
+  return database.PutMeta(kMetaLostHead, "");
 }
 
 absl::StatusOr<LossRepair::Result> LossRepair::Run() {

@@ -32,6 +32,9 @@ struct KnownLog {
   // Whether a head by that key is of the server that is known, or of one that took its place.
   bool IsServer(const PublicKey& key) const;
 
+  // Whether what is known is of a server whose place another one took, which this replica goes to.
+  bool HasSuccessor() const;
+
   // The head, if it still holds the server to something.
   std::optional<sync::Head> Standing(const std::optional<sync::Head>& one) const {
     return one && !sync::IsVoid(epochs, *one) ? one : std::nullopt;
@@ -45,6 +48,15 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key);
 // Keeps epochs beside those that are kept already.
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);
+
+// Keeps a head of a log that the server has lost, as somebody else heard it, to be shown to it,
+// unless the server has told that it lost so much. What commits have seen of it is else not known
+// to have been there, and they find no place.
+absl::Status KeepLostHead(store::Store& database, const sync::Head& head);
+// Shows the server the head that is kept, if there is one, and keeps the epochs that it tells then.
+// One that it does not take is kept no longer.
+// Errors: UNAVAILABLE, as the server's; those of the store.
+absl::Status ShowLostHead(store::Store& database, sync::Recovery& server);
 
 class LossRepair {
  public:

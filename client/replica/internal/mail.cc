@@ -29,11 +29,8 @@ absl::Status MailIntake::Load() {
 
 absl::StatusOr<std::optional<Hash>> MailIntake::HashAt(const facts::ChainId& chain,
                                                        std::uint64_t seq) {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival, store_.ArrivalOf(chain, seq));
-  if (arrival) {
-    BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store_.ReadArrival(*arrival));
-    return std::optional<Hash>(Sha256(stored.bytes));
-  }
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> arrived, store_.CommitAt(chain, seq));
+  if (arrived) return std::optional<Hash>(Sha256(*arrived));
   const auto waiting = pending_.find(chain);
   if (waiting == pending_.end()) return std::optional<Hash>();
   const auto found = waiting->second.find(seq);

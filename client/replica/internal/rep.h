@@ -15,10 +15,11 @@
 namespace broodpact::replica {
 
 // Names of small values in the store.
-inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";          // the server's last head (sync/head.h)
-inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
-inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
+inline constexpr char kMetaInstall[] = "install";     // the number that Home::ReadInstall has too
+inline constexpr char kMetaHead[] = "head";           // the server's last head (sync/head.h)
+inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals than there are here
+inline constexpr char kMetaLostHead[] = "lost-head";  // of a log that was lost, to be reported
+inline constexpr char kMetaEpochs[] = "epochs";       // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
 inline constexpr char kMetaForsaken[] = "forsaken";      // keys of servers before them (32 each)
 inline constexpr char kMetaDoubts[] = "doubts";          // what convicts the server (history.h)
@@ -127,16 +128,15 @@ struct Replica::Rep {
   absl::Status CheckNotLost() const;
 
   // Whether Join is left to this replica: it has no server, or is none's member by the log, as
-  // after a loss of the server's where somebody else spent its invitation. Errors:
-  // FAILED_PRECONDITION with reason ALREADY_MEMBER.
-  absl::Status CheckMayJoin(bool claims) const;
+  // after a loss of the server's where somebody else spent its invitation; or its server, which the
+  // code names, does not know it. Errors: FAILED_PRECONDITION with reason ALREADY_MEMBER.
+  absl::Status CheckMayJoin(const sync::InviteCode& code) const;
 
-  // Enter by the server's leave, as said at Join; set the certificate of `credentials` and write
-  // them down.
-  absl::Status ClaimServer(const std::string& secret, const PublicKey& tls_key,
-                           sync::Credentials& credentials);
+  // Enter by the server's leave, as said at Join; set the certificate of `credentials`, and its
+  // key, and write them down.
+  absl::Status ClaimServer(const std::string& secret, sync::Credentials& credentials);
   absl::Status JoinCooperative(const sync::InviteCode& code, const Signer& invite,
-                               const PublicKey& tls_key, sync::Credentials& credentials);
+                               sync::Credentials& credentials);
 
   // The statement by which this device enters by a code.
   facts::Statement JoiningBy(const sync::InviteCode& code, const Signer& invite) const;
@@ -151,6 +151,9 @@ struct Replica::Rep {
   // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
   absl::Status KeepRefusal(const absl::Status& status);
   absl::Status CheckNotRefused() const;
+  // With the arrival of a keeper's leaving the server ends the stream that brought it. How many own
+  // commits that was, where `status` is that end; 0 where it is not, or was heard of before.
+  absl::StatusOr<std::uint64_t> CommitsUpToLeaving(const absl::Status& status) const;
   // Delivers all, then states that the next key takes this one's place, and delivers that.
   absl::Status StateRotation(Replica& replica, const device::SecretKey& next,
                              const sync::Options& options);
@@ -174,14 +177,18 @@ struct Replica::Rep {
   // if it says that it has, and this replica with it. replica_loss.cc
   // Errors: the doubt that is kept, if it does not; those of LossRepair.
   absl::Status Recover(const sync::Credentials& credentials, Synced& synced);
-  // Enters anew by the commit that this device once entered by: a server that took over may not
-  // have heard of it yet. Returns the certificate. replica_server.cc, as the next one
+  // Enters anew by the commit that this device once entered by, and brings the invitation: a server
+  // that took over may not have heard of either yet. Returns the certificate. Errors: those of
+  // sync::JoinAgain. replica_server.cc, as the next two
   absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
                                         const PublicKey& tls_key);
   // The bytes of the commit that this device once entered by, arrived or not.
   absl::StatusOr<std::optional<std::string>> FirstCommit() const;
-  // The same, where the server calls this device `unknown` because it has lost its entry; sets the
-  // certificate. Errors: `unknown`, or better words for it. replica_sync.cc
+  // Makes a server that took over the one of this replica although it does not let it in yet:
+  // what is to be done, as the error to end with.
+  absl::Status AwaitEntrance(const sync::Credentials& credentials, const PublicKey& server_key);
+  // As JoinAgain, where the server calls this device `unknown` because it has lost its entry; sets
+  // the certificate and its key. Errors: `unknown`, or better words for it. replica_sync.cc
   absl::Status EnterAgain(sync::Credentials& credentials, const absl::Status& unknown);
   // Makes a server that took over the one of this replica, and syncs.
   absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
@@ -232,6 +239,12 @@ struct Replica::Rep {
   // A session for every chain that has something undelivered, carried ones first and the present
   // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
+
+  // Delivers what waits, own and carried, in the order in which it is folded here; before that
+  // shows the server how far a log went that it lost, as a bundle tells. What the server does not
+  // take is left to the session of its chain, which says why. replica_pending.cc Errors: those of
+  // the files of this replica.
+  absl::Status DeliverInOrder(Synced& synced);
 };
 
 // SHA-256 of the certificate behind a PEM text, in DER. replica_join.cc

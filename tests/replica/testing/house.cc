@@ -142,6 +142,11 @@ class HouseNetwork final : public sync::Network {
     if (house_.on_joined) house_.on_joined();
     return std::string(kPem);
   }
+  absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
+                                        const sync::Reentry& reentry, const PublicKey& tls_key,
+                                        const Signer& device) override {
+    return Join(credentials, reentry.cooperative, reentry.joining, tls_key, device);
+  }
   absl::StatusOr<std::string> Renew(const sync::Credentials&, const Signer&,
                                     const PublicKey&) override {
     return std::string(kPem);

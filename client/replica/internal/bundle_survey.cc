@@ -1,0 +1,88 @@
+#include "client/replica/internal/bundle_survey.h"
+
+#include "client/base/status.h"
+#include "client/replica/internal/loss.h"
+
+namespace broodpact::replica {
+namespace {
+
+absl::Status CheckCooperative(const std::optional<sync::BundleHeader>& header,
+                              const Hash& cooperative) {
+  if (!header || header->cooperative == cooperative) return absl::OkStatus();
+  return Fail(absl::StatusCode::kFailedPrecondition, "COOPERATIVE_OTHER",
+              "the bundle is of another cooperative than this replica");
+}
+
+}  // namespace
+
+absl::Status BundleSurvey::Add(const sync::BundleBlock& block) {
+  BP_RETURN_IF_ERROR(CheckCooperative(block.header, cooperative_));
+  if (block.head) BP_RETURN_IF_ERROR(AddHead(*block.head));
+  if (block.log) BP_RETURN_IF_ERROR(AddLog(*block.log));
+  return absl::OkStatus();
+}
+
+PassedOver BundleSurvey::passed_over() const {
+  if (vouching_) return PassedOver::kNothing;
+  if (of_other_server_) return PassedOver::kOtherServer;
+  if (after_loss_) return PassedOver::kAfterLoss;
+  if (lost_head_) return PassedOver::kLost;
+  return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
+}
+
+absl::Status BundleSurvey::AddHead(const sync::Head& head) {
+  if (!known_ || heads_.size() >= kHeadsMax) return absl::OkStatus();
+  if (!sync::VerifyHead(head, cooperative_)) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
+  if (head.server_key != known_->server_key) {
+    of_other_server_ = of_other_server_ || !known.IsServer(head.server_key);
+    return absl::OkStatus();
+  }
+  if (sync::IsVoid(known.epochs, head)) {
+    const bool farther = !lost_head_ || lost_head_->point.arrivals < head.point.arrivals;
+    if (farther) lost_head_ = head;
+    return absl::OkStatus();
+  }
+  BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+  if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
+  if (fit == HeadFit::kOther) NoteOther(head);
+  return absl::OkStatus();
+}
+
+void BundleSurvey::NoteOther(const sync::Head& head) {
+  if (head.epoch > known_->epoch) {
+    after_loss_ = true;
+  } else if (!doubt_) {
+    doubt_ = TwoHistories(*known_, head);
+  }
+}
+
+absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
+  if (!at_) {
+    begins_later_ = log.arrivals_before > store_.point().arrivals;
+    if (begins_later_) return absl::OkStatus();
+    BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
+    at_ = facts::LogPoint{log.arrivals_before, hash};
+  }
+  if (log.arrivals_before != at_->arrivals) return absl::OkStatus();  // does not follow
+  facts::ArrivalReader reader(log.records);
+  while (!reader.at_end()) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    at_->log_hash =
+        facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), facts::TimesOf(arrival));
+    ++at_->arrivals;
+    if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
+      parts_ = true;
+    }
+    const auto head = heads_.find(at_->arrivals);
+    if (head == heads_.end() || head->second.point.log_hash != at_->log_hash) continue;
+    if (parts_) {
+      NoteOther(head->second);
+    } else {
+      vouching_ = head->second;
+    }
+  }
+  return absl::OkStatus();
+}
+
+}  // namespace broodpact::replica

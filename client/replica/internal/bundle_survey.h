@@ -1,0 +1,70 @@
+#pragma once
+
+// The first reading of a bundle: what a known server's head vouches for, and which heads convict
+// it.
+
+#include <cstddef>
+#include <cstdint>
+#include <map>
+#include <optional>
+
+#include "absl/status/statusor.h"
+
+#include "client/facts/arrival.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/replica.h"
+#include "client/store/store.h"
+#include "client/sync/bundle.h"
+#include "client/sync/head.h"
+
+namespace broodpact::replica {
+
+class BundleSurvey {
+ public:
+  // Heads that one bundle is read for.
+  static constexpr std::size_t kHeadsMax = 64;
+
+  // `known` is the last head of the server, if any. All that is passed outlives this.
+  BundleSurvey(store::Store& database, const Hash& cooperative,
+               const std::optional<sync::Head>& known)
+      : store_(database), cooperative_(cooperative), known_(known) {}
+
+  // The blocks in their order.
+  // Errors: FAILED_PRECONDITION with reason COOPERATIVE_OTHER; those of the store.
+  absl::Status Add(const sync::BundleBlock& block);
+
+  // The head up to which the log of the bundle may be taken.
+  const std::optional<sync::Head>& vouching() const { return vouching_; }
+  const std::optional<Doubt>& doubt() const { return doubt_; }
+  // Whether its log is signed by the server that is known, and is another one than here.
+  bool is_other_log() const { return lost_head_ || after_loss_ || doubt_.has_value(); }
+
+  // The farthest head of a log that the server has lost, if there is one.
+  const std::optional<sync::Head>& lost_head() const { return lost_head_; }
+
+  // Why none of its log was taken, where it has some.
+  PassedOver passed_over() const;
+
+ private:
+  // A head of another key, or badly signed, says nothing of this server.
+  absl::Status AddHead(const sync::Head& head);
+  // A head of another log than the one here. In a later epoch its server itself says that it has
+  // lost something.
+  void NoteOther(const sync::Head& head);
+  absl::Status AddLog(const sync::BundleLog& log);
+
+  store::Store& store_;
+  const Hash& cooperative_;
+  const std::optional<sync::Head>& known_;
+  std::map<std::uint64_t, sync::Head> heads_;  // of more arrivals than there are here
+  std::optional<facts::LogPoint> at_;
+  std::optional<sync::Head> vouching_;
+  std::optional<sync::Head> lost_head_;  // one that does not hold any more
+  std::optional<Doubt> doubt_;
+  bool of_other_server_ = false;
+  bool after_loss_ = false;
+  bool begins_later_ = false;
+  bool parts_ = false;  // it is not the log here that goes on in it
+};
+
+}  // namespace broodpact::replica
