@@ -95,6 +95,11 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
   });
 }
 
+absl::Status ArrivalLog::NoteLeft(const PublicKey& log_key) {
+  if (IsOurServer(log_key)) return absl::OkStatus();
+  return Do([&]() -> absl::Status { return KeepLeftServer(store_, log_key); });
+}
+
 absl::Status ArrivalLog::RememberEpochs(const sync::Epochs& told) {
   const sync::Epochs before = epochs();
   if (sync::Joined(before, told) == before) return absl::OkStatus();

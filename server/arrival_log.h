@@ -93,6 +93,10 @@ class ArrivalLog {
   // Errors: those of the store; UNAVAILABLE with reason STOPPING.
   absl::Status NoteLoss(const sync::Head& lost, const facts::LogPoint& common);
 
+  // Notes the key of a server that members may come from: a registrar has shown a head of it.
+  // Blocks. Errors: as NoteLoss.
+  absl::Status NoteLeft(const PublicKey& log_key);
+
   // Takes back epochs of its own that this log has forgotten; durable when it returns. Blocks.
   // Errors: as NoteLoss.
   absl::Status RememberEpochs(const sync::Epochs& told);

@@ -133,6 +133,8 @@ absl::Status Recovery::ReportLoss(const DeviceId& caller, const v1::ReportLossRe
   BP_RETURN_IF_ERROR(CheckWitness(caller, head));
   BP_ASSIGN_OR_RETURN(const facts::LogPoint common, CommonPlace(request.common()));
   BP_ASSIGN_OR_RETURN(const bool ours, IsOurs(head.point));
+  // Also where nothing is lost: others may come from that server with more.
+  BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLeft(head.server_key));
   if (!ours) BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLoss(head, common));
   sync::Write(surroundings_.arrival_log.epochs(), *response.mutable_epochs());
   return absl::OkStatus();

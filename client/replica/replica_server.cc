@@ -8,6 +8,7 @@
 #include "client/base/status.h"
 #include "client/registry/state.h"
 #include "client/replica/internal/certify.h"
+#include "client/replica/internal/history.h"
 #include "client/replica/internal/inviting.h"
 #include "client/replica/internal/loss.h"
 #include "client/replica/internal/rep.h"
@@ -176,13 +177,24 @@ absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {
   return std::optional<std::string>();
 }
 
+void Replica::Rep::ShowLeft(const sync::Head& left, const sync::Credentials& credentials) {
+  const absl::StatusOr<bool> stands = IsPlaceOf(*store, left.point);
+  // Where something of it was lost, that has been shown already.
+  if (!stands.ok() || !*stands) return;
+  const auto server = network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis());
+  // By a registrar's word alone, and where it cannot be had, by the next one's.
+  if (server.ok()) (*server)->ReportLoss(left, left.point).status().IgnoreError();
+}
+
 absl::StatusOr<Synced> Replica::Rep::GoOver(Replica& replica, const sync::Credentials& credentials,
                                             const PublicKey& server_key) {
+  BP_ASSIGN_OR_RETURN(const KnownLog before, ReadKnownLog(*store));
   BP_RETURN_IF_ERROR(KeepSuccessor(*store, server_key));
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   sync::Options options;
   options.now_ms = clock.NowMillis();
   absl::StatusOr<Synced> synced = replica.Sync(options);
+  if (synced.ok() && before.head) ShowLeft(*before.head, credentials);
   if (synced.ok()) return synced;
   return Annotate(synced.status(), "this replica has the new server; `broodpact sync` goes on");
 }

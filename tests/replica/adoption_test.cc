@@ -32,10 +32,12 @@ class Adoptions : public ::testing::Test {
     Demand(house_.Sync("mira"));
     Demand(house_.Sync("iva"));
     kept_ = house_.server().point().arrivals;
-    Demand(house_.At("tomas").Act(
-        {facts::Moult{.animal = kRosa, .day = Demand(ParseDaySpan("2026-11-20"))}}));
     tomas_ = DeviceOf(house_.At("tomas").device_key());
     Demand(RevokeDevice(house_.At("mira"), {.device = tomas_, .reason = "silent"}));
+    // What waits is folded by its clocks: a day later, it is late work.
+    house_.clock().AdvanceDays(1);
+    Demand(house_.At("tomas").Act(
+        {facts::Moult{.animal = kRosa, .day = Demand(ParseDaySpan("2026-11-20"))}}));
   }
 
   // By a bundle that Tomas hands to her. Returns how many commits.

@@ -48,6 +48,9 @@ std::vector<DueTime> DueTimes(const replica::Replica& replica, const store::Stor
     const facts::ChainId chain = facts::ChainOf(commit->header);
     const auto placed = server.ArrivalOf(chain, commit->header.seq);
     if (!placed.ok() || placed->has_value()) continue;
+    // What was only carried comes by the same call, and has never arrived.
+    const auto stood = replica.store().ReadArrival(at);
+    if (!stood.ok() || stood->bytes != arrival->commit) continue;
     due.push_back({.chain = chain,
                    .seq = commit->header.seq,
                    .commit = commit->hash,

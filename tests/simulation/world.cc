@@ -559,7 +559,7 @@ void World::Settle() {
     if (keeper->follows) keeper->stop.request_stop();
     RunToEnd(*keeper, dice_);
   }
-  if (!server_->log().claimed()) TakeOver(dice_);
+  if (server_->runs() && !server_->log().claimed()) TakeOver(dice_);
   for (rounds_ = 1; rounds_ <= 2; ++rounds_) {
     Tell("everybody syncs, time {}", rounds_);
     for (std::size_t i = 0; i < keepers_.size(); ++i) {

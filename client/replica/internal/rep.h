@@ -190,6 +190,9 @@ struct Replica::Rep {
   // As JoinAgain, where the server calls this device `unknown` because it has lost its entry; sets
   // the certificate and its key. Errors: `unknown`, or better words for it. replica_sync.cc
   absl::Status EnterAgain(sync::Credentials& credentials, const absl::Status& unknown);
+  // Tells a server that took over which one this replica comes from, by its newest head: members
+  // who were there too are believed then. replica_server.cc, as the next one
+  void ShowLeft(const sync::Head& left, const sync::Credentials& credentials);
   // Makes a server that took over the one of this replica, and syncs.
   absl::StatusOr<Synced> GoOver(Replica& replica, const sync::Credentials& credentials,
                                 const PublicKey& server_key);
