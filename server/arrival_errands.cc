@@ -106,6 +106,25 @@ absl::Status ArrivalLog::RememberEpochs(const sync::Epochs& told) {
   return Do([&]() -> absl::Status { return SetEpochs(sync::Joined(epochs(), told)); });
 }
 
+absl::Status ArrivalLog::InheritEpochs(const sync::Epochs& told) {
+  const sync::Epochs before = epochs();
+  const std::uint32_t present = PresentEpoch(before);
+  sync::Epochs inherited;
+  for (const sync::Epoch& one : told) {
+    facts::EpochClaim claim = one;
+    // A later number would say that heads of this server hold no longer.
+    claim.epoch = std::min(claim.epoch, present);
+    const bool known = std::ranges::any_of(before, [&](const sync::Epoch& own) {
+      return own.epoch == claim.epoch && own.common == claim.common &&
+             own.lost_arrivals == claim.lost_arrivals;
+    });
+    // Before the first loss of this one nothing of another's can have come here.
+    if (known || claim.epoch == facts::kFirstEpoch) continue;
+    inherited.push_back(sync::SignEpoch(log_key_, cooperative(), claim));
+  }
+  return RememberEpochs(inherited);
+}
+
 absl::Status ArrivalLog::SetEpochs(const sync::Epochs& epochs) {
   BP_RETURN_IF_ERROR(store_.PutMeta(kEpochsName, sync::EncodeEpochs(epochs)));
   const std::lock_guard lock(mutex_);

@@ -101,6 +101,11 @@ class ArrivalLog {
   // Errors: as NoteLoss.
   absl::Status RememberEpochs(const sync::Epochs& told);
 
+  // Tells itself, from now on, of losses that servers before this one told of: what its log took
+  // over from them has seen what was lost there. Durable when it returns. Blocks.
+  // Errors: as NoteLoss.
+  absl::Status InheritEpochs(const sync::Epochs& told);
+
   // Makes this empty log the one of `cooperative`, in place of the server that signed
   // `predecessor`, in a new epoch, and stores `meta`; durable when it returns. Blocks. Idempotent.
   // Errors: ALREADY_EXISTS with reason SERVER_TAKEN; those of NoteLoss.

@@ -84,9 +84,7 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
   }
   BP_ASSIGN_OR_RETURN(sync::Epochs told,
                       sync::ReadEpochs(request.epochs(), surroundings_.arrival_log.cooperative()));
-  std::erase_if(
-      told, [this](const sync::Epoch& epoch) { return epoch.server_key != surroundings_.log_key; });
-  BP_RETURN_IF_ERROR(surroundings_.arrival_log.RememberEpochs(told));
+  BP_RETURN_IF_ERROR(TakeEpochs(std::move(told)));
   response.set_matching(matching);
   if (matching > 0) {
     const std::uint64_t arrivals = request.places(static_cast<int>(matching) - 1).arrivals();
@@ -96,6 +94,22 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
   sync::Write(surroundings_.arrival_log.herald().head(), *response.mutable_head());
   sync::Write(surroundings_.arrival_log.epochs(), *response.mutable_epochs());
   return absl::OkStatus();
+}
+
+absl::Status Recovery::TakeEpochs(sync::Epochs told) const {
+  ArrivalLog& log = surroundings_.arrival_log;
+  BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
+  std::erase_if(told, [&](const sync::Epoch& epoch) {
+    const bool known = log.IsOurServer(epoch.server_key) ||
+                       std::ranges::find(left, epoch.server_key) != left.end();
+    return !known || epoch.lost_arrivals > kForeignArrivalsMax;
+  });
+  const auto others = std::ranges::stable_partition(
+      told, [this](const sync::Epoch& epoch) { return epoch.server_key == surroundings_.log_key; });
+  const sync::Epochs inherited(others.begin(), others.end());
+  told.erase(others.begin(), others.end());
+  BP_RETURN_IF_ERROR(log.RememberEpochs(told));
+  return log.InheritEpochs(inherited);
 }
 
 absl::StatusOr<sync::Head> Recovery::HeadIn(const v1::SignedHead& message) const {

@@ -47,6 +47,9 @@ class Recovery {
                             v1::DeliverAgainResponse& response) const;
 
  private:
+  // Takes back what this server has forgotten of its losses, and over what those before it told of
+  // theirs.
+  absl::Status TakeEpochs(sync::Epochs told) const;
   // Whether the log is the same at a place.
   absl::StatusOr<bool> IsOurs(const facts::LogPoint& place) const;
   absl::StatusOr<facts::LogPoint> CommonPlace(const v1::LogPlace& place) const;

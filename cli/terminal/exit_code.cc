@@ -103,7 +103,7 @@ an error is one line on standard error, with the reason that tells apart what a 
          INVITE_USED, TERMS_UNSIGNED, ALREADY_COUNTED, CLUTCH_NOT_COUNTED, CERTIFICATE_EXPIRED,
          CHAIN_FORK, DUE_UNDISCLOSED, NOT_OFFERED, NOTHING_TO_SIGN, NOT_SHARED_OUT, SHEET_DIFFERS,
          CLOCK_WRONG, READER_WITHOUT_KEY, NOTE_CONCURRENT, HISTORY_MISSING, SERVER_EMPTY, SEEN_AHEAD,
-         SEEN_OTHER, SERVER_UNKNOWN, and what was refused or superseded
+         SEEN_OTHER, SERVER_UNKNOWN, FOLD_OTHER, and what was refused or superseded
     6  The server cannot be reached, or is too busy; what you recorded is kept.
          SERVER_AWAY, SERVER_BUSY, SERVER_BEHIND
     7  Another process holds the replica.

@@ -12,7 +12,7 @@
 #include "client/replica/internal/bundle_intake.h"
 #include "client/replica/internal/bundle_survey.h"
 #include "client/replica/internal/history.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/mail.h"
 #include "client/replica/internal/rep.h"
 

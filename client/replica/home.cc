@@ -148,7 +148,13 @@ absl::StatusOr<std::optional<sync::Credentials>> Home::ReadCredentials() const {
                       ReadIfThere(folder_ / kCertificateFile));
   BP_ASSIGN_OR_RETURN(std::optional<std::string> key, ReadIfThere(folder_ / kCertificateKeyFile));
   // That the server is the one that was joined, nothing here can say again.
-  if (!authority) return Damaged(folder_, "the certificate of the server's authority is missing");
+  if (!authority) {
+    return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
+                fmt::format("the certificate of the server's authority is missing in {}; ask a "
+                            "registrar for the code of the server (`broodpact server name`): "
+                            "`broodpact server move CODE` writes it anew",
+                            folder_.string()));
+  }
   while (!address->empty() && address->back() == '\n') address->pop_back();
   if (!sync::ParseAddress(*address)) {
     return Damaged(folder_, "the file 'server' has no address");

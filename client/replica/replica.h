@@ -345,6 +345,8 @@ class Replica {
 
   // Recomputes everything from the commits, and reports what differs. Holds the whole state in
   // memory meanwhile.
+  // Errors: those of Store::CheckHistory; FAILED_PRECONDITION with reason FOLD_OTHER (the state was
+  // made by another version's rules; opening for writing makes it anew).
   absl::StatusOr<Verified> Verify();
 
   // Restores state and indexes from the commits alone.

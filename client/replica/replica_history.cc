@@ -15,7 +15,7 @@
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
 #include "client/replica/internal/history.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/internal/repair_note.h"

@@ -10,7 +10,7 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/delivery.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 

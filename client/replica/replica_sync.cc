@@ -12,7 +12,7 @@
 #include "client/replica/internal/certify.h"
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/history.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/head.h"

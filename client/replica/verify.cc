@@ -234,6 +234,12 @@ class Verifier {
 
 absl::StatusOr<Verified> Replica::Verify() {
   BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
+  if (rep_->store->fold_version() != registry::kFoldVersion) {
+    return Fail(absl::StatusCode::kFailedPrecondition, "FOLD_OTHER",
+                "the state here was made by the rules of another version of this program, which is "
+                "no damage; `broodpact rebuild`, or the next command that records something, makes "
+                "it anew: then verify again");
+  }
   BP_ASSIGN_OR_RETURN(Verified verified, Verifier(*rep_->store, cooperative()).Run());
   for (const Undelivered& one : rep_->undelivered) {
     // Of a run that a server refused only the last one is signed; it vouches for those before it.

@@ -240,6 +240,13 @@ TEST(Golden, AHomeFolderOfTheFirstFormatOpensAndGoesOn) {
   ASSERT_TRUE(Shell(fmt::format("tar -C {} -xpzf {}", folder.path().string(), kReplica.string())));
   testing::FakeClock clock;
   testing::SeededRandomness randomness(7);
+  {
+    // Other rules are no damage; reading changes nothing.
+    const auto reader =
+        Replica::Open(Home(folder.path() / "mira"), store::Access::kReadOnly, {clock, randomness});
+    ASSERT_TRUE(reader.ok()) << reader.status();
+    EXPECT_EQ(ReasonOf((*reader)->Verify().status()), "FOLD_OTHER");
+  }
   const auto replica =
       Replica::Open(Home(folder.path() / "mira"), store::Access::kReadWrite, {clock, randomness});
   ASSERT_TRUE(replica.ok()) << replica.status();

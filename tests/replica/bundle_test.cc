@@ -11,7 +11,7 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
 #include "tests/replica/testing/society.h"
 

@@ -7,7 +7,7 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "tests/replica/testing/society.h"
 
 namespace broodpact::replica {

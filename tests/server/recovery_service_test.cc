@@ -209,6 +209,29 @@ TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAServerThatARegistrarLeft) {
   EXPECT_TRUE((*by_tomas)->ReportLoss(further, PlaceOfMira(arrivals)).ok());
 }
 
+TEST_F(RecoveryTest, TellsOfLossesThatAServerThatWasLeftToldOf) {
+  const std::uint64_t arrivals = mira_.Sync()->arrivals;
+  const device::SecretKey other = device::SecretKey::Generate();
+  const sync::Epochs told = {sync::SignEpoch(other, mira_.cooperative(),
+                                             {.epoch = 5,
+                                              .common = PlaceOfMira(arrivals - 1),
+                                              .lost_arrivals = arrivals + 40,
+                                              .time_ms = 1})};
+  // Of one that nobody knows anybody can tell.
+  EXPECT_TRUE(Open()->Compare({PlaceOfMira(arrivals)}, told)->epochs.empty());
+  facts::HeadClaim claim = *mira_.head();
+  ++claim.point.arrivals;
+  claim.epoch = 7;
+  const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
+  ASSERT_TRUE(Open()->ReportLoss(head, PlaceOfMira(arrivals)).ok());
+  const auto compared = Open()->Compare({PlaceOfMira(arrivals)}, told);
+  ASSERT_EQ(compared->epochs.size(), 2U);
+  EXPECT_EQ(compared->epochs.front().epoch, 5U);
+  EXPECT_EQ(compared->epochs.front().lost_arrivals, arrivals + 40);
+  EXPECT_EQ(compared->epochs.front().server_key, compared->head.server_key);
+  EXPECT_EQ(Open()->Compare({PlaceOfMira(arrivals)}, told)->epochs, compared->epochs);
+}
+
 TEST_F(RecoveryTest, BelievesNoHeadWithoutMeasure) {
   const std::uint64_t arrivals = mira_.Sync()->arrivals;
   const device::SecretKey other = device::SecretKey::Generate();

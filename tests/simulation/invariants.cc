@@ -20,10 +20,6 @@
 namespace broodpact::simulation {
 namespace {
 
-std::string TextOf(const absl::Status& status) {
-  return fmt::format("{}: {}", ReasonOf(status), std::string(status.message()));
-}
-
 // The keepers who have joined, can open their replicas and are not cut off: those who cannot open
 // them are told of by Liveness.
 std::vector<KeeperNode*> Members(World& world) {

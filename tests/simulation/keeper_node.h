@@ -9,64 +9,12 @@
 #include <vector>
 
 #include "client/replica/replica.h"
-#include "client/sync/network.h"
+#include "tests/simulation/keeper_network.h"
 #include "tests/simulation/machine.h"
 #include "tests/simulation/server_node.h"
 #include "tests/simulation/turns.h"
 
 namespace broodpact::simulation {
-
-class KeeperNode;
-
-// The network as one keeper has it. Every call waits for the scheduler.
-class KeeperNetwork final : public sync::Network {
- public:
-  // Both outlive this.
-  KeeperNetwork(KeeperNode& keeper, ServerNode& server) : keeper_(keeper), server_(server) {}
-
-  absl::StatusOr<std::string> FetchAuthority(const std::string& address,
-                                             const Hash& fingerprint) override;
-  absl::StatusOr<std::string> Claim(const sync::Credentials& credentials,
-                                    const std::string& claim_secret,
-                                    const facts::SignedCommit& founding,
-                                    const PublicKey& tls_key) override;
-  absl::StatusOr<sync::TakenOver> TakeOver(const sync::Credentials& credentials,
-                                           const sync::Takeover& takeover, const PublicKey& tls_key,
-                                           const Signer& device) override;
-  absl::StatusOr<std::string> Join(const sync::Credentials& credentials, const Hash& cooperative,
-                                   const facts::SignedCommit& joining, const PublicKey& tls_key,
-                                   const Signer& device) override;
-  absl::StatusOr<std::string> JoinAgain(const sync::Credentials& credentials,
-                                        const sync::Reentry& reentry, const PublicKey& tls_key,
-                                        const Signer& device) override;
-  absl::StatusOr<std::string> Renew(const sync::Credentials& credentials, const Signer& device,
-                                    const PublicKey& tls_key) override;
-  absl::StatusOr<sync::Progress> RunSession(const sync::Credentials& credentials,
-                                            sync::Target& target,
-                                            const sync::Options& options) override;
-  absl::StatusOr<sync::Head> FetchHead(const sync::Credentials& credentials,
-                                       const Hash& cooperative, std::int64_t now_ms) override;
-  absl::StatusOr<std::unique_ptr<sync::Recovery>> OpenRecovery(const sync::Credentials& credentials,
-                                                               const Hash& cooperative,
-                                                               std::int64_t now_ms) override;
-  // Offers none.
-  absl::StatusOr<std::unique_ptr<sync::Snapshots>> OpenSnapshots(
-      const sync::Credentials& credentials, const Hash& cooperative, std::int64_t now_ms) override;
-
-  // Waits until the scheduler lets a single call through.
-  absl::Status AwaitCall(const std::string& address);
-
- private:
-  // Whether the server at that address answers: one that was replaced does not.
-  absl::Status CheckReachable(const std::string& address) const;
-  absl::StatusOr<std::string> AwaitEntry(const std::shared_ptr<ServerNode::Entry>& entry,
-                                         const std::string& address);
-  absl::Status CheckGrowth(const std::string& address, const sync::Head& before,
-                           const sync::Head& after) const;
-
-  KeeperNode& keeper_;
-  ServerNode& server_;
-};
 
 class KeeperNode {
  public:
@@ -104,7 +52,8 @@ class KeeperNode {
   // What its calls have seen go wrong.
   std::vector<std::string> complaints;
   // What follows is for the scheduler alone.
-  bool follows = false;  // the session goes on until it is stopped
+  bool follows = false;   // the session goes on until it is stopped
+  bool shut_out = false;  // the server does not know its device, nor its invitation
   std::stop_source stop;
   std::shared_ptr<Wire> wire;  // of the session
   std::shared_ptr<ServerNode::Entry> entry;

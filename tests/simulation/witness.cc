@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "client/base/status.h"
 #include "client/facts/arrival.h"
 #include "client/facts/commit.h"
 
@@ -64,6 +65,19 @@ void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) 
 
 void Witness::Complain(std::string what) {
   complaints_.push_back(std::move(what));
+}
+
+std::string TextOf(const absl::Status& status) {
+  if (status.ok()) return "ok";
+  return fmt::format("{}: {}", ReasonOf(status), std::string(status.message()));
+}
+
+bool IsAlarm(const absl::Status& status) {
+  static const std::set<std::string> kAlarms = {
+      "LOG_FORKED",    "LOG_SHRUNK",    "LOG_OTHER",    "LOG_SHORTER",        "PROOF_WRONG",
+      "SERVER_OTHER",  "STORE_DAMAGED", "HOME_DAMAGED", "HEAD_SIGNATURE_BAD", "CHAIN_HOLE",
+      "SIGNATURE_BAD", "COMMIT_FORM",   "LOG_MOVED",    "FOLD_UNFINISHED",    "TREE_MISSING"};
+  return status.code() == absl::StatusCode::kInternal || kAlarms.contains(ReasonOf(status));
 }
 
 std::set<Hash> CommitsIn(const store::Store& log) {

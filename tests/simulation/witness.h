@@ -59,6 +59,12 @@ class Witness {
   std::vector<std::string> complaints_;
 };
 
+// A status in one line: its reason and its words.
+std::string TextOf(const absl::Status& status);
+
+// Whether it is what no honest network, crash or keeper leads to.
+bool IsAlarm(const absl::Status& status);
+
 // The hashes of all commits in a log, and of those that its restatements state again.
 std::set<Hash> CommitsIn(const store::Store& log);
 

@@ -19,10 +19,8 @@
 namespace broodpact::simulation {
 namespace {
 
-constexpr std::int64_t kHour = 3'600'000;
+constexpr std::int64_t kBetweenActionsMs = 6 * 3'600'000;
 constexpr std::size_t kKeepersMax = 6;
-// More messages than any call needs.
-constexpr std::size_t kMessagesMax = 100'000;
 
 // A folder in memory, where the machine has such a place: what is simulated is the loss of what was
 // not synced, so nothing real has to be.
@@ -36,20 +34,6 @@ std::filesystem::path FreshFolder() {
   std::string name = (base / "broodpact-simulation-XXXXXX").string();
   BP_CHECK(mkdtemp(name.data()) != nullptr);
   return name;
-}
-
-std::string TextOf(const absl::Status& status) {
-  if (status.ok()) return "ok";
-  return fmt::format("{}: {}", ReasonOf(status), std::string(status.message()));
-}
-
-// What no honest network, crash or keeper leads to.
-bool IsAlarm(const absl::Status& status) {
-  static const std::set<std::string> kAlarms = {
-      "LOG_FORKED",    "LOG_SHRUNK",    "LOG_OTHER",    "LOG_SHORTER",        "PROOF_WRONG",
-      "SERVER_OTHER",  "STORE_DAMAGED", "HOME_DAMAGED", "HEAD_SIGNATURE_BAD", "CHAIN_HOLE",
-      "SIGNATURE_BAD", "COMMIT_FORM",   "LOG_MOVED",    "FOLD_UNFINISHED",    "TREE_MISSING"};
-  return status.code() == absl::StatusCode::kInternal || kAlarms.contains(ReasonOf(status));
 }
 
 }  // namespace
@@ -159,116 +143,6 @@ void World::CrashServer(Dice& dice) {
   for (const auto& keeper : keepers_) {
     if (keeper->entry != nullptr) keeper->gives_up = true;
   }
-}
-
-// -- The scheduler ------------------------------------------------------------------------------
-
-void World::OnEnd(KeeperNode& keeper, const absl::Status& status) {
-  Tell("  {}: the call ends: {}", keeper.name(), TextOf(status));
-  for (std::string& complaint : std::exchange(keeper.complaints, {})) {
-    witness_.Complain(std::move(complaint));
-  }
-  if (keeper.machine().disk().dead()) return;
-  const bool expected = status.ok() || ReasonOf(status) == "INVITE_UNKNOWN" ||
-                        (ReasonOf(status) == "DEVICE_REVOKED" && IsOut(keeper));
-  if (IsAlarm(status) || (rounds_ > 0 && !expected)) {
-    witness_.Complain(fmt::format("the call of {} ends with {}", keeper.name(), TextOf(status)));
-  }
-  witness_.NoteKept(keeper.name(), keeper.replica());
-  witness_.NoteVerdicts(keeper.name(), keeper.replica().store());
-}
-
-void World::GoOn(KeeperNode& keeper, Dice& dice) {
-  const std::optional<absl::Status> ended = keeper.GoOn();
-  if (ended) OnEnd(keeper, *ended);
-  if (keeper.machine().disk().dead()) CrashKeeper(keeper, dice);
-}
-
-void World::AfterThing(Dice& dice) {
-  if (server_->machine().disk().dead()) CrashServer(dice);
-  for (const auto& keeper : keepers_) {
-    while (keeper->CanGoOn()) GoOn(*keeper, dice);
-  }
-}
-
-bool World::OneThing(Dice& dice) {
-  if (!server_->runs()) return false;
-  struct Thing {
-    Wire* wire;
-    int what;
-    KeeperNode* keeper = nullptr;
-  };
-  std::vector<Thing> things;
-  for (const auto& keeper : keepers_) {
-    if (keeper->calls) things.push_back({nullptr, 3, keeper.get()});
-  }
-  for (const std::shared_ptr<Wire>& wire : server_->wires()) {
-    if (wire->CanDeliverUp()) things.push_back({wire.get(), 0});
-    if (wire->CanConfirmWrite()) things.push_back({wire.get(), 1});
-    const bool heard = std::ranges::any_of(
-        keepers_, [&](const auto& keeper) { return keeper->wire.get() == wire.get(); });
-    if (heard && wire->CanDeliverDown()) things.push_back({wire.get(), 2});
-  }
-  if (things.empty() || dice.Roll(things.size() + 1) == 0) {
-    if (planted_ == Planted::kServerForgets) {
-      CopyFolder(server_->machine().folder(), folder_ / "server-now");
-    }
-    const bool worked = server_->Work();
-    if (worked && planted_ == Planted::kServerForgets) {
-      CopyFolder(folder_ / "server-now", folder_ / "server-before");
-    }
-    AfterThing(dice);
-    if (worked || things.empty()) return worked;
-  }
-  const Thing thing = things[dice.Roll(things.size())];
-  if (thing.what == 3) {
-    thing.keeper->calls = false;
-    AfterThing(dice);
-    return true;
-  }
-  // The wire may have come to its end meanwhile.
-  const auto wires = server_->wires();
-  if (std::ranges::none_of(wires, [&](const auto& wire) { return wire.get() == thing.wire; })) {
-    return true;
-  }
-  if (thing.what == 0 && thing.wire->CanDeliverUp()) thing.wire->DeliverUp();
-  if (thing.what == 1 && thing.wire->CanConfirmWrite()) thing.wire->ConfirmWrite();
-  if (thing.what == 2 && thing.wire->CanDeliverDown()) {
-    // Not before there is a cooperative that could suffer from it.
-    if (set_up_ && planted_ == Planted::kRangesSwapped) thing.wire->Meddle(Mischief::kSwap);
-    if (set_up_ && planted_ == Planted::kRangesLost && ++ranges_ % 3 == 0) {
-      thing.wire->Meddle(Mischief::kLose);
-    }
-    if (thing.wire->CanDeliverDown()) thing.wire->DeliverDown();
-  }
-  AfterThing(dice);
-  return true;
-}
-
-bool World::Messages(Dice& dice, std::size_t count) {
-  AfterThing(dice);
-  for (std::size_t i = 0; i < count; ++i) {
-    if (!OneThing(dice)) return false;
-  }
-  return true;
-}
-
-void World::RunToEnd(KeeperNode& keeper, Dice& dice) {
-  for (std::size_t i = 0; keeper.busy() && i < kMessagesMax; ++i) {
-    if (Messages(dice, 1) || !keeper.busy()) continue;
-    // Nothing more can come: a message was lost, or the server is away. Connections notice that.
-    if (keeper.calls) {
-      keeper.calls = false;
-    } else if (keeper.follows) {
-      keeper.stop.request_stop();
-    } else if (keeper.entry != nullptr) {
-      keeper.gives_up = true;
-    } else if (keeper.wire != nullptr) {
-      keeper.wire->Break();
-    }
-    AfterThing(dice);
-  }
-  if (keeper.busy()) witness_.Complain(fmt::format("a call of {} never ends", keeper.name()));
 }
 
 // -- What keepers do ----------------------------------------------------------------------------
@@ -457,7 +331,7 @@ void World::Verify(KeeperNode& keeper, Dice& dice) {
 
 void World::Do(std::size_t number, const Action& action) {
   Dice dice(action.seed);
-  now_ms_ += dice.Roll(6 * kHour);
+  now_ms_ += dice.Roll(kBetweenActionsMs);
   Tell("{} {}", number, NameOf(action.kind));
   switch (action.kind) {
     case ActionKind::kDeeds:
@@ -568,6 +442,7 @@ void World::Settle() {
       if (!joined_[i]) BeginJoin(keeper);
       RunToEnd(keeper, dice_);
       if (joined_[i]) Sync(keeper, dice_);
+      if (std::exchange(keeper.shut_out, false)) Readmit(keeper);
     }
   }
   TamperAtEnd(*this);

@@ -101,6 +101,9 @@ class World {
   // Whether a keeper still looks for a server that was replaced, and knows of the new one.
   bool IsBehind(const KeeperNode& keeper) const;
   void BeginMove(KeeperNode& keeper);
+  // The founder invites a keeper anew whose invitation no server can have any more, and takes over
+  // what only he has.
+  void Readmit(KeeperNode& keeper);
   // What a keeper joins by: it leads to the present server.
   std::string CodeOf(const KeeperNode& keeper) const;
 

@@ -1,7 +1,10 @@
 // A server that is gone for good, and another one in its place: a registrar gives it the log and
 // names it, the others go over to it.
 
+#include <optional>
 #include <set>
+#include <sstream>
+#include <string>
 #include <utility>
 
 #include "client/base/check.h"
@@ -49,6 +52,25 @@ void World::TakeOver(Dice& dice) {
   Tell("  {} names the new server: {}", founder.name(),
        named.ok() ? "ok" : std::string(named.status().message()));
   if (named.ok()) server_code_ = *named;
+}
+
+void World::Readmit(KeeperNode& keeper) {
+  KeeperNode& founder = *keepers_.front();
+  if (founder.busy() || !Opened(founder) || !Opened(keeper)) return;
+  const absl::StatusOr<std::string> code =
+      founder.replica().Invite(facts::Role::kKeeper, keeper.name());
+  Tell("  {} invites {} anew: {}", founder.name(), keeper.name(), TextOf(code.status()));
+  if (!code.ok()) return;
+  Sync(founder, dice_);
+  codes_[IndexOf(keeper)] = *code;
+  BeginJoin(keeper);
+  RunToEnd(keeper, dice_);
+  Sync(keeper, dice_);
+  std::stringstream bundle;
+  if (!keeper.replica().WriteBundle(bundle, std::nullopt).ok()) return;
+  const auto read = founder.replica().ReadBundle(bundle);
+  Tell("  and reads what he has: {}", TextOf(read.status()));
+  Sync(founder, dice_);
 }
 
 // An invitation says where the server was when it was written; whoever brings it to a newcomer

@@ -1,7 +1,7 @@
 #include "client/replica/internal/bundle_survey.h"
 
 #include "client/base/status.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 
 namespace broodpact::replica {
 namespace {

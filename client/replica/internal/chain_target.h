@@ -13,7 +13,7 @@
 #include "absl/status/statusor.h"
 
 #include "client/replica/internal/history.h"
-#include "client/replica/internal/loss.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/ledger.h"
 #include "client/sync/session.h"

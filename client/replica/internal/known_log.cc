@@ -1,0 +1,105 @@
+#include "client/replica/internal/known_log.h"
+
+#include <algorithm>
+#include <string>
+#include <string_view>
+#include <utility>
+
+#include "client/base/status.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/rep.h"
+#include "client/sync/key_list.h"
+
+namespace broodpact::replica {
+namespace {
+
+absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& database,
+                                                        std::string_view name) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
+  return bytes ? sync::DecodeHead(*bytes) : std::optional<sync::Head>();
+}
+
+// Keys, one after the other.
+absl::StatusOr<std::vector<PublicKey>> ReadKeys(const store::Store& database,
+                                                std::string_view name) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
+  return bytes ? sync::DecodeKeys(*bytes) : std::vector<PublicKey>();
+}
+
+absl::Status AddKey(store::Store& database, std::string_view name, std::vector<PublicKey> keys,
+                    const PublicKey& key) {
+  if (std::ranges::find(keys, key) != keys.end()) return absl::OkStatus();
+  keys.push_back(key);
+  return database.PutMeta(name, sync::EncodeKeys(keys));
+}
+
+}  // namespace
+
+absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
+  KnownLog known;
+  BP_ASSIGN_OR_RETURN(known.head, ReadHeadNamed(database, kMetaHead));
+  BP_ASSIGN_OR_RETURN(known.promised, ReadHeadNamed(database, kMetaPromised));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
+  if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
+  BP_ASSIGN_OR_RETURN(known.successors, ReadKeys(database, kMetaSuccessors));
+  BP_ASSIGN_OR_RETURN(known.forsaken, ReadKeys(database, kMetaForsaken));
+  if (!known.head) return known;
+  // After a rewinding that was cut off, the head may be of the log that was.
+  BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(database, *known.head));
+  if (fit == HeadFit::kOurs) return known;
+  known.damaged = fit == HeadFit::kOther && known.Standing(known.head).has_value();
+  known.head.reset();
+  return known;
+}
+
+bool KnownLog::IsServer(const PublicKey& key) const {
+  const std::optional<sync::Head>& known = head ? head : promised;
+  return !known || known->server_key == key ||
+         std::ranges::find(successors, key) != successors.end();
+}
+
+bool KnownLog::HasSuccessor() const {
+  const std::optional<sync::Head>& known = head ? head : promised;
+  return known && !successors.empty() && successors.back() != known->server_key;
+}
+
+absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  const std::optional<sync::Head>& before = known.head ? known.head : known.promised;
+  if (before && before->server_key != key) {
+    BP_RETURN_IF_ERROR(AddKey(database, kMetaForsaken, known.forsaken, before->server_key));
+  }
+  return AddKey(database, kMetaSuccessors, known.successors, key);
+}
+
+absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
+  const std::optional<sync::Epochs> before = bytes ? sync::DecodeEpochs(*bytes) : std::nullopt;
+  const sync::Epochs all = sync::Joined(before.value_or(sync::Epochs()), told);
+  if (all.empty() || before == all) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
+  return ForgetDoubts(database, all);
+}
+
+absl::Status KeepLostHead(store::Store& database, const sync::Head& head) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  BP_ASSIGN_OR_RETURN(const auto kept, ReadHeadNamed(database, kMetaLostHead));
+  const bool told =
+      sync::IsToldLost(known.epochs, head) || (kept && kept->point.arrivals >= head.point.arrivals);
+  return told ? absl::OkStatus() : database.PutMeta(kMetaLostHead, sync::EncodeHead(head));
+}
+
+absl::Status ShowLostHead(store::Store& database, sync::Recovery& server) {
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, ReadHeadNamed(database, kMetaLostHead));
+  if (!head) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  const std::optional<facts::LogPoint> common = sync::PartingOf(known.epochs, *head);
+  if (common && !sync::IsToldLost(known.epochs, *head)) {
+    const absl::StatusOr<sync::Epochs> told = server.ReportLoss(*head, *common);
+    if (absl::IsUnavailable(told.status())) return told.status();
+    if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
+  }
+  return database.PutMeta(kMetaLostHead, "");
+}
+
+}  // namespace broodpact::replica
