@@ -135,8 +135,13 @@ absl::Status ArrivalLog::SetEpochs(const sync::Epochs& epochs) {
 absl::Status ArrivalLog::Succeed(const Hash& cooperative, const sync::Head& predecessor,
                                  const std::map<std::string, std::string>& meta) {
   return Do([&]() -> absl::Status {
-    if (ledger_.cooperative() == cooperative) return absl::OkStatus();
-    if (ledger_.cooperative() != Hash{}) {
+    const bool ours = ledger_.cooperative() == cooperative;
+    // Until it has arrivals the newest claim stands: who was cut off may know more by now.
+    BP_ASSIGN_OR_RETURN(const std::optional<Predecessor> standing, ReadPredecessor(store_));
+    const bool repeats = standing && standing->log_key == predecessor.server_key &&
+                         standing->arrivals == predecessor.point.arrivals && !epochs().empty();
+    if (ours && (repeats || store_.point().arrivals > 0)) return absl::OkStatus();
+    if (!ours && ledger_.cooperative() != Hash{}) {
       return Fail(absl::StatusCode::kAlreadyExists, "SERVER_TAKEN",
                   "this server belongs to a cooperative already; set up another one");
     }
@@ -145,7 +150,7 @@ absl::Status ArrivalLog::Succeed(const Hash& cooperative, const sync::Head& pred
     BP_RETURN_IF_ERROR(store_.PutMeta(kPredecessorName, EncodePredecessor(before)));
     for (const auto& [name, value] : meta) BP_RETURN_IF_ERROR(store_.PutMeta(name, value));
     // Last: from here on the server is taken.
-    BP_RETURN_IF_ERROR(ledger_.SetCooperative(cooperative));
+    if (!ours) BP_RETURN_IF_ERROR(ledger_.SetCooperative(cooperative));
     {
       const std::lock_guard lock(mutex_);
       cooperative_ = cooperative;
@@ -155,11 +160,12 @@ absl::Status ArrivalLog::Succeed(const Hash& cooperative, const sync::Head& pred
                {{"arrivals", fmt::to_string(predecessor.point.arrivals)},
                 {"epoch", fmt::to_string(predecessor.epoch + 1)}});
     // The heads of the other one hold up to the last that was shown here.
-    return SetEpochs({sync::SignEpoch(log_key_, cooperative,
-                                      {.epoch = predecessor.epoch + 1,
-                                       .common = predecessor.point,
-                                       .lost_arrivals = predecessor.point.arrivals,
-                                       .time_ms = NextTime()})});
+    return SetEpochs(
+        sync::Joined(epochs(), {sync::SignEpoch(log_key_, cooperative,
+                                                {.epoch = predecessor.epoch + 1,
+                                                 .common = predecessor.point,
+                                                 .lost_arrivals = predecessor.point.arrivals,
+                                                 .time_ms = NextTime()})}));
   });
 }
 

@@ -107,7 +107,8 @@ class ArrivalLog {
   absl::Status InheritEpochs(const sync::Epochs& told);
 
   // Makes this empty log the one of `cooperative`, in place of the server that signed
-  // `predecessor`, in a new epoch, and stores `meta`; durable when it returns. Blocks. Idempotent.
+  // `predecessor`, in a new epoch, and stores `meta`; durable when it returns. Blocks. Once it has
+  // arrivals, the same again changes nothing; before that the newest stands.
   // Errors: ALREADY_EXISTS with reason SERVER_TAKEN; those of NoteLoss.
   absl::Status Succeed(const Hash& cooperative, const sync::Head& predecessor,
                        const std::map<std::string, std::string>& meta);
