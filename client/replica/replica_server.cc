@@ -139,13 +139,15 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
 
 absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& credentials,
                                                     const PublicKey& tls_key) {
+  const absl::Status unknown = Fail(
+      absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+      "the new server does not know this device; what was recorded is kept: once a member who "
+      "knows it has gone over and synced, do this again, or ask a registrar for an invitation");
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> joining, FirstCommit());
-  if (!joining) {
-    return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
-                "the new server does not know this device; ask the registrar who set it up to sync "
-                "with somebody who knows it, or for an invitation");
-  }
+  if (!joining) return unknown;
   BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
+  // A founder's, or one whose key took another's place, came in by no invitation.
+  if (!InviteKeyOf(commit)) return unknown;
   sync::Reentry reentry{
       .cooperative = ledger->cooperative(),
       .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},
