@@ -36,7 +36,13 @@ absl::Status CheckRegistrar(const registry::Source& source, const DeviceId& devi
                           ToShortText(device)));
 }
 
-std::vector<PublicKey> NewestOf(std::vector<PublicKey> keys) {
+// All servers that this replica was at or led to: whoever was cut off on the way to one may have
+// led others there.
+std::vector<PublicKey> LeftServers(const KnownLog& known) {
+  std::vector<PublicKey> keys = known.forsaken;
+  for (const PublicKey& key : known.successors) {
+    if (std::ranges::find(keys, key) == keys.end()) keys.push_back(key);
+  }
   if (keys.size() <= sync::kLeftServersMax) return keys;
   return {keys.end() - sync::kLeftServersMax, keys.end()};
 }
@@ -66,7 +72,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
                           .cooperative = cooperative(),
                           .founding = {.bytes = std::move(first.bytes), .signature = {}},
                           .predecessor = *known.head,
-                          .left = NewestOf(known.forsaken)};
+                          .left = LeftServers(known)};
   if (first.signature) takeover.founding.signature = *first.signature;
   sync::Credentials credentials{.address = code.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
