@@ -79,9 +79,6 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
       return Fail(absl::StatusCode::kResourceExhausted, "EPOCHS_SPENT",
                   "there are no more numbers for epochs; a registrar sets up another server");
     }
-    if (!IsOurServer(lost.server_key)) {
-      BP_RETURN_IF_ERROR(KeepLeftServer(store_, lost.server_key));
-    }
     epochs = sync::Joined(epochs, {sync::SignEpoch(log_key_, ledger_.cooperative(),
                                                    {.epoch = std::max(present, lost.epoch) + 1,
                                                     .common = common,

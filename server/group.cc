@@ -83,7 +83,7 @@ absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) {
   if (seen.arrivals == 0 || seen == seen_) return true;
   if (seen.arrivals > range_.before.arrivals) return false;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, known_.LogHashAt(seen.arrivals));
-  if (FirstHalf<Token>(log_hash).bytes != seen.log_hash) return false;
+  if (seen != facts::SeenOf(seen.arrivals, log_hash)) return false;
   seen_ = seen;
   return true;
 }

@@ -96,13 +96,16 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
   return absl::OkStatus();
 }
 
+bool Recovery::IsKnown(const PublicKey& server_key, const std::vector<PublicKey>& left) const {
+  return surroundings_.arrival_log.IsOurServer(server_key) ||
+         std::ranges::find(left, server_key) != left.end();
+}
+
 absl::Status Recovery::TakeEpochs(sync::Epochs told) const {
   ArrivalLog& log = surroundings_.arrival_log;
   BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
   std::erase_if(told, [&](const sync::Epoch& epoch) {
-    const bool known = log.IsOurServer(epoch.server_key) ||
-                       std::ranges::find(left, epoch.server_key) != left.end();
-    return !known || epoch.lost_arrivals > kForeignArrivalsMax;
+    return !IsKnown(epoch.server_key, left) || epoch.lost_arrivals > kForeignArrivalsMax;
   });
   const auto others = std::ranges::stable_partition(
       told, [this](const sync::Epoch& epoch) { return epoch.server_key == surroundings_.log_key; });
@@ -130,7 +133,7 @@ absl::Status Recovery::CheckWitness(const DeviceId& caller, const sync::Head& he
   if (log.IsOurServer(head.server_key)) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
   BP_ASSIGN_OR_RETURN(const bool registrar, surroundings_.callers.IsRegistrar(caller));
-  const bool vouched = registrar || std::ranges::find(left, head.server_key) != left.end();
+  const bool vouched = registrar || IsKnown(head.server_key, left);
   const bool sound = head.epoch <= PresentEpoch(log.epochs()) + kForeignEpochsMax &&
                      head.point.arrivals <= kForeignArrivalsMax;
   if (vouched && sound) return absl::OkStatus();

@@ -47,6 +47,8 @@ class Recovery {
                             v1::DeliverAgainResponse& response) const;
 
  private:
+  // Whether that is the key of this server, of the one before it, or of one in `left`.
+  bool IsKnown(const PublicKey& server_key, const std::vector<PublicKey>& left) const;
   // Takes back what this server has forgotten of its losses, and over what those before it told of
   // theirs.
   absl::Status TakeEpochs(sync::Epochs told) const;

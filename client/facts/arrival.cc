@@ -49,6 +49,16 @@ absl::Status RecordFault(const std::string& wrong) {
 
 }  // namespace
 
+absl::StatusOr<std::string> FirstRecords(std::string_view records, std::uint64_t count) {
+  std::string first;
+  ArrivalReader reader(records);
+  for (std::uint64_t i = 0; i < count && !reader.at_end(); ++i) {
+    BP_ASSIGN_OR_RETURN(const ArrivalView arrival, reader.Next());
+    AppendArrival(first, arrival);
+  }
+  return first;
+}
+
 void AppendArrival(std::string& records, const ArrivalView& arrival) {
   BP_CHECK(!arrival.commit.empty() && arrival.commit.size() <= kCommitBytesMax);
   ByteWriter writer(records);

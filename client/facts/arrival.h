@@ -67,6 +67,10 @@ struct ArrivalView {
 // Appends a record to `records`.
 void AppendArrival(std::string& records, const ArrivalView& arrival);
 
+// The first `count` records of `records`; all where there are fewer.
+// Errors: those of ArrivalReader.
+absl::StatusOr<std::string> FirstRecords(std::string_view records, std::uint64_t count);
+
 // Reads records one after the other.
 class ArrivalReader {
  public:

@@ -33,6 +33,12 @@ struct Seen {
   friend bool operator==(const Seen&, const Seen&) = default;
 };
 
+// What somebody has seen who has this log.
+inline Seen SeenOf(std::uint64_t arrivals, const Hash& log_hash) {
+  if (arrivals == 0) return {};
+  return {.arrivals = arrivals, .log_hash = FirstHalf<Token>(log_hash).bytes};
+}
+
 // Everything but the statements.
 struct CommitHeader {
   Hash cooperative{};  // zeros in the founding commit

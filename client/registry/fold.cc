@@ -199,6 +199,7 @@ Verdict FoldCase(State& state, const facts::Arrived& arrived, const facts::Commi
       .arrived = arrived,
       .token = arrived.commit.token(),
       .around = around,
+      .stretch = StretchOf(arrived.commit.header),
       .entry = {.arrival = arrived.arrival, .time_ms = facts::FirstTimeOf(arrived), .keeper = {}}};
   Finding finding = Judge(c);
   if (!finding.has_value()) {

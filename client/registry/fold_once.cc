@@ -12,15 +12,6 @@
 namespace broodpact::registry {
 namespace {
 
-// The stretch in which a commit has its place.
-IdBytes StretchOf(const facts::CommitHeader& header) {
-  std::string place;
-  ByteWriter writer(place);
-  writer.Unsigned(header.incarnation);
-  writer.Unsigned(header.seq / kStretchPlaces);
-  return FirstHalf<Token>(Sha256({ViewOf(header.device.bytes), "stretch", place})).bytes;
-}
-
 Finding CountsByItself(std::uint64_t arrival) {
   return Superseded("ALREADY_ARRIVED",
                     arrival == 0 ? "this waits to arrive by itself, and counts so"
@@ -39,16 +30,23 @@ Finding CountsAsBranch(std::uint64_t arrival) {
 }
 
 Stretch& EditStretch(Case& c) {
-  const IdBytes id = StretchOf(c.arrived.commit.header);
-  if (c.state.Find<Stretch>(id) == nullptr) return c.state.Create<Stretch>(id);
-  return c.state.Edit<Stretch>(id);
+  if (c.state.Find<Stretch>(c.stretch) == nullptr) return c.state.Create<Stretch>(c.stretch);
+  return c.state.Edit<Stretch>(c.stretch);
 }
 
 }  // namespace
 
+IdBytes StretchOf(const facts::CommitHeader& header) {
+  std::string place;
+  ByteWriter writer(place);
+  writer.Unsigned(header.incarnation);
+  writer.Unsigned(header.seq / kStretchPlaces);
+  return FirstHalf<Token>(Sha256({ViewOf(header.device.bytes), "stretch", place})).bytes;
+}
+
 Finding CheckOnce(Case& c) {
   const facts::Commit& commit = c.arrived.commit;
-  const Stretch* stretch = c.state.Find<Stretch>(StretchOf(commit.header));
+  const Stretch* stretch = c.state.Find<Stretch>(c.stretch);
   if (stretch == nullptr) return std::nullopt;
   const Token token = commit.token();
   const auto counted = std::find_if(stretch->counted.begin(), stretch->counted.end(),

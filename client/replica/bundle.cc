@@ -177,7 +177,7 @@ absl::Status Replica::Rep::WriteLog(sync::BundleWriter& writer,
     if (slice.count == 0) break;
     sync::BundleLog log{.arrivals_before = before, .records = slice.records};
     if (before + slice.count > last) {
-      BP_ASSIGN_OR_RETURN(log.records, CutAfter(slice.records, before, last));
+      BP_ASSIGN_OR_RETURN(log.records, facts::FirstRecords(slice.records, last - before));
     }
     writer.Add(log);
     before += slice.count;

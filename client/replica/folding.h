@@ -9,6 +9,9 @@
 
 namespace broodpact::replica {
 
+// Whether the fold was made by the rules of another version of this program.
+bool IsFoldedOtherwise(const store::Store& store);
+
 // Folds what of the log is not folded yet. Errors: those of reading the log and of AppendFold.
 absl::Status FoldRest(store::Store& store);
 

@@ -250,16 +250,13 @@ absl::Status Replica::Rep::CheckWritable() const {
 absl::StatusOr<Replica::Rep::Draft> Replica::Rep::DraftOf(
     const Hash& cooperative, const std::vector<facts::Statement>& statements) const {
   const facts::LogPoint point = store->point();
-  facts::CommitHeader header{.cooperative = cooperative,
-                             .device = chain().device,
-                             .incarnation = identity.incarnation,
-                             .seq = head.seq + 1,
-                             .prev = head.hash,
-                             .seen = {},
-                             .clock_ms = clock.NowMillis()};
-  if (point.arrivals > 0) {
-    header.seen = {point.arrivals, FirstHalf<Token>(point.log_hash).bytes};
-  }
+  const facts::CommitHeader header{.cooperative = cooperative,
+                                   .device = chain().device,
+                                   .incarnation = identity.incarnation,
+                                   .seq = head.seq + 1,
+                                   .prev = head.hash,
+                                   .seen = facts::SeenOf(point.arrivals, point.log_hash),
+                                   .clock_ms = clock.NowMillis()};
   Draft draft;
   draft.bytes = facts::BuildCommit(header, statements);
   if (draft.bytes.size() > facts::kOwnCommitBytesMax) {

@@ -79,7 +79,7 @@ absl::StatusOr<bool> HasSeen(const store::Store& database, const facts::Seen& se
   if (seen.arrivals > database.point().arrivals) return false;
   if (seen.arrivals <= database.base().arrivals) return true;
   BP_ASSIGN_OR_RETURN(const Hash log_hash, database.LogHashAt(seen.arrivals));
-  return FirstHalf<Token>(log_hash).bytes == seen.log_hash;
+  return seen == facts::SeenOf(seen.arrivals, log_hash);
 }
 
 }  // namespace

@@ -10,7 +10,7 @@
 
 #include "client/base/check.h"
 #include "client/base/status.h"
-#include "client/registry/fold.h"
+#include "client/replica/folding.h"
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
@@ -227,7 +227,7 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
 absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const {
   absl::StatusOr<std::unique_ptr<store::Store>> opened =
       store::Store::Open(home.history(), store::Access::kReadWrite, disk);
-  const bool other_rules = opened.ok() && (*opened)->fold_version() != registry::kFoldVersion;
+  const bool other_rules = opened.ok() && IsFoldedOtherwise(**opened);
   if (!absl::IsDataLoss(opened.status()) && !other_rules) return opened;
   opened = absl::CancelledError();  // closes it
   // One that was cut off as it was made, damaged since, or folded by the rules of another version:

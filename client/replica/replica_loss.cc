@@ -30,11 +30,15 @@ absl::Status Replica::ForgetRepair() {
   return DropRepair(*rep_->store);
 }
 
+absl::StatusOr<std::unique_ptr<sync::Recovery>> Replica::Rep::OpenRecovery(
+    const sync::Credentials& credentials) const {
+  return network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis());
+}
+
 absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced& synced) {
   BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(*store));
   const bool has_successor = known.HasSuccessor();
-  BP_ASSIGN_OR_RETURN(const std::unique_ptr<sync::Recovery> server,
-                      network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis()));
+  BP_ASSIGN_OR_RETURN(const std::unique_ptr<sync::Recovery> server, OpenRecovery(credentials));
   BP_ASSIGN_OR_RETURN(LossRepair::Result result,
                       LossRepair(*store, *server, std::move(known)).Run());
   BP_RETURN_IF_ERROR(KeepEpochs(*store, result.epochs));

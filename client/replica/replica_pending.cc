@@ -145,7 +145,7 @@ absl::Status Replica::Rep::Refold() {
 absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) return absl::OkStatus();
-  const auto server = network.OpenRecovery(*credentials, ledger->cooperative(), clock.NowMillis());
+  const auto server = OpenRecovery(*credentials);
   if (!server.ok()) return absl::OkStatus();
   // Of one that does not answer, the session after this says so.
   if (!ShowLostHead(*store, **server).ok()) return absl::OkStatus();

@@ -189,7 +189,7 @@ void Replica::Rep::ShowLeft(const sync::Head& left, const sync::Credentials& cre
   const absl::StatusOr<bool> stands = IsPlaceOf(*store, left.point);
   // Where something of it was lost, that has been shown already.
   if (!stands.ok() || !*stands) return;
-  const auto server = network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis());
+  const auto server = OpenRecovery(credentials);
   // By a registrar's word alone, and where it cannot be had, by the next one's.
   if (server.ok()) (*server)->ReportLoss(left, left.point).status().IgnoreError();
 }

@@ -206,7 +206,7 @@ absl::Status Replica::Rep::Weigh(std::vector<Doubt> doubts, const sync::Credenti
   if (doubts.empty()) return absl::OkStatus();
   // The loss may have been told by somebody else while the session went on.
   BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(database));
-  const auto server = network.OpenRecovery(credentials, ledger->cooperative(), clock.NowMillis());
+  const auto server = OpenRecovery(credentials);
   if (server.ok()) {
     const auto compared = (*server)->Compare({database.point()}, known.epochs);
     if (compared.ok() && known.IsServer(compared->head.server_key)) {

@@ -234,7 +234,7 @@ class Verifier {
 
 absl::StatusOr<Verified> Replica::Verify() {
   BP_RETURN_IF_ERROR(rep_->store->CheckHistory());
-  if (rep_->store->fold_version() != registry::kFoldVersion) {
+  if (IsFoldedOtherwise(*rep_->store)) {
     return Fail(absl::StatusCode::kFailedPrecondition, "FOLD_OTHER",
                 "the state here was made by the rules of another version of this program, which is "
                 "no damage; `broodpact rebuild`, or the next command that records something, makes "
@@ -268,6 +268,10 @@ absl::StatusOr<Verified> Replica::Rebuild() {
   return Verify();
 }
 
+bool IsFoldedOtherwise(const store::Store& store) {
+  return store.fold_version() != registry::kFoldVersion;
+}
+
 absl::Status FoldRest(store::Store& store) {
   registry::State state(store);
   // The log's hashes are Verify's business; here it only has to be read in order.
@@ -284,8 +288,9 @@ absl::Status FoldRest(store::Store& store) {
 }
 
 absl::Status FoldByTheseRules(store::Store& store) {
-  const bool other_rules = store.fold_version() != registry::kFoldVersion;
-  if (other_rules && store.CheckHistory().ok()) BP_RETURN_IF_ERROR(store.ClearFold());
+  if (IsFoldedOtherwise(store) && store.CheckHistory().ok()) {
+    BP_RETURN_IF_ERROR(store.ClearFold());
+  }
   return store.folded() < store.point().arrivals ? FoldRest(store) : absl::OkStatus();
 }
 

@@ -30,8 +30,8 @@ struct Takeover {
   Hash cooperative{};
   facts::SignedCommit founding{};
   Head predecessor{};  // the newest of the server that is gone
-  std::vector<PublicKey>
-      left{};  // of the servers before that one, at most kLeftServersMax (key_list.h)
+  // Keys of the servers before that one, at most kLeftServersMax (key_list.h).
+  std::vector<PublicKey> left{};
 };
 struct TakenOver {
   std::string certificate_pem{};

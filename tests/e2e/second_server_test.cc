@@ -24,6 +24,15 @@ class SecondServer : public TwoKeepers {
     std::filesystem::remove_all(server_.data());
     second_.Start();
   }
+  // The second one lacks what Mira alone has, and goes on.
+  void TakeWithoutRosa() {
+    Add(mira_, "rosa");
+    mira_.Do({"sync"});  // Tomas has seen nothing of it
+    Burn();
+    tomas_.Do({"server", "take", "-"}, second_.claim_code());
+    Add(tomas_, "ema");
+    tomas_.Do({"sync"});
+  }
   static bool Has(Keeper& keeper, const std::string& animal) {
     return keeper.Try({"animal", "show", animal}).code == 0;
   }
@@ -66,12 +75,7 @@ TEST_F(SecondServer, IsHintedAtByAnInvitationThatNamesTheOneThatIsGone) {
 }
 
 TEST_F(SecondServer, TakesWhatTheOldOneHadFromWhoeverHasIt) {
-  Add(mira_, "rosa");
-  mira_.Do({"sync"});  // Tomas has seen nothing of it
-  Burn();
-  tomas_.Do({"server", "take", "-"}, second_.claim_code());
-  Add(tomas_, "ema");
-  tomas_.Do({"sync"});
+  TakeWithoutRosa();
   mira_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
   tomas_.Do({"sync"});
   EXPECT_TRUE(Has(tomas_, "rosa"));
@@ -194,12 +198,7 @@ TEST_F(SecondServer, OfTwoThatTwoRegistrarsSetUpOneIsAgreedOn) {
 }
 
 TEST_F(SecondServer, IsFollowedByAThirdAndWhoMissedItLosesNothing) {
-  Add(mira_, "rosa");
-  mira_.Do({"sync"});  // Tomas has seen nothing of it
-  Burn();
-  tomas_.Do({"server", "take", "-"}, second_.claim_code());
-  Add(tomas_, "ema");
-  tomas_.Do({"sync"});
+  TakeWithoutRosa();
   second_.Kill();
   Server third(folder_.path() / "third-server");
   third.Start();

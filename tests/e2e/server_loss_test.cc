@@ -27,6 +27,15 @@ class ServerLoss : public TwoKeepers {
   static bool Has(Keeper& keeper, const std::string& animal) {
     return keeper.Try({"animal", "show", animal}).code == 0;
   }
+  // Mira has what the server has lost, and Tomas was faster than she to give it something.
+  void LoseRosaBehindDora() {
+    Save();
+    Add(mira_, "rosa");
+    mira_.Do({"sync"});
+    PutBack();
+    Add(tomas_, "dora");
+    tomas_.Do({"sync"});
+  }
   // Both have all of one log, and no doubt of it.
   void ExpectOneLog() {
     const nlohmann::json mira = mira_.Ask({"status"});
@@ -80,12 +89,7 @@ TEST_F(ServerLoss, BeginsAnEpochWhereOthersWereFaster) {
 }
 
 TEST_F(ServerLoss, IsToldByAChangeOfTheKeyToo) {
-  Save();
-  Add(mira_, "rosa");
-  mira_.Do({"sync"});
-  PutBack();
-  Add(tomas_, "dora");
-  tomas_.Do({"sync"});
+  LoseRosaBehindDora();
   const Outcome rotated = mira_.Try({"device", "rotate", "--yes"});
   EXPECT_EQ(rotated.code, 0) << rotated.err;
   EXPECT_NE(rotated.err.find("has arrived again"), std::string::npos) << rotated.err;
@@ -94,12 +98,7 @@ TEST_F(ServerLoss, IsToldByAChangeOfTheKeyToo) {
 }
 
 TEST_F(ServerLoss, IsToldAtOnceToWhoeverFollows) {
-  Save();
-  Add(mira_, "rosa");
-  mira_.Do({"sync"});
-  PutBack();
-  Add(tomas_, "dora");
-  tomas_.Do({"sync"});
+  LoseRosaBehindDora();
   const std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});
   EXPECT_TRUE(Eventually([&] {
     return follower->err().find("has arrived again") != std::string::npos;
@@ -241,12 +240,7 @@ TEST_F(ServerLoss, OfWhatOnlyABundleHasIsMadeGoodByWhoeverReadsIt) {
 }
 
 TEST_F(ServerLoss, TwiceIsRememberedByTheKeepers) {
-  Save();
-  Add(mira_, "rosa");
-  mira_.Do({"sync"});
-  PutBack();
-  Add(tomas_, "dora");
-  tomas_.Do({"sync"});
+  LoseRosaBehindDora();
   mira_.Do({"sync"});
   PutBack();  // of the epoch that it began it knows nothing now
   Add(tomas_, "ema");

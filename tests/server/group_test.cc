@@ -194,7 +194,7 @@ TEST(Group, TakesNothingThatHasSeenAnotherLog) {
   other.commits[1].header.seen = {.arrivals = 2, .log_hash = {1}};
   EXPECT_EQ(ReasonOf(group.Add(other).status()), "SEEN_OTHER");
   EXPECT_TRUE(group.range().arrivals.empty());
-  other.commits[1].header.seen.log_hash = FirstHalf<Token>(*standing.LogHashAt(2)).bytes;
+  other.commits[1].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
   EXPECT_TRUE(group.Add(other).ok());
   server::Run lost = Chain(3, 1).Cut(1, 1);
   lost.commits[0].header.seen = {.arrivals = 2, .log_hash = {1}};

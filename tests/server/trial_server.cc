@@ -36,14 +36,12 @@ Member::~Member() = default;
 
 facts::SignedCommit Member::Commit(const std::vector<facts::Statement>& statements) {
   const facts::LogPoint seen = store_->point();
-  const facts::CommitHeader header{
-      .cooperative = ledger_->cooperative(),
-      .device = chain().device,
-      .seq = newest_.seq + 1,
-      .prev = newest_.hash,
-      .seen = {.arrivals = seen.arrivals,
-               .log_hash = seen.arrivals == 0 ? IdBytes{} : FirstHalf<Token>(seen.log_hash).bytes},
-      .clock_ms = device::SystemClock().NowMillis()};
+  const facts::CommitHeader header{.cooperative = ledger_->cooperative(),
+                                   .device = chain().device,
+                                   .seq = newest_.seq + 1,
+                                   .prev = newest_.hash,
+                                   .seen = facts::SeenOf(seen.arrivals, seen.log_hash),
+                                   .clock_ms = device::SystemClock().NowMillis()};
   facts::SignedCommit commit{.bytes = facts::BuildCommit(header, statements)};
   newest_ = {.seq = header.seq, .hash = Sha256(commit.bytes)};
   commit.signature = facts::SignCommit(key_, newest_.hash);

@@ -79,17 +79,21 @@ std::shared_ptr<Wire> ServerNode::Connect(const DeviceId& caller) {
   return wires_.back();
 }
 
+void ServerNode::Submit(server::Run run, Entrance entrance, const std::shared_ptr<Entry>& entry) {
+  log_->Submit({.run = std::move(run),
+                .meta = {},
+                .founds = entrance == Entrance::kFounds,
+                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
+                  entry->answer = answer;
+                }});
+}
+
 absl::Status ServerNode::SubmitFounding(const facts::SignedCommit& founding,
                                         const std::shared_ptr<Entry>& entry) {
   BP_ASSIGN_OR_RETURN(
       server::Run run,
       server::CheckFounding(founding.bytes, std::string(ViewOf(founding.signature))));
-  log_->Submit({.run = std::move(run),
-                .meta = {},
-                .founds = true,
-                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
-                  entry->answer = answer;
-                }});
+  Submit(std::move(run), Entrance::kFounds, entry);
   return absl::OkStatus();
 }
 
@@ -99,12 +103,7 @@ absl::Status ServerNode::SubmitJoining(const Hash& cooperative, const facts::Sig
       server::Run run,
       server::CheckJoining(joining.bytes, std::string(ViewOf(joining.signature)), cooperative));
   BP_RETURN_IF_ERROR(callers_->CheckEnters(run));
-  log_->Submit({.run = std::move(run),
-                .meta = {},
-                .founds = false,
-                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
-                  entry->answer = answer;
-                }});
+  Submit(std::move(run), Entrance::kJoins, entry);
   return absl::OkStatus();
 }
 
@@ -128,12 +127,7 @@ absl::Status ServerNode::SubmitInviting(const sync::Reentry& reentry,
                                      reentry.inviting.commits.end());
   inviting.set_signature(std::string(ViewOf(reentry.inviting.signature)));
   BP_ASSIGN_OR_RETURN(server::Run run, server::CheckInviting(*callers_, inviting, joining));
-  log_->Submit({.run = std::move(run),
-                .meta = {},
-                .founds = false,
-                .answer = [entry](const absl::StatusOr<server::Receipt>& answer) {
-                  entry->answer = answer;
-                }});
+  Submit(std::move(run), Entrance::kJoins, entry);
   return absl::OkStatus();
 }
 

@@ -82,6 +82,10 @@ class ServerNode {
  private:
   server::SyncService::Surroundings Around();
 
+  enum class Entrance { kFounds, kJoins };
+  // Lets a run that was checked wait for its place.
+  void Submit(server::Run run, Entrance entrance, const std::shared_ptr<Entry>& entry);
+
   mutable Machine machine_;
   std::ostream nowhere_{nullptr};
   server::Log events_;

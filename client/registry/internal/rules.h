@@ -48,6 +48,7 @@ struct Case {
   Token token;  // what this commit makes
   // What brought the commit, if it is stated again in another one. Outlives the case.
   const facts::Commit* around = nullptr;
+  IdBytes stretch{};  // that its place lies in (fold_once.cc)
   Entry entry;        // of all that it enters; entry.keeper is its author, once known
   Verdict counted{};  // the verdict if it counts: plain, or with the first flag
   Aftermath aftermath{};
@@ -294,6 +295,9 @@ Finding Apply(Case& c, const facts::Resealing& s);
 // Whether the commit of this case, which is stated again in the one around it, may be; enters it as
 // a branch then. fold_restatement.cc
 Finding CheckRestatement(Case& c);
+
+// The stretch (registry/branch.h) in which a commit has its place.
+IdBytes StretchOf(const facts::CommitHeader& header);
 
 // Whether the commit of this case counts already: SUPERSEDED ALREADY_ARRIVED if by itself,
 // ALREADY_RESTATED if by another commit that tells it. fold_once.cc

@@ -9,23 +9,13 @@
 
 namespace broodpact::replica {
 
-absl::StatusOr<std::string> CutAfter(std::string_view records, std::uint64_t before,
-                                     std::uint64_t last) {
-  std::string cut;
-  facts::ArrivalReader reader(records);
-  for (; !reader.at_end() && before < last; ++before) {
-    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    facts::AppendArrival(cut, arrival);
-  }
-  return cut;
-}
-
 absl::Status BundleLogIntake::Add(const sync::BundleLog& log) {
   const std::uint64_t here = range_.after.arrivals;
   if (log.arrivals_before > here || here >= last_) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(const std::string known, CutAfter(log.records, log.arrivals_before, here));
+  BP_ASSIGN_OR_RETURN(const std::string known,
+                      facts::FirstRecords(log.records, here - log.arrivals_before));
   const std::string_view rest = std::string_view(log.records).substr(known.size());
-  BP_ASSIGN_OR_RETURN(const std::string fresh, CutAfter(rest, here, last_));
+  BP_ASSIGN_OR_RETURN(const std::string fresh, facts::FirstRecords(rest, last_ - here));
   BP_RETURN_IF_ERROR(facts::ReadOnto(range_, fresh));
   bytes_ += fresh.size();
   const bool full =

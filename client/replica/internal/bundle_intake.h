@@ -5,10 +5,8 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <string>
-#include <string_view>
 
-#include "absl/status/statusor.h"
+#include "absl/status/status.h"
 
 #include "client/facts/chain.h"
 #include "client/facts/range.h"
@@ -18,10 +16,6 @@
 #include "client/sync/bundle.h"
 
 namespace broodpact::replica {
-
-// The records up to arrival `last`, of those from after `before` on.
-absl::StatusOr<std::string> CutAfter(std::string_view records, std::uint64_t before,
-                                     std::uint64_t last);
 
 class BundleLogIntake {
  public:

@@ -232,13 +232,7 @@ absl::StatusOr<sync::LogPart> LossRepair::PartAfter(std::uint64_t before, std::u
   sync::LogPart part{.arrivals_before = before, .records = std::move(slice.records)};
   if (before + count <= last) return part;
   count = last - before;
-  facts::ArrivalReader reader(part.records);
-  std::string records;
-  for (std::uint64_t i = 0; i < count; ++i) {
-    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    facts::AppendArrival(records, arrival);
-  }
-  part.records = std::move(records);
+  BP_ASSIGN_OR_RETURN(part.records, facts::FirstRecords(part.records, count));
   return part;
 }
 

@@ -173,6 +173,9 @@ struct Replica::Rep {
   // Keeps what convicts the server that `status` tells of, and returns the error to end with.
   absl::Status Accuse(const sync::Credentials& credentials, const absl::Status& status);
 
+  // The server's side of mending losses. Errors: those of sync::OpenRecovery. replica_loss.cc
+  absl::StatusOr<std::unique_ptr<sync::Recovery>> OpenRecovery(
+      const sync::Credentials& credentials) const;
   // After a session that found the server's log to be another one: mends what the server has lost,
   // if it says that it has, and this replica with it. replica_loss.cc
   // Errors: the doubt that is kept, if it does not; those of LossRepair.
