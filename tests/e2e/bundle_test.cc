@@ -45,7 +45,6 @@ TEST_F(Bundles, AreDeliveredForTheirAuthorsByWhoeverIsOnlineFirst) {
 }
 
 TEST_F(Bundles, AreDeliveredInTheOrderInWhichOneThingRestsOnAnother) {
-  server_.Start();
   tomas_.Do({"animal", "add", "cyril", "--group", "hamorii-colima", "--sex", "male", "--method",
              "adult-form", "--hatched", "2024", "--mature", "2026-09-10"});
   for (Keeper* keeper : {&tomas_, &mira_}) keeper->Do({"sync"});

@@ -36,6 +36,7 @@ Folder::~Folder() {
 Server::Server(std::filesystem::path data) : data_(std::move(data)) {}
 
 void Server::Start() {
+  ASSERT_TRUE(process_ == nullptr || !process_->running()) << "it runs already";
   std::filesystem::remove(data_ / "address");
   std::vector<std::string> command{BROODPACT_SERVER, "--data", data_.string(), "--listen",
                                    address_};
