@@ -17,6 +17,7 @@
 #include "server/entrance.h"
 #include "server/epochs.h"
 #include "server/inviting.h"
+#include "server/rotations.h"
 
 namespace broodpact::server {
 namespace {
@@ -218,6 +219,17 @@ absl::Status JoiningService::AwaitPlace(Submission submission) {
   return StatusOf(receipt.verdict);
 }
 
+absl::StatusOr<PublicKey> JoiningService::KeyOfMember(const DeviceId& device,
+                                                      const v1::RenewRequest& request) const {
+  const absl::StatusOr<Caller> member = surroundings_.callers.Member(device);
+  if (member.ok()) return member->key;
+  if (ReasonOf(member.status()) != "DEVICE_UNKNOWN" || request.rotations().empty()) {
+    return member.status();
+  }
+  return KeyByRotations(surroundings_.callers, surroundings_.arrival_log.cooperative(), device,
+                        request);
+}
+
 absl::StatusOr<std::string> JoiningService::CertificateForMember(const v1::RenewRequest& request) {
   BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
   if (!nonces_.IsFresh(request.nonce(), now_ms())) {
@@ -225,11 +237,11 @@ absl::StatusOr<std::string> JoiningService::CertificateForMember(const v1::Renew
                 "the renewal took longer than a minute; try again");
   }
   const DeviceId device{IdOfBytes(request.device_id()).value_or(IdBytes{})};
-  BP_ASSIGN_OR_RETURN(const Caller member, surroundings_.callers.Member(device));
+  BP_ASSIGN_OR_RETURN(const PublicKey device_key, KeyOfMember(device, request));
   BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
   const std::optional<Signature> signature = SignatureOfBytes(request.signature());
   if (!signature.has_value() ||
-      !VerifySignature(member.key, sync::RenewalMessage(request.nonce(), tls_key), *signature)) {
+      !VerifySignature(device_key, sync::RenewalMessage(request.nonce(), tls_key), *signature)) {
     return Fail(absl::StatusCode::kUnauthenticated, "SIGNATURE_BAD",
                 "the renewal is not signed by the device that it names");
   }

@@ -54,6 +54,10 @@ class JoiningService final : public v1::JoiningService::Service {
   absl::StatusOr<std::string> CertificateForNewcomer(const v1::JoinRequest& request);
   absl::StatusOr<std::string> CertificateForMember(const v1::RenewRequest& request);
 
+  // As the registry says; of a device that it does not know, as the request proves.
+  absl::StatusOr<PublicKey> KeyOfMember(const DeviceId& device,
+                                        const v1::RenewRequest& request) const;
+
   absl::Status CheckSecret(const std::string& secret, const Hash& founding);
   absl::Status CheckInvitation(const Run& run);
   // Gives the invitation of `joining` its place, where the log lacks it. What cannot be taken is

@@ -13,6 +13,7 @@
 #include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/recovery.h"
+#include "client/sync/server_code.h"
 #include "server/epochs.h"
 #include "server/redelivery.h"
 
@@ -84,6 +85,7 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
   }
   BP_ASSIGN_OR_RETURN(sync::Epochs told,
                       sync::ReadEpochs(request.epochs(), surroundings_.arrival_log.cooperative()));
+  BP_RETURN_IF_ERROR(TakeServerCodes(request));
   BP_RETURN_IF_ERROR(TakeEpochs(std::move(told)));
   response.set_matching(matching);
   if (matching > 0) {
@@ -99,6 +101,27 @@ absl::Status Recovery::Compare(const v1::CompareRequest& request,
 bool Recovery::IsKnown(const PublicKey& server_key, const std::vector<PublicKey>& left) const {
   return surroundings_.arrival_log.IsOurServer(server_key) ||
          std::ranges::find(left, server_key) != left.end();
+}
+
+absl::StatusOr<bool> Recovery::IsRegistrarsWord(const sync::ServerCode& code) const {
+  if (code.cooperative != surroundings_.arrival_log.cooperative()) return false;
+  BP_ASSIGN_OR_RETURN(const bool registrar, surroundings_.callers.IsRegistrar(code.named_by));
+  if (!registrar) return false;
+  BP_ASSIGN_OR_RETURN(const Caller named_by, surroundings_.callers.Member(code.named_by));
+  return VerifySignature(named_by.key, sync::ServerCodeMessage(code), code.signature);
+}
+
+absl::Status Recovery::TakeServerCodes(const v1::CompareRequest& request) const {
+  const auto count = std::min<std::size_t>(static_cast<std::size_t>(request.server_codes_size()),
+                                           sync::kServerCodesMax);
+  BP_ASSIGN_OR_RETURN(const std::vector<PublicKey> left, ReadLeftServers(surroundings_.store));
+  for (std::size_t i = 0; i < count; ++i) {
+    const auto code = sync::ParseServerCode(request.server_codes(static_cast<int>(i)));
+    if (!code.ok() || IsKnown(code->server_key, left)) continue;
+    BP_ASSIGN_OR_RETURN(const bool vouched, IsRegistrarsWord(*code));
+    if (vouched) BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteLeft(code->server_key));
+  }
+  return absl::OkStatus();
 }
 
 absl::Status Recovery::TakeEpochs(sync::Epochs told) const {

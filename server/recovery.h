@@ -17,6 +17,7 @@
 #include "broodpact/v1/recovery_service.pb.h"
 #include "client/base/signature.h"
 #include "client/store/store.h"
+#include "client/sync/server_code.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -49,6 +50,11 @@ class Recovery {
  private:
   // Whether that is the key of this server, of the one before it, or of one in `left`.
   bool IsKnown(const PublicKey& server_key, const std::vector<PublicKey>& left) const;
+  // Whether a registrar of this cooperative has signed the code.
+  absl::StatusOr<bool> IsRegistrarsWord(const sync::ServerCode& code) const;
+  // Notes the servers that a caller was led to by registrars: his heads count then, as if they had
+  // shown them.
+  absl::Status TakeServerCodes(const v1::CompareRequest& request) const;
   // Takes back what this server has forgotten of its losses, and over what those before it told of
   // theirs.
   absl::Status TakeEpochs(sync::Epochs told) const;
@@ -56,8 +62,8 @@ class Recovery {
   absl::StatusOr<bool> IsOurs(const facts::LogPoint& place) const;
   absl::StatusOr<facts::LogPoint> CommonPlace(const v1::LogPlace& place) const;
   // Whether a head may tell of a loss: of this server, or the one before it; or a registrar shows
-  // it, or has shown one by that key before. Anybody can sign heads with a key made up for it.
-  // Errors: INVALID_ARGUMENT with reason HEAD_OTHER.
+  // it, or has shown one by that key before, or led somebody there. Anybody can sign heads with a
+  // key made up for it. Errors: INVALID_ARGUMENT with reason HEAD_OTHER.
   absl::Status CheckWitness(const DeviceId& caller, const sync::Head& head) const;
   // How many of the records, from the first on, are proved to have arrived before.
   absl::StatusOr<std::uint64_t> ProvenIn(const DeviceId& caller,

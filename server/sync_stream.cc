@@ -225,7 +225,8 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     if (greeting->seq > 0) welcome.set_chain_hash(std::string(ViewOf(greeting->hash)));
     sync::Write(surroundings_.arrival_log.herald().head(), *welcome.mutable_head());
     welcome.set_time_ms(surroundings_.clock.NowMillis());
-    sync::Write(surroundings_.arrival_log.epochs(), *welcome.mutable_epochs());
+    epochs_sent_ = surroundings_.arrival_log.epochs();
+    sync::Write(epochs_sent_, *welcome.mutable_epochs());
     const Snapshots* const snapshots = surroundings_.snapshots;
     if (const auto newest = snapshots == nullptr ? std::nullopt : snapshots->NewestPlace()) {
       welcome.mutable_snapshot()->set_arrivals(newest->arrivals);
@@ -234,12 +235,25 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     return true;
   }
   if (!greeted) return false;
+  // Before a receipt too: its head may follow from them.
+  if (sync::Epochs epochs = surroundings_.arrival_log.epochs(); epochs != epochs_sent_) {
+    epochs_sent_ = std::move(epochs);
+    sync::Write(epochs_sent_, *response_.mutable_epochs()->mutable_epochs());
+    PutOff(receipt);
+    return true;
+  }
   if (receipt.has_value()) {
     response_.mutable_push_receipt()->set_chain_seq(receipt->chain_seq);
     sync::Write(receipt->head, *response_.mutable_push_receipt()->mutable_head());
     return true;
   }
   return PrepareLog();
+}
+
+void SyncStream::PutOff(const std::optional<Receipt>& receipt) {
+  const std::lock_guard lock(mutex_);
+  // A newer one says all that this one does.
+  if (!receipt_.has_value()) receipt_ = receipt;
 }
 
 absl::StatusOr<bool> SyncStream::PrepareLog() {

@@ -17,6 +17,7 @@
 
 #include "broodpact/v1/sync_service.pb.h"
 #include "client/facts/chain.h"
+#include "client/sync/epoch.h"
 #include "server/callers.h"
 #include "server/herald.h"
 #include "server/pipe.h"
@@ -59,6 +60,7 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
   // Sending. One at a time: whoever sets `writing_` prepares and starts the next message.
   void Pump();
   absl::StatusOr<bool> Prepare();
+  void PutOff(const std::optional<Receipt>& receipt);
   absl::StatusOr<bool> PrepareLog();
   absl::StatusOr<std::uint64_t> PrepareChunk();
 
@@ -79,6 +81,7 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
   Urgency urgency_ = Urgency::kNow;
   std::uint64_t cursor_ = 0;  // arrivals that the client has, or are on their way
   std::optional<std::uint64_t> head_sent_;
+  sync::Epochs epochs_sent_;
 
   // Reads, writes and the end are started with mutex_ held, so that nothing is started after the
   // end. A pipe never calls back on the thread that starts something.

@@ -13,6 +13,7 @@
 #include "client/replica/internal/bundle_survey.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/known_log.h"
+#include "client/replica/internal/lost_log.h"
 #include "client/replica/internal/mail.h"
 #include "client/replica/internal/rep.h"
 
@@ -120,6 +121,8 @@ absl::StatusOr<BundleReport> Replica::WriteBundle(
   sync::BundleWriter writer(out, report.header);
   BP_ASSIGN_OR_RETURN(const sync::BundleFrontier frontier, rep_->Frontier());
   writer.Add(frontier);
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store()));
+  if (!known.epochs.empty()) writer.Add(known.epochs);
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
   if (head && head->point.arrivals <= store().point().arrivals) {
     writer.Add(*head);
@@ -132,8 +135,8 @@ absl::StatusOr<BundleReport> Replica::WriteBundle(
   MailPacker mail(writer);
   for (const Undelivered& one : undelivered()) {
     const facts::CommitHeader& header = one.commit.header;
-    const facts::ChainHead known = HeadIn(theirs, facts::ChainOf(header));
-    if (header.seq < known.seq || facts::HeadAfter(one.commit) == known) continue;
+    const facts::ChainHead has = HeadIn(theirs, facts::ChainOf(header));
+    if (header.seq < has.seq || facts::HeadAfter(one.commit) == has) continue;
     mail.Add(one.signed_commit);
   }
   // Whoever has other commits at their places lacks them all the same.
@@ -210,6 +213,8 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   MailIntake mail(*rep_->store, ours, *rep_->key,
                   [this](const DeviceId& device) { return rep_->KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
+  std::optional<LostLogIntake> lost;
+  if (survey.lost_head()) lost.emplace(*rep_->store, *survey.lost_head());
   absl::Status taken;
   while (taken.ok()) {
     const auto block = second.Next();
@@ -218,6 +223,7 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
     if ((*block)->log) {
       CountLog(*(*block)->log, report);
       taken = log.Add(*(*block)->log);
+      if (taken.ok() && lost) taken = lost->Add(*(*block)->log);
     }
     if (taken.ok()) taken = mail.Add((*block)->mail, report);
     if (taken.ok() && (*block)->log && !survey.vouching() && survey.is_other_log()) {
@@ -231,7 +237,10 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   if (survey.vouching() && report.arrivals_taken > 0) {
     BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
   }
-  if (survey.lost_head()) BP_RETURN_IF_ERROR(KeepLostHead(*rep_->store, *survey.lost_head()));
+  if (lost) {
+    BP_ASSIGN_OR_RETURN(const LostLog parted, lost->Finish());
+    BP_RETURN_IF_ERROR(KeepLostLog(*rep_->store, parted));
+  }
   BP_RETURN_IF_ERROR(rep_->MendForks());
   BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));
   report.mail_known += mail.lost().size() - report.mail_restated;

@@ -141,7 +141,7 @@ absl::Status Replica::RotateKey() {
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, rep_->home.ReadCredentials());
   if (!credentials) return absl::InternalError("a replica that has synced has credentials");
   BP_RETURN_IF_ERROR(Certify(*credentials, [&](const PublicKey& tls_key) {
-    return rep_->network.Renew(*credentials, next, tls_key);
+    return rep_->network.Renew(*credentials, next, tls_key, {});
   }));
   BP_RETURN_IF_ERROR(rep_->TakeNextKey(std::move(next)));
   BP_RETURN_IF_ERROR(rep_->home.WriteCredentials(*credentials));

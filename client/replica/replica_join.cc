@@ -157,7 +157,7 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
     // place there any more. Only the one that this replica has, or was led to, is believed.
     sync::Credentials asked = *present;
     const absl::Status known = Certify(
-        asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key); });
+        asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key, {}); });
     if (ReasonOf(known) == "DEVICE_UNKNOWN") return absl::OkStatus();
   }
   return AlreadyMember(

@@ -10,7 +10,7 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/delivery.h"
-#include "client/replica/internal/known_log.h"
+#include "client/replica/internal/lost_log.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
 
@@ -148,7 +148,9 @@ absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
   const auto server = OpenRecovery(*credentials);
   if (!server.ok()) return absl::OkStatus();
   // Of one that does not answer, the session after this says so.
-  if (!ShowLostHead(*store, **server).ok()) return absl::OkStatus();
+  const absl::StatusOr<std::uint64_t> shown = ShowLostLog(*store, **server);
+  if (!shown.ok()) return absl::OkStatus();
+  synced.progress.commits_sent += *shown;
   for (const sync::LogPart& part : PartsOf(undelivered)) {
     const absl::StatusOr<sync::Redelivery> made = (*server)->DeliverAgain(part, std::nullopt);
     if (!made.ok()) return absl::OkStatus();

@@ -12,6 +12,7 @@
 #include "client/replica/internal/inviting.h"
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
+#include "client/replica/internal/rotations.h"
 #include "client/replica/replica.h"
 #include "client/sync/key_list.h"
 #include "client/sync/server_code.h"
@@ -128,11 +129,12 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
                 "that code leads to a server that this replica has left for another one; ask a "
                 "registrar for the code of the present one (`broodpact server name`)");
   }
+  BP_RETURN_IF_ERROR(KeepServerCode(*rep_->store, code));
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
   const absl::Status certified = Certify(credentials, [&](const PublicKey& tls_key) {
-    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key);
+    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key, {});
     if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
     return pem;
   });
@@ -152,8 +154,11 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> joining, FirstCommit());
   if (!joining) return unknown;
   BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
-  // A founder's, or one whose key took another's place, came in by no invitation.
-  if (!InviteKeyOf(commit)) return unknown;
+  if (!InviteKeyOf(commit)) {
+    // A founder's came in by nothing else; or its key took another's place.
+    BP_ASSIGN_OR_RETURN(const auto rotations, RotationsTo(*store, chain().device));
+    return rotations.empty() ? unknown : network.Renew(credentials, *key, tls_key, rotations);
+  }
   sync::Reentry reentry{
       .cooperative = ledger->cooperative(),
       .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},

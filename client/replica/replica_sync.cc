@@ -13,6 +13,7 @@
 #include "client/replica/internal/chain_target.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/known_log.h"
+#include "client/replica/internal/lost_log.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/head.h"
@@ -83,7 +84,7 @@ absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
                                           sync::Credentials credentials, const Signer& device) {
   BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
-    return network.Renew(credentials, device, tls_key);
+    return network.Renew(credentials, device, tls_key, {});
   }));
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   return credentials;
@@ -208,7 +209,7 @@ absl::Status Replica::Rep::Weigh(std::vector<Doubt> doubts, const sync::Credenti
   BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(database));
   const auto server = OpenRecovery(credentials);
   if (server.ok()) {
-    const auto compared = (*server)->Compare({database.point()}, known.epochs);
+    const auto compared = (*server)->Compare({database.point()}, known.Memory());
     if (compared.ok() && known.IsServer(compared->head.server_key)) {
       BP_RETURN_IF_ERROR(KeepEpochs(database, compared->epochs));
       BP_ASSIGN_OR_RETURN(known, ReadKnownLog(database));
@@ -253,7 +254,9 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   once.mode = sync::Mode::kOnce;
   // What is carried may rest on own commits, and they on it: a session for each chain would tear
   // that apart. First the log is to be the server's, mended where it lost something.
-  if (!carried.empty() && SyncChain({chain(), ChainWork::kFetch}, once, synced).ok()) {
+  BP_ASSIGN_OR_RETURN(const std::optional<LostLog> lost, ReadLostLog(*store));
+  const bool brings = !carried.empty() || lost.has_value();
+  if (brings && SyncChain({chain(), ChainWork::kFetch}, once, synced).ok()) {
     BP_RETURN_IF_ERROR(DeliverInOrder(synced));
   }
   for (const facts::ChainId& id : carried) {

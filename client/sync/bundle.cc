@@ -127,6 +127,13 @@ bool Take(ByteReader& reader, BundleFrontier& frontier) {
   return reader.ok() && fits;
 }
 
+bool Take(std::string_view bytes, Epochs& epochs) {
+  std::optional<Epochs> decoded = DecodeEpochs(bytes);
+  if (!decoded || decoded->size() > kEpochsMax) return false;
+  epochs = *std::move(decoded);
+  return true;
+}
+
 bool Take(ByteReader& reader, BundleLog& log) {
   log.arrivals_before = reader.Unsigned();
   if (!reader.ok()) return false;
@@ -159,6 +166,10 @@ void BundleWriter::Add(const BundleFrontier& frontier) {
   ByteWriter writer(bytes);
   Put(writer, frontier);
   Write('F', bytes);
+}
+
+void BundleWriter::Add(const Epochs& epochs) {
+  Write('P', EncodeEpochs(epochs));
 }
 
 void BundleWriter::Add(const Head& head) {
@@ -249,6 +260,7 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
   bool good = true;
   if (kind == 'H') good = !has_header_ && Take(reader, block.header.emplace());
   if (kind == 'F') good = Take(reader, block.frontier.emplace());
+  if (kind == 'P') good = Take(*bytes, block.epochs);
   if (kind == 'S') {
     block.head = DecodeHead(*bytes);
     good = block.head.has_value();

@@ -16,6 +16,7 @@
 //
 //   'H' first, once:  cooperative(32) writer's device(16) time
 //   'F' once:         arrivals log-hash(32) { device(16) incarnation seq hash(32) }*
+//   'P' at most once: the losses that the server has told: epochs (sync/epoch.h); before any 'S'
 //   'S' any number:   epoch arrivals log-hash(32) tree-root(32) time signature(64) server-key(32)
 //   'L' any number:   arrivals before, then arrival records (facts/arrival.h); in order of the log
 //   'M' any number:   { commit as a text, signature(64) }*; commits of one chain in its order
@@ -35,6 +36,7 @@
 
 #include "client/facts/chain.h"
 #include "client/facts/commit.h"
+#include "client/sync/epoch.h"
 #include "client/sync/head.h"
 
 namespace broodpact::sync {
@@ -73,6 +75,7 @@ class BundleWriter {
   BundleWriter(std::ostream& out, const BundleHeader& header);
 
   void Add(const BundleFrontier& frontier);
+  void Add(const Epochs& epochs);
   void Add(const Head& head);
   // At most kBundleBlockBytesMax.
   void Add(const BundleLog& log);
@@ -93,6 +96,7 @@ class BundleWriter {
 struct BundleBlock {
   std::optional<BundleHeader> header{};
   std::optional<BundleFrontier> frontier{};
+  Epochs epochs{};             // their signatures have not been checked
   std::optional<Head> head{};  // its signature has not been checked
   std::optional<BundleLog> log{};
   std::vector<facts::SignedCommit> mail{};

@@ -40,6 +40,12 @@ Epoch SignEpoch(const Signer& log_key, const Hash& cooperative, const facts::Epo
   return epoch;
 }
 
+bool VerifyEpoch(const Epoch& epoch, const Hash& cooperative) {
+  return epoch.epoch > facts::kFirstEpoch &&
+         VerifySignature(epoch.server_key, facts::EpochMessage(cooperative, epoch),
+                         epoch.signature);
+}
+
 bool IsVoid(const Epochs& epochs, const facts::HeadClaim& head) {
   return PartingOf(epochs, head).has_value();
 }
@@ -85,9 +91,7 @@ absl::StatusOr<Epochs> ReadEpochs(const EpochMessages& messages, const Hash& coo
   std::uint32_t last = facts::kFirstEpoch;
   for (int i = 0; good && i < messages.size(); ++i) {
     const std::optional<Epoch> epoch = FieldsOf(messages.Get(i));
-    good = epoch && epoch->epoch >= last && epoch->epoch > facts::kFirstEpoch &&
-           VerifySignature(epoch->server_key, facts::EpochMessage(cooperative, *epoch),
-                           epoch->signature);
+    good = epoch && epoch->epoch >= last && VerifyEpoch(*epoch, cooperative);
     if (!good) break;
     last = epoch->epoch;
     epochs.push_back(*epoch);

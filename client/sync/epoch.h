@@ -41,6 +41,9 @@ using Epochs = std::vector<Epoch>;
 
 Epoch SignEpoch(const Signer& log_key, const Hash& cooperative, const facts::EpochClaim& claim);
 
+// Whether the server whose key the epoch names has signed it.
+bool VerifyEpoch(const Epoch& epoch, const Hash& cooperative);
+
 // Whether the server has said that this head no longer holds: it is of an earlier epoch, and of
 // more arrivals than that one has in common with the log of today.
 bool IsVoid(const Epochs& epochs, const facts::HeadClaim& head);

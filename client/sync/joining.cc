@@ -114,7 +114,8 @@ absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reen
 }
 
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
-                                  const PublicKey& tls_key) {
+                                  const PublicKey& tls_key,
+                                  const std::vector<facts::SignedCommit>& rotations) {
   BP_ASSIGN_OR_RETURN(const v1::ChallengeResponse challenge,
                       (Call<v1::ChallengeResponse>(credentials, v1::ChallengeRequest{},
                                                    &v1::JoiningService::Stub::Challenge)));
@@ -124,6 +125,7 @@ absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& 
   request.set_tls_key(std::string(ViewOf(tls_key)));
   request.set_signature(
       std::string(ViewOf(device.Sign(RenewalMessage(challenge.nonce(), tls_key)))));
+  for (const facts::SignedCommit& one : rotations) Write(one, *request.add_rotations());
   BP_ASSIGN_OR_RETURN(
       const v1::RenewResponse response,
       (Call<v1::RenewResponse>(credentials, request, &v1::JoiningService::Stub::Renew)));

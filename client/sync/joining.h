@@ -3,6 +3,7 @@
 // Entering: claiming a server, joining by invitation, renewing a certificate. Each blocks for one
 // or two calls, and returns the client certificate as PEM.
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -61,10 +62,13 @@ struct Reentry {
 absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reentry& reentry,
                                       const PublicKey& tls_key, const Signer& device);
 
-// Renews the client certificate.
+// Renews the client certificate. Brings `rotations` along, the earliest first, at most
+// kRotationsMax: a server that does not know the device may know the one whose place it took.
 // Errors: as JoiningService.Renew; SERVER_AWAY.
+inline constexpr std::size_t kRotationsMax = 8;
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
-                                  const PublicKey& tls_key);
+                                  const PublicKey& tls_key,
+                                  const std::vector<facts::SignedCommit>& rotations);
 
 // The bytes that a device signs to join with a key for its certificate.
 std::string JoiningKeyMessage(const Hash& cooperative, const PublicKey& tls_key);

@@ -31,8 +31,9 @@ class MachineNetwork final : public Network {
     return sync::JoinAgain(credentials, reentry, tls_key, device);
   }
   absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
-                                    const PublicKey& tls_key) override {
-    return sync::Renew(credentials, device, tls_key);
+                                    const PublicKey& tls_key,
+                                    const std::vector<facts::SignedCommit>& rotations) override {
+    return sync::Renew(credentials, device, tls_key, rotations);
   }
   absl::StatusOr<Progress> RunSession(const Credentials& credentials, Target& target,
                                       const Options& options) override {

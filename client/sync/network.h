@@ -43,7 +43,8 @@ class Network {
                                                 const Reentry& reentry, const PublicKey& tls_key,
                                                 const Signer& device) = 0;
   virtual absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
-                                            const PublicKey& tls_key) = 0;
+                                            const PublicKey& tls_key,
+                                            const std::vector<facts::SignedCommit>& rotations) = 0;
   virtual absl::StatusOr<Progress> RunSession(const Credentials& credentials, Target& target,
                                               const Options& options) = 0;
   virtual absl::StatusOr<Head> FetchHead(const Credentials& credentials, const Hash& cooperative,

@@ -44,6 +44,11 @@ absl::Status Receiver::Receive(const v1::SyncResponse& message) {
       BP_ASSIGN_OR_RETURN(const Head head, CheckedHead(message.head()));
       return ReceiveHead(head);
     }
+    case v1::SyncResponse::kEpochs: {
+      BP_ASSIGN_OR_RETURN(Epochs epochs, ReadEpochs(message.epochs().epochs(), cooperative_));
+      inbox_.PutEpochs(std::move(epochs));
+      return absl::OkStatus();
+    }
     case v1::SyncResponse::KIND_NOT_SET:
       return absl::OkStatus();  // of a newer server
   }

@@ -34,11 +34,12 @@ class RecoveryCalls final : public Recovery {
       : way_(std::move(way)), cooperative_(cooperative) {}
 
   absl::StatusOr<Comparison> Compare(const std::vector<facts::LogPoint>& places,
-                                     const Epochs& epochs) override {
+                                     const Memory& memory) override {
     v1::CompareRequest request;
     request.set_cooperative_id(std::string(ViewOf(cooperative_)));
     for (const facts::LogPoint& place : places) WritePlace(place, *request.add_places());
-    sync::Write(epochs, *request.mutable_epochs());
+    sync::Write(memory.epochs, *request.mutable_epochs());
+    request.mutable_server_codes()->Assign(memory.server_codes.begin(), memory.server_codes.end());
     v1::CompareResponse response;
     BP_RETURN_IF_ERROR(way_->Compare(request, response));
     Comparison comparison{.matching = std::min<std::size_t>(response.matching(), places.size()),
@@ -125,6 +126,16 @@ class GrpcWay final : public RecoveryWay {
 };
 
 }  // namespace
+
+absl::StatusOr<Redelivery> DeliverWithTimes(Recovery& server, const LogPart& part,
+                                            const std::optional<FirstTimes>& times) {
+  absl::StatusOr<Redelivery> made = server.DeliverAgain(part, times);
+  const std::string reason = ReasonOf(made.status());
+  const bool disbelieved =
+      reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" || reason == "PROOF_WRONG";
+  if (times && disbelieved) made = server.DeliverAgain(part, std::nullopt);
+  return made;
+}
 
 std::unique_ptr<Recovery> RecoveryBy(std::unique_ptr<RecoveryWay> way, const Hash& cooperative) {
   return std::make_unique<RecoveryCalls>(std::move(way), cooperative);

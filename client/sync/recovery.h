@@ -39,6 +39,14 @@ struct LogPart {
   std::string records{};
 };
 
+// What a replica remembers of the servers that it was at.
+struct Memory {
+  Epochs epochs{};
+  // By which it was led there (server_code.h), at most kServerCodesMax.
+  std::vector<std::string> server_codes{};
+};
+inline constexpr std::size_t kServerCodesMax = 8;
+
 // How far a server's log is the same as another one.
 struct Comparison {
   std::size_t matching = 0;           // of the places, from the first one on
@@ -62,9 +70,9 @@ class Recovery {
  public:
   virtual ~Recovery() = default;
 
-  // `places` are ascending, 1 to kComparePlacesMax; `epochs` those that this replica knows of.
+  // `places` are ascending, 1 to kComparePlacesMax.
   virtual absl::StatusOr<Comparison> Compare(const std::vector<facts::LogPoint>& places,
-                                             const Epochs& epochs) = 0;
+                                             const Memory& memory) = 0;
   virtual absl::StatusOr<Epochs> ReportLoss(const Head& head, const facts::LogPoint& common) = 0;
   virtual absl::Status GiveBack(const LogPart& part, const Head& head,
                                 const std::vector<Hash>& proof) = 0;
@@ -86,6 +94,11 @@ class RecoveryWay {
   virtual absl::Status DeliverAgain(const v1::DeliverAgainRequest& request,
                                     v1::DeliverAgainResponse& response) = 0;
 };
+
+// As DeliverAgain; where the server does not believe the proof, and so has taken nothing, they
+// arrive as new: that is better than not.
+absl::StatusOr<Redelivery> DeliverWithTimes(Recovery& server, const LogPart& part,
+                                            const std::optional<FirstTimes>& times);
 
 std::unique_ptr<Recovery> RecoveryBy(std::unique_ptr<RecoveryWay> way, const Hash& cooperative);
 

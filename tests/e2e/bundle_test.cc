@@ -67,7 +67,8 @@ TEST_F(Bundles, AreDeliveredInTheOrderInWhichOneThingRestsOnAnother) {
   EXPECT_EQ(synced["commits_sent"], 4);
   tomas_.Do({"sync"});
   for (Keeper* keeper : {&tomas_, &mira_}) {
-    for (const nlohmann::json& entry : keeper->Ask({"log"})["entries"]) {
+    const nlohmann::json log = keeper->Ask({"log"});
+    for (const nlohmann::json& entry : log["entries"]) {
       EXPECT_EQ(entry["verdict"]["kind"], "VERDICT_KIND_COUNTED") << entry;
     }
     EXPECT_EQ(keeper->Ask({"status"}).value("undelivered", 0), 0);

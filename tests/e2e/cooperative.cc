@@ -133,4 +133,14 @@ bool Eventually(const std::function<bool()>& condition) {
   return condition();
 }
 
+std::string FirstArrivalOf(Keeper& keeper, const std::string& what) {
+  const nlohmann::json log = keeper.Ask({"log"});
+  for (const nlohmann::json& entry : log["entries"]) {
+    if (entry["statements"].dump().find(what) == std::string::npos) continue;
+    const std::string first = entry.value("first_arrival_time", "");
+    return first.empty() ? entry.value("arrival_time", "") : first;
+  }
+  return "";
+}
+
 }  // namespace broodpact::e2e

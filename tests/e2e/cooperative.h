@@ -98,4 +98,8 @@ class Keeper {
 // Waits until `condition` holds, at most ten seconds. Returns whether it does.
 bool Eventually(const std::function<bool()>& condition);
 
+// When the commit that says `what` arrived, by a keeper's log: the first time if it did more than
+// once. Empty if there is none.
+std::string FirstArrivalOf(Keeper& keeper, const std::string& what);
+
 }  // namespace broodpact::e2e

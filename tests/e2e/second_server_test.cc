@@ -213,30 +213,75 @@ TEST_F(SecondServer, IsFollowedByAThirdAndWhoMissedItLosesNothing) {
   ExpectOneLog();
 }
 
-TEST_F(SecondServer, OfWhichTheThirdKnowsNothingIsNoDoubtAboutTheThird) {
-  Keeper iva(folder_.path(), "iva");
-  iva.Do({"join", "-"}, Invitation());
-  tomas_.Do({"keeper", "role", "mira", "registrar"});
-  for (Keeper* keeper : {&tomas_, &mira_, &iva}) keeper->Do({"sync"});
-  Burn();
-  tomas_.Do({"server", "take", "-"}, second_.claim_code());
-  iva.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
-  Add(iva, "rosa");
-  iva.Do({"sync"});
-  // Mira has never been at the second one.
-  Server third(folder_.path() / "third-server");
-  third.Start();
-  mira_.Do({"server", "take", "-"}, third.claim_code());
-  Add(mira_, "ema");
+// Two registrars, one of whom sets up the second server; the other one has never been there when
+// she sets up the third.
+class ThirdServer : public SecondServer {
+ protected:
+  ThirdServer() : third_(folder_.path() / "third-server"), iva_(folder_.path(), "iva") {}
+
+  void SetUp() override {
+    SecondServer::SetUp();
+    iva_.Do({"join", "-"}, Invitation());
+    tomas_.Do({"keeper", "role", "mira", "registrar"});
+    for (Keeper* keeper : {&tomas_, &mira_, &iva_}) keeper->Do({"sync"});
+    Burn();
+    tomas_.Do({"server", "take", "-"}, second_.claim_code());
+  }
+  // Returns the third one's code.
+  std::string TakeByMira() {
+    second_.Kill();
+    third_.Start();
+    mira_.Do({"server", "take", "-"}, third_.claim_code());
+    Add(mira_, "ema");
+    mira_.Do({"sync"});
+    return mira_.Do({"server", "name"});
+  }
+  Server third_;
+  Keeper iva_;
+};
+
+TEST_F(ThirdServer, BelievesAMemberOfOneThatItNeverHeardOfByTheCodeThatLedThere) {
+  iva_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  Add(iva_, "rosa");
+  iva_.Do({"sync"});
+  const std::string before = FirstArrivalOf(iva_, "rosa");
+  // Tomas' computer is gone for good too.
+  iva_.Do({"server", "move", "-"}, TakeByMira());
   mira_.Do({"sync"});
-  const std::string code = mira_.Do({"server", "name"});
-  const Outcome early = iva.Try({"server", "move", "-", "--json"}, code);
-  EXPECT_NE(early.err.find("SERVER_UNKNOWN"), std::string::npos) << early.err;
-  EXPECT_TRUE(iva.Ask({"heads"})["doubts"].empty());
+  EXPECT_TRUE(Has(mira_, "iva/rosa"));
+  EXPECT_TRUE(Has(iva_, "mira/ema"));
+  EXPECT_EQ(FirstArrivalOf(mira_, "rosa"), before);
+  EXPECT_EQ(mira_.Ask({"status"})["log_hash"], iva_.Ask({"status"})["log_hash"]);
+  EXPECT_TRUE(iva_.Ask({"heads"})["doubts"].empty());
+}
+
+TEST_F(ThirdServer, KnowsADeviceWhoseKeyTookAnothersPlaceAtTheSecond) {
+  iva_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
+  iva_.Do({"device", "rotate", "--yes"});
+  iva_.Do({"device", "rotate", "--yes"});
+  Add(iva_, "rosa");
+  iva_.Do({"sync"});
+  iva_.Do({"server", "move", "-"}, TakeByMira());
+  mira_.Do({"sync"});
+  EXPECT_TRUE(Has(mira_, "iva/rosa"));
+  EXPECT_EQ(mira_.Ask({"status"})["log_hash"], iva_.Ask({"status"})["log_hash"]);
+  EXPECT_EQ(iva_.Ask({"status"}).value("undelivered", 0), 0);
+}
+
+TEST_F(ThirdServer, DoesNotBelieveTheSecondOneWithoutARegistrarsWordAndDoubtsNothing) {
+  // Came in at the second one, and was led there by nobody's code.
+  Keeper zora(folder_.path(), "zora");
+  zora.Do({"join", "-"}, Invitation());
+  Add(zora, "rosa");
+  zora.Do({"sync"});
+  const std::string code = TakeByMira();
+  const Outcome early = zora.Try({"server", "move", "-", "--json"}, code);
+  EXPECT_NE(early.code, 0);
+  EXPECT_TRUE(zora.Ask({"heads"})["doubts"].empty());
   tomas_.Do({"server", "move", "-"}, code);
-  for (Keeper* keeper : {&iva, &tomas_, &mira_}) keeper->Do({"sync"});
-  EXPECT_TRUE(Has(mira_, "rosa"));
-  EXPECT_TRUE(Has(iva, "ema"));
+  for (Keeper* keeper : {&zora, &tomas_, &mira_}) keeper->Do({"sync"});
+  EXPECT_TRUE(Has(mira_, "zora/rosa"));
+  EXPECT_TRUE(Has(zora, "mira/ema"));
   ExpectOneLog();
 }
 

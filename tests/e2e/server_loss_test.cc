@@ -36,6 +36,17 @@ class ServerLoss : public TwoKeepers {
     Add(tomas_, "dora");
     tomas_.Do({"sync"});
   }
+  std::string Bundle() const { return (folder_.path() / "tomas.bundle").string(); }
+  // The server has lost what Tomas has, and says nothing of it; he has written it into a bundle.
+  void LoseRosaAndBundleIt() {
+    Save();
+    Add(tomas_, "rosa");
+    tomas_.Do({"sync"});
+    tomas_.Do({"bundle", "write", Bundle()});
+    PutBack();
+    Add(mira_, "ema");
+    mira_.Do({"sync"});
+  }
   // Both have all of one log, and no doubt of it.
   void ExpectOneLog() {
     const nlohmann::json mira = mira_.Ask({"status"});
@@ -107,17 +118,23 @@ TEST_F(ServerLoss, IsToldAtOnceToWhoeverFollows) {
 }
 
 TEST_F(ServerLoss, ThatABundleTellsOfFirstIsForgivenOnceTheServerSaysSo) {
-  Save();
-  Add(tomas_, "rosa");
-  tomas_.Do({"sync"});
-  const std::string file = (folder_.path() / "tomas.bundle").string();
-  tomas_.Do({"bundle", "write", file});
-  PutBack();
-  Add(mira_, "ema");
-  mira_.Do({"sync"});
-  EXPECT_EQ(mira_.Try({"bundle", "read", file}).code, 8);
+  LoseRosaAndBundleIt();
+  EXPECT_EQ(mira_.Try({"bundle", "read", Bundle()}).code, 8);
   tomas_.Do({"sync"});
   mira_.Do({"sync"});
+  ExpectOneLog();
+}
+
+TEST_F(ServerLoss, ThatABundleTellsOfIsMendedByItsReaderAlone) {
+  LoseRosaAndBundleIt();
+  EXPECT_EQ(mira_.Try({"bundle", "read", Bundle()}).code, 8);
+  mira_.Do({"sync"});
+  EXPECT_TRUE(mira_.Ask({"heads"})["doubts"].empty());
+  EXPECT_TRUE(Has(mira_, "rosa"));
+  const std::string before = FirstArrivalOf(tomas_, "rosa");
+  EXPECT_FALSE(before.empty());
+  EXPECT_EQ(FirstArrivalOf(mira_, "rosa"), before);
+  tomas_.Do({"sync"});
   ExpectOneLog();
 }
 

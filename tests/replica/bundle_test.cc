@@ -326,6 +326,34 @@ TEST_F(Bundles, OfALogThatWasLostGiveWhatIsMissingHere) {
   EXPECT_EQ(Read("tomas", lost).mail_taken, 0U);
 }
 
+TEST_F(Bundles, TellOfTheLossesThatTheServerTold) {
+  const Hash cooperative = society_.At("mira").cooperative();
+  const auto epoch_by = [&](const Signer& key) {
+    return sync::SignEpoch(key, cooperative, {.epoch = 2, .lost_arrivals = 90});
+  };
+  sync::Epoch forged = epoch_by(log_key_);
+  ++forged.lost_arrivals;
+  const sync::Epochs told = {epoch_by(log_key_)};
+  const auto known_to = [&](const std::string& keeper) {
+    return ReadKnownLog(society_.At(keeper).store())->epochs;
+  };
+  std::ostringstream hostile;
+  sync::BundleWriter writer(hostile, {.cooperative = cooperative});
+  writer.Add(sync::Epochs{forged, epoch_by(device::SecretKey::Generate())});
+  writer.Finish();
+  Read("mira", hostile.str());
+  EXPECT_TRUE(known_to("mira").empty());
+
+  std::ostringstream honest;
+  sync::BundleWriter honest_writer(honest, {.cooperative = cooperative});
+  honest_writer.Add(told);
+  honest_writer.Finish();
+  Read("mira", honest.str());
+  EXPECT_EQ(known_to("mira"), told);
+  Read("tomas", Write("mira"));
+  EXPECT_EQ(known_to("tomas"), told);
+}
+
 TEST_F(Bundles, TakeNothingFromStrangersOrOfAnotherCooperative) {
   Society others;
   others.Found("vera");

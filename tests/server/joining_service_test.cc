@@ -201,7 +201,7 @@ TEST_F(JoiningTest, AnExpiredCertificateIsToldAndRenewed) {
   EXPECT_EQ(ReasonOf(tomas_.Sync().status()), "CERTIFICATE_EXPIRED");
 
   const device::SecretKey tls_key = device::SecretKey::Generate();
-  const auto pem = sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key());
+  const auto pem = sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key(), {});
   ASSERT_TRUE(pem.ok()) << pem.status();
   const sync::CertificateOwner certificate = sync::CertificateOfPem(*pem);
   ASSERT_NE(certificate, nullptr);
@@ -211,8 +211,39 @@ TEST_F(JoiningTest, AnExpiredCertificateIsToldAndRenewed) {
 TEST_F(JoiningTest, OnlyTheDeviceItselfRenews) {
   const device::SecretKey tls_key = device::SecretKey::Generate();
   const device::SecretKey stranger = device::SecretKey::Generate();
-  EXPECT_EQ(ReasonOf(sync::Renew(tomas_.credentials(), stranger, tls_key.public_key()).status()),
-            "DEVICE_UNKNOWN");
+  EXPECT_EQ(
+      ReasonOf(sync::Renew(tomas_.credentials(), stranger, tls_key.public_key(), {}).status()),
+      "DEVICE_UNKNOWN");
+}
+
+TEST_F(JoiningTest, ADeviceWhoseKeyTookAMembersPlaceElsewhereGetsACertificate) {
+  const Hash cooperative = tomas_.cooperative();
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const device::SecretKey next = device::SecretKey::Generate();
+  const device::SecretKey last = device::SecretKey::Generate();
+  const auto rotation = [&](const Signer& from, const Signer& to, const Signer& consenting) {
+    const DeviceId device = DeviceOf(from.public_key());
+    const std::string bytes = facts::BuildCommit(
+        {.cooperative = cooperative, .device = device, .seq = 1},
+        {facts::KeyRotation{
+            .device_key = to.public_key(),
+            .key_signature = consenting.Sign(facts::RotationMessage(cooperative, device))}});
+    return facts::SignedCommit{.bytes = bytes, .signature = facts::SignCommit(from, Sha256(bytes))};
+  };
+  const auto reason = [&](const Signer& device, const std::vector<facts::SignedCommit>& by) {
+    return ReasonOf(sync::Renew(tomas_.credentials(), device, tls_key.public_key(), by).status());
+  };
+  const facts::SignedCommit first = rotation(tomas_.key(), next, next);
+  const facts::SignedCommit second = rotation(next, last, last);
+  EXPECT_EQ(reason(next, {first}), "");
+  EXPECT_EQ(reason(last, {first, second}), "");
+  EXPECT_EQ(reason(last, {first}), "DEVICE_UNKNOWN");
+  EXPECT_EQ(reason(last, {second}), "DEVICE_UNKNOWN");
+  // Not agreed to by the key that is to take the place: then anybody's work could be claimed.
+  EXPECT_EQ(reason(next, {rotation(tomas_.key(), next, last)}), "DEVICE_UNKNOWN");
+  facts::SignedCommit forged = first;
+  forged.signature = facts::SignCommit(next, Sha256(forged.bytes));
+  EXPECT_EQ(reason(next, {forged}), "SIGNATURE_BAD");
 }
 
 TEST(Claim, WithAWrongSecretIsRefused) {

@@ -207,7 +207,7 @@ TEST_F(MembershipTest, ARevokedDeviceNeitherPushesNorRenewsNorJoinsAgain) {
   EXPECT_EQ(ReasonOf(tomas_.Sync().status()), "DEVICE_REVOKED");
   const device::SecretKey tls_key = device::SecretKey::Generate();
   EXPECT_EQ(
-      ReasonOf(sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key()).status()),
+      ReasonOf(sync::Renew(tomas_.credentials(), tomas_.key(), tls_key.public_key(), {}).status()),
       "DEVICE_REVOKED");
   EXPECT_EQ(Arrivals(), arrivals);
 }

@@ -13,6 +13,7 @@
 #include "client/base/status.h"
 #include "client/sync/first_times.h"
 #include "client/sync/recovery.h"
+#include "client/sync/server_code.h"
 #include "tests/server/trial_server.h"
 
 namespace broodpact::server {
@@ -209,6 +210,37 @@ TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAServerThatARegistrarLeft) {
   EXPECT_TRUE((*by_tomas)->ReportLoss(further, PlaceOfMira(arrivals)).ok());
 }
 
+TEST_F(RecoveryTest, BelievesHeadsOfAServerThatARegistrarsCodeLedTo) {
+  const std::uint64_t arrivals = mira_.Sync()->arrivals;
+  const device::SecretKey other = device::SecretKey::Generate();
+  facts::HeadClaim claim = *mira_.head();
+  ++claim.point.arrivals;
+  const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
+  const auto code_by = [&](const Member& author, const Hash& cooperative) {
+    sync::ServerCode code{.cooperative = cooperative,
+                          .server_key = other.public_key(),
+                          .named_by = author.chain().device,
+                          .address = "brood.example:7443"};
+    code.signature = author.key().Sign(sync::ServerCodeMessage(code));
+    return code;
+  };
+  const auto told_by_tomas = [&](const std::string& code) {
+    const auto by_tomas = *sync::OpenRecovery(tomas_.credentials(), mira_.cooperative(),
+                                              device::SystemClock().NowMillis());
+    EXPECT_TRUE(by_tomas->Compare({PlaceOfMira(arrivals)}, {.server_codes = {code}}).ok());
+    return ReasonOf(by_tomas->ReportLoss(head, PlaceOfMira(arrivals)).status());
+  };
+  EXPECT_EQ(told_by_tomas("no code"), "HEAD_OTHER");
+  // Tomas is no registrar, and may not pass for one.
+  EXPECT_EQ(told_by_tomas(sync::BuildServerCode(code_by(tomas_, mira_.cooperative()))),
+            "HEAD_OTHER");
+  sync::ServerCode forged = code_by(tomas_, mira_.cooperative());
+  forged.named_by = mira_.chain().device;
+  EXPECT_EQ(told_by_tomas(sync::BuildServerCode(forged)), "HEAD_OTHER");
+  EXPECT_EQ(told_by_tomas(sync::BuildServerCode(code_by(mira_, Sha256("another")))), "HEAD_OTHER");
+  EXPECT_EQ(told_by_tomas(sync::BuildServerCode(code_by(mira_, mira_.cooperative()))), "");
+}
+
 TEST_F(RecoveryTest, TellsOfLossesThatAServerThatWasLeftToldOf) {
   const std::uint64_t arrivals = mira_.Sync()->arrivals;
   const device::SecretKey other = device::SecretKey::Generate();
@@ -218,18 +250,18 @@ TEST_F(RecoveryTest, TellsOfLossesThatAServerThatWasLeftToldOf) {
                                               .lost_arrivals = arrivals + 40,
                                               .time_ms = 1})};
   // Of one that nobody knows anybody can tell.
-  EXPECT_TRUE(Open()->Compare({PlaceOfMira(arrivals)}, told)->epochs.empty());
+  EXPECT_TRUE(Open()->Compare({PlaceOfMira(arrivals)}, {.epochs = told})->epochs.empty());
   facts::HeadClaim claim = *mira_.head();
   ++claim.point.arrivals;
   claim.epoch = 7;
   const sync::Head head = sync::SignHead(other, mira_.cooperative(), claim);
   ASSERT_TRUE(Open()->ReportLoss(head, PlaceOfMira(arrivals)).ok());
-  const auto compared = Open()->Compare({PlaceOfMira(arrivals)}, told);
+  const auto compared = Open()->Compare({PlaceOfMira(arrivals)}, {.epochs = told});
   ASSERT_EQ(compared->epochs.size(), 2U);
   EXPECT_EQ(compared->epochs.front().epoch, 5U);
   EXPECT_EQ(compared->epochs.front().lost_arrivals, arrivals + 40);
   EXPECT_EQ(compared->epochs.front().server_key, compared->head.server_key);
-  EXPECT_EQ(Open()->Compare({PlaceOfMira(arrivals)}, told)->epochs, compared->epochs);
+  EXPECT_EQ(Open()->Compare({PlaceOfMira(arrivals)}, {.epochs = told})->epochs, compared->epochs);
 }
 
 TEST_F(RecoveryTest, BelievesNoHeadWithoutMeasure) {
@@ -275,11 +307,11 @@ TEST_F(RecoveryTest, RemembersAnEpochThatItHasForgotten) {
   mira_.credentials().address = server_.server().address();
   const auto recovery = Open();
   EXPECT_TRUE(recovery->Compare({PlaceOfMira(before)}, {})->epochs.empty());
-  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, *told)->epochs, *told);
+  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, {.epochs = *told})->epochs, *told);
   // Of another server's it takes none.
   const device::SecretKey thief = device::SecretKey::Generate();
   const sync::Epochs forged = {sync::SignEpoch(thief, mira_.cooperative(), told->front())};
-  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, forged)->epochs, *told);
+  EXPECT_EQ(recovery->Compare({PlaceOfMira(before)}, {.epochs = forged})->epochs, *told);
 }
 
 TEST_F(RecoveryTest, LetsCommitsArriveAgainOnceEach) {

@@ -203,8 +203,9 @@ absl::StatusOr<std::string> KeeperNetwork::JoinAgain(const sync::Credentials& cr
 }
 
 absl::StatusOr<std::string> KeeperNetwork::Renew(const sync::Credentials& credentials,
-                                                 const Signer& device,
-                                                 const PublicKey& /*tls_key*/) {
+                                                 const Signer& device, const PublicKey& /*tls_key*/,
+                                                 const std::vector<facts::SignedCommit>&
+                                                 /*rotations: nobody rotates here*/) {
   BP_RETURN_IF_ERROR(AwaitCall(credentials.address));
   BP_RETURN_IF_ERROR(server_.CheckRenews(DeviceOf(device.public_key())));
   return std::string(kPem);

@@ -34,7 +34,8 @@ class KeeperNetwork final : public sync::Network {
                                         const sync::Reentry& reentry, const PublicKey& tls_key,
                                         const Signer& device) override;
   absl::StatusOr<std::string> Renew(const sync::Credentials& credentials, const Signer& device,
-                                    const PublicKey& tls_key) override;
+                                    const PublicKey& tls_key,
+                                    const std::vector<facts::SignedCommit>& rotations) override;
   absl::StatusOr<sync::Progress> RunSession(const sync::Credentials& credentials,
                                             sync::Target& target,
                                             const sync::Options& options) override;

@@ -443,6 +443,7 @@ void World::Settle() {
       RunToEnd(keeper, dice_);
       if (joined_[i]) Sync(keeper, dice_);
       if (std::exchange(keeper.shut_out, false)) Readmit(keeper);
+      HandOver(keeper);
     }
   }
   TamperAtEnd(*this);

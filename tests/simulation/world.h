@@ -104,6 +104,8 @@ class World {
   // The founder invites a keeper anew whose invitation no server can have any more, and takes over
   // what only he has.
   void Readmit(KeeperNode& keeper);
+  // Does what `status` says of commits that are kept for others: brings them to their authors.
+  void HandOver(KeeperNode& keeper);
   // What a keeper joins by: it leads to the present server.
   std::string CodeOf(const KeeperNode& keeper) const;
 

@@ -73,6 +73,21 @@ void World::Readmit(KeeperNode& keeper) {
   Sync(founder, dice_);
 }
 
+void World::HandOver(KeeperNode& keeper) {
+  if (keeper.busy() || !Opened(keeper) || keeper.replica().aside() == 0) return;
+  std::ostringstream bundle;
+  if (!keeper.replica().WriteBundle(bundle, std::nullopt).ok()) return;
+  for (std::size_t i = 0; i < keepers_.size(); ++i) {
+    KeeperNode& author = *keepers_[i];
+    if (&author == &keeper || !joined_[i] || author.busy() || !Opened(author)) continue;
+    std::istringstream in(bundle.str());
+    const auto read = author.replica().ReadBundle(in);
+    Tell("  what {} keeps for others is read by {}: {}", keeper.name(), author.name(),
+         TextOf(read.status()));
+    Sync(author, dice_);
+  }
+}
+
 // An invitation says where the server was when it was written; whoever brings it to a newcomer
 // tells him the new place.
 std::string World::CodeOf(const KeeperNode& keeper) const {

@@ -32,6 +32,14 @@ BundleFrontier SomeFrontier() {
   return frontier;
 }
 
+Epochs SomeEpochs() {
+  Epoch epoch;
+  epoch.epoch = 2;
+  epoch.common.arrivals = 7;
+  epoch.lost_arrivals = 9;
+  return {epoch};
+}
+
 Head SomeHead() {
   Head head;
   head.epoch = 2;
@@ -54,6 +62,7 @@ std::string SomeBundle() {
   std::ostringstream out;
   BundleWriter writer(out, SomeHeader());
   writer.Add(SomeFrontier());
+  writer.Add(SomeEpochs());
   writer.Add(SomeHead());
   writer.Add(BundleLog{.arrivals_before = 12, .records = "records"});
   writer.Add(SomeMail());
@@ -87,6 +96,7 @@ TEST(Bundle, IsReadAsItWasWritten) {
   BundleReader reader(in);
   EXPECT_EQ((*reader.Next())->header, SomeHeader());
   EXPECT_EQ((*reader.Next())->frontier, SomeFrontier());
+  EXPECT_EQ((*reader.Next())->epochs, SomeEpochs());
   EXPECT_EQ((*reader.Next())->head, SomeHead());
   EXPECT_EQ((*reader.Next())->log, (BundleLog{.arrivals_before = 12, .records = "records"}));
   const std::vector<facts::SignedCommit> mail = (*reader.Next())->mail;
@@ -99,7 +109,7 @@ TEST(Bundle, IsReadAsItWasWritten) {
 
 TEST(Bundle, IsGoodUpToWhereItIsCut) {
   const std::string whole = SomeBundle();
-  ASSERT_EQ(ReadAll(whole).blocks, 5U);
+  ASSERT_EQ(ReadAll(whole).blocks, 6U);
   std::size_t blocks = 0;
   for (std::size_t size = 0; size < whole.size(); ++size) {
     const Reading reading = ReadAll(whole.substr(0, size));
@@ -136,7 +146,7 @@ TEST(Bundle, PassesOverBlocksOfANewerKind) {
   newer += block('E', "");
   const Reading reading = ReadAll(newer);
   EXPECT_EQ(reading.reason, "");
-  EXPECT_EQ(reading.blocks, 6U);
+  EXPECT_EQ(reading.blocks, 7U);
 }
 
 TEST(Bundle, IsRefusedWhereItIsNone) {

@@ -17,6 +17,7 @@ absl::Status CheckCooperative(const std::optional<sync::BundleHeader>& header,
 
 absl::Status BundleSurvey::Add(const sync::BundleBlock& block) {
   BP_RETURN_IF_ERROR(CheckCooperative(block.header, cooperative_));
+  if (!block.epochs.empty()) BP_RETURN_IF_ERROR(AddEpochs(block.epochs));
   if (block.head) BP_RETURN_IF_ERROR(AddHead(*block.head));
   if (block.log) BP_RETURN_IF_ERROR(AddLog(*block.log));
   return absl::OkStatus();
@@ -30,20 +31,31 @@ PassedOver BundleSurvey::passed_over() const {
   return begins_later_ ? PassedOver::kBeginsLater : PassedOver::kNothing;
 }
 
+absl::Status BundleSurvey::AddEpochs(sync::Epochs told) {
+  if (!known_) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
+  std::erase_if(told, [&](const sync::Epoch& epoch) {
+    return !known.WasServer(epoch.server_key) || !sync::VerifyEpoch(epoch, cooperative_);
+  });
+  return KeepEpochs(store_, told);
+}
+
 absl::Status BundleSurvey::AddHead(const sync::Head& head) {
   if (!known_ || heads_.size() >= kHeadsMax) return absl::OkStatus();
   if (!sync::VerifyHead(head, cooperative_)) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
-  if (head.server_key != known_->server_key) {
-    of_other_server_ = of_other_server_ || !known.IsServer(head.server_key);
+  if (!known.WasServer(head.server_key)) {
+    of_other_server_ = true;
     return absl::OkStatus();
   }
   if (sync::IsVoid(known.epochs, head)) {
-    const bool farther = !lost_head_ || lost_head_->point.arrivals < head.point.arrivals;
-    if (farther) lost_head_ = head;
+    NoteLost(head);
     return absl::OkStatus();
   }
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+  const bool of_ours = head.server_key == known_->server_key;
+  of_other_server_ = of_other_server_ || (!of_ours && fit != HeadFit::kOurs);
+  if (!of_ours) return absl::OkStatus();
   if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
   if (fit == HeadFit::kOther) NoteOther(head);
   return absl::OkStatus();
@@ -52,9 +64,16 @@ absl::Status BundleSurvey::AddHead(const sync::Head& head) {
 void BundleSurvey::NoteOther(const sync::Head& head) {
   if (head.epoch > known_->epoch) {
     after_loss_ = true;
-  } else if (!doubt_) {
-    doubt_ = TwoHistories(*known_, head);
+    return;
   }
+  // The server may say that it has lost it, once it is shown.
+  NoteLost(head);
+  if (!doubt_) doubt_ = TwoHistories(*known_, head);
+}
+
+void BundleSurvey::NoteLost(const sync::Head& head) {
+  const bool farther = !lost_head_ || lost_head_->point.arrivals < head.point.arrivals;
+  if (farther) lost_head_ = head;
 }
 
 absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {

@@ -1,7 +1,7 @@
 #pragma once
 
-// The first reading of a bundle: what a known server's head vouches for, and which heads convict
-// it.
+// The first reading of a bundle: what it tells of losses, what a known server's head vouches for,
+// and which heads convict it.
 
 #include <cstddef>
 #include <cstdint>
@@ -36,21 +36,25 @@ class BundleSurvey {
   // The head up to which the log of the bundle may be taken.
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
-  // Whether its log is signed by the server that is known, and is another one than here.
-  bool is_other_log() const { return lost_head_ || after_loss_ || doubt_.has_value(); }
+  // Whether its log is another one than here: what is missing of it is to be carried.
+  bool is_other_log() const { return lost_head_ || after_loss_ || of_other_server_; }
 
-  // The farthest head of a log that the server has lost, if there is one.
+  // The farthest head of a log that a server has lost, or is to say whether it has; if there is
+  // one.
   const std::optional<sync::Head>& lost_head() const { return lost_head_; }
 
   // Why none of its log was taken, where it has some.
   PassedOver passed_over() const;
 
  private:
-  // A head of another key, or badly signed, says nothing of this server.
+  // Keeps the epochs that servers of this cooperative have signed.
+  absl::Status AddEpochs(sync::Epochs told);
+  // A head that is badly signed says nothing.
   absl::Status AddHead(const sync::Head& head);
   // A head of another log than the one here. In a later epoch its server itself says that it has
   // lost something.
   void NoteOther(const sync::Head& head);
+  void NoteLost(const sync::Head& head);
   absl::Status AddLog(const sync::BundleLog& log);
 
   store::Store& store_;

@@ -1,6 +1,7 @@
 #include "client/replica/internal/known_log.h"
 
 #include <algorithm>
+#include <sstream>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -33,6 +34,15 @@ absl::Status AddKey(store::Store& database, std::string_view name, std::vector<P
   return database.PutMeta(name, sync::EncodeKeys(keys));
 }
 
+// Lines, the latest last.
+absl::StatusOr<std::vector<std::string>> ReadServerCodes(const store::Store& database) {
+  std::vector<std::string> codes;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaServerCodes));
+  std::istringstream lines(bytes.value_or(""));
+  for (std::string line; std::getline(lines, line);) codes.push_back(line);
+  return codes;
+}
+
 }  // namespace
 
 absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
@@ -43,6 +53,7 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
   BP_ASSIGN_OR_RETURN(known.successors, ReadKeys(database, kMetaSuccessors));
   BP_ASSIGN_OR_RETURN(known.forsaken, ReadKeys(database, kMetaForsaken));
+  BP_ASSIGN_OR_RETURN(known.server_codes, ReadServerCodes(database));
   if (!known.head) return known;
   // After a rewinding that was cut off, the head may be of the log that was.
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(database, *known.head));
@@ -56,6 +67,10 @@ bool KnownLog::IsServer(const PublicKey& key) const {
   const std::optional<sync::Head>& known = head ? head : promised;
   return !known || known->server_key == key ||
          std::ranges::find(successors, key) != successors.end();
+}
+
+bool KnownLog::WasServer(const PublicKey& key) const {
+  return IsServer(key) || std::ranges::find(forsaken, key) != forsaken.end();
 }
 
 bool KnownLog::HasSuccessor() const {
@@ -72,6 +87,16 @@ absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   return AddKey(database, kMetaSuccessors, known.successors, key);
 }
 
+absl::Status KeepServerCode(store::Store& database, const std::string& code) {
+  BP_ASSIGN_OR_RETURN(std::vector<std::string> codes, ReadServerCodes(database));
+  std::erase(codes, code);
+  codes.push_back(code);
+  if (codes.size() > sync::kServerCodesMax) codes.erase(codes.begin());
+  std::string lines;
+  for (const std::string& one : codes) lines += one + '\n';
+  return database.PutMeta(kMetaServerCodes, lines);
+}
+
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   const std::optional<sync::Epochs> before = bytes ? sync::DecodeEpochs(*bytes) : std::nullopt;
@@ -79,27 +104,6 @@ absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
   if (all.empty() || before == all) return absl::OkStatus();
   BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
   return ForgetDoubts(database, all);
-}
-
-absl::Status KeepLostHead(store::Store& database, const sync::Head& head) {
-  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  BP_ASSIGN_OR_RETURN(const auto kept, ReadHeadNamed(database, kMetaLostHead));
-  const bool told =
-      sync::IsToldLost(known.epochs, head) || (kept && kept->point.arrivals >= head.point.arrivals);
-  return told ? absl::OkStatus() : database.PutMeta(kMetaLostHead, sync::EncodeHead(head));
-}
-
-absl::Status ShowLostHead(store::Store& database, sync::Recovery& server) {
-  BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, ReadHeadNamed(database, kMetaLostHead));
-  if (!head) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  const std::optional<facts::LogPoint> common = sync::PartingOf(known.epochs, *head);
-  if (common && !sync::IsToldLost(known.epochs, *head)) {
-    const absl::StatusOr<sync::Epochs> told = server.ReportLoss(*head, *common);
-    if (absl::IsUnavailable(told.status())) return told.status();
-    if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
-  }
-  return database.PutMeta(kMetaLostHead, "");
 }
 
 }  // namespace broodpact::replica

@@ -4,6 +4,7 @@
 // losses that it has told, and which other servers there were. Small values of the store.
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -23,10 +24,19 @@ struct KnownLog {
   sync::Epochs epochs{};
   std::vector<PublicKey> successors{};  // of servers that this replica was led to
   std::vector<PublicKey> forsaken{};    // of servers that it has left
+  // By which it was led to servers, the latest last; at most sync::kServerCodesMax.
+  std::vector<std::string> server_codes{};
   bool damaged = false;  // this log is not the one that the server signed when it was fetched
 
   // Whether a head by that key is of the server that is known, or of one that took its place.
   bool IsServer(const PublicKey& key) const;
+
+  // Whether a head or an epoch by that key may be of this cooperative's log: of a server as above,
+  // or of one that was left.
+  bool WasServer(const PublicKey& key) const;
+
+  // What a server is told when the two logs are compared.
+  sync::Memory Memory() const { return {.epochs = epochs, .server_codes = server_codes}; }
 
   // Whether what is known is of a server whose place another one took, which this replica goes to.
   bool HasSuccessor() const;
@@ -42,16 +52,10 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
 // Keeps the key of a server that takes the place of the one that is known, and that this one is no
 // server any more.
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key);
+// Keeps the code by which a registrar leads to a server: his word for it, to be shown where nobody
+// else knows of it.
+absl::Status KeepServerCode(store::Store& database, const std::string& code);
 // Keeps epochs beside those that are kept already.
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);
-
-// Keeps a head of a log that the server has lost, as somebody else heard it, to be shown to it,
-// unless the server has told that it lost so much. What commits have seen of it is else not known
-// to have been there, and they find no place.
-absl::Status KeepLostHead(store::Store& database, const sync::Head& head);
-// Shows the server the head that is kept, if there is one, and keeps the epochs that it tells then.
-// One that it does not take is kept no longer.
-// Errors: UNAVAILABLE, as the server's; those of the store.
-absl::Status ShowLostHead(store::Store& database, sync::Recovery& server);
 
 }  // namespace broodpact::replica

@@ -124,7 +124,7 @@ absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::ui
     BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(arrivals));
     points.push_back({.arrivals = arrivals, .log_hash = log_hash});
   }
-  return server_.Compare(points, known_.epochs);
+  return server_.Compare(points, known_.Memory());
 }
 
 absl::Status LossRepair::CheckKey(const sync::Head& told) const {
@@ -195,13 +195,7 @@ absl::StatusOr<sync::Redelivery> LossRepair::DeliverPart(const sync::LogPart& pa
   BP_ASSIGN_OR_RETURN(
       const std::optional<sync::FirstTimes> times,
       sync::ProveFirstTimes(*store_.TreeNodes(), *known_.head, part.arrivals_before, count));
-  absl::StatusOr<sync::Redelivery> made = server_.DeliverAgain(part, times);
-  // One that does not believe the proof has taken nothing. To arrive as new is better than not.
-  const std::string reason = ReasonOf(made.status());
-  const bool disbelieved =
-      reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" || reason == "PROOF_WRONG";
-  if (times && disbelieved) made = server_.DeliverAgain(part, std::nullopt);
-  return made;
+  return sync::DeliverWithTimes(server_, part, times);
 }
 
 absl::Status LossRepair::KeepRefused(const sync::LogPart& part,

@@ -15,16 +15,17 @@
 namespace broodpact::replica {
 
 // Names of small values in the store.
-inline constexpr char kMetaInstall[] = "install";     // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";           // the server's last head (sync/head.h)
-inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals than there are here
-inline constexpr char kMetaLostHead[] = "lost-head";  // of a log that was lost, to be reported
-inline constexpr char kMetaEpochs[] = "epochs";       // the server's losses (sync/epoch.h)
+inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
+inline constexpr char kMetaHead[] = "head";          // the server's last head (sync/head.h)
+inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
+inline constexpr char kMetaLostLog[] = "lost-log";   // that a bundle has shown (lost_log.h)
+inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
 inline constexpr char kMetaForsaken[] = "forsaken";      // keys of servers before them (32 each)
-inline constexpr char kMetaDoubts[] = "doubts";          // what convicts the server (history.h)
-inline constexpr char kMetaRefusal[] = "refusal";        // why the server refuses this device
-inline constexpr char kMetaJoining[] = "joining";        // the commit that a Join was tried with
+inline constexpr char kMetaServerCodes[] = "server-codes";  // a line each (sync/server_code.h)
+inline constexpr char kMetaDoubts[] = "doubts";             // what convicts the server (history.h)
+inline constexpr char kMetaRefusal[] = "refusal";           // why the server refuses this device
+inline constexpr char kMetaJoining[] = "joining";           // the commit that a Join was tried with
 
 // What a session does for a chain: deliver what is undelivered and fetch, or fetch alone.
 enum class ChainWork { kDeliver, kFetch };

@@ -147,8 +147,8 @@ class HouseNetwork final : public sync::Network {
                                         const Signer& device) override {
     return Join(credentials, reentry.cooperative, reentry.joining, tls_key, device);
   }
-  absl::StatusOr<std::string> Renew(const sync::Credentials&, const Signer&,
-                                    const PublicKey&) override {
+  absl::StatusOr<std::string> Renew(const sync::Credentials&, const Signer&, const PublicKey&,
+                                    const std::vector<facts::SignedCommit>&) override {
     return std::string(kPem);
   }
   absl::StatusOr<sync::Head> FetchHead(const sync::Credentials&, const Hash&,

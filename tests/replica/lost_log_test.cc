@@ -1,0 +1,151 @@
+// Goal: what a bundle shows of a log that was lost is found from where it parts, and each part of
+// it is proved to have arrived when it did. Method: logs of the test of every size in turn; a proof
+// is judged by what the server judges it by, which knows nothing of how it was made.
+
+#include "client/replica/internal/lost_log.h"
+
+#include <gtest/gtest.h>
+
+#include "client/device/key.h"
+#include "client/replica/internal/known_log.h"
+#include "client/replica/internal/rep.h"
+#include "tests/replica/testing/society.h"
+
+namespace broodpact::replica {
+namespace {
+
+facts::ArrivalView ArrivalAt(std::uint64_t place) {
+  static const std::string kCommits(200, 'c');
+  facts::ArrivalView arrival{.commit = std::string_view(kCommits).substr(0, place + 1),
+                             .time_ms = 1'000 + static_cast<std::int64_t>(place)};
+  // Runs of one, two and three commits.
+  if (place % 6 == 0 || place % 6 == 2 || place % 6 == 5) arrival.signature = Signature{};
+  if (place % 4 == 0) arrival.first_time_ms = 500;
+  return arrival;
+}
+
+void Grow(MerkleFrontier& tree, std::uint64_t place) {
+  const facts::ArrivalView arrival = ArrivalAt(place);
+  ASSERT_TRUE(
+      tree.Append(facts::LogLeafHash(Sha256(arrival.commit), facts::TimesOf(arrival))).ok());
+}
+
+// A log of `size` arrivals that parts after `common`.
+LostLog LogOf(std::uint64_t common, std::uint64_t size) {
+  LostLog lost{.head = {}};
+  MerkleFrontier tree;
+  for (std::uint64_t place = 0; place < size; ++place) {
+    if (place == common) lost.tree = tree.Encode();
+    if (place >= common) facts::AppendArrival(lost.records, ArrivalAt(place));
+    Grow(tree, place);
+  }
+  lost.head.point.arrivals = size;
+  lost.head.tree_root = tree.Root();
+  return lost;
+}
+
+TEST(LostLog, IsProvedPartByPartWhereverItParts) {
+  for (std::uint64_t size = 6; size <= 60; size += 6) {
+    for (std::uint64_t common = 0; common < size; ++common) {
+      const LostLog lost = LogOf(common, size);
+      for (const std::size_t bytes : {std::size_t{1}, std::size_t{700}}) {
+        std::uint64_t next = common;
+        for (const ProvenPart& one : ProvenPartsOf(lost, bytes)) {
+          EXPECT_EQ(one.part.arrivals_before, next);
+          const auto proven =
+              sync::CheckFirstTimes(one.part.arrivals_before, one.part.records, one.times);
+          ASSERT_TRUE(proven.ok()) << size << " " << common << ": " << proven.status();
+          next += *proven;
+        }
+        EXPECT_EQ(next, size);
+      }
+    }
+  }
+}
+
+TEST(LostLog, ThatIsDamagedIsProvedByNothing) {
+  LostLog lost = LogOf(3, 12);
+  lost.tree.pop_back();
+  EXPECT_TRUE(ProvenPartsOf(lost, 1).empty());
+  lost = LogOf(3, 12);
+  lost.records.pop_back();
+  EXPECT_TRUE(ProvenPartsOf(lost, 1).empty());
+}
+
+class LostLogs : public ::testing::Test {
+ protected:
+  LostLogs() {
+    society_.Found("mira");
+    testing::AddGroup(society_, "mira", "hamorii-colima");
+    society_.Deliver();
+    society_.Close("mira");
+    database_ = *store::Store::Open(society_.HomeOf("mira").database(), store::Access::kReadWrite);
+  }
+
+  // A log that is as this one is but for its last arrival, which is another, and `more` after it.
+  sync::BundleLog OtherLog(std::uint64_t more) {
+    const std::uint64_t last = database_->point().arrivals;
+    const store::LogSlice slice = *database_->ReadLog(0, 1 << 20);
+    sync::BundleLog log{.records = *facts::FirstRecords(slice.records, last - 1)};
+    for (std::uint64_t i = 0; i <= more; ++i) facts::AppendArrival(log.records, ArrivalAt(6 * i));
+    return log;
+  }
+  sync::Head HeadOf(const sync::BundleLog& log) {
+    MerkleFrontier tree;
+    facts::ArrivalReader reader(log.records);
+    while (!reader.at_end()) {
+      const facts::ArrivalView arrival = *reader.Next();
+      EXPECT_TRUE(
+          tree.Append(facts::LogLeafHash(Sha256(arrival.commit), facts::TimesOf(arrival))).ok());
+    }
+    return sync::SignHead(
+        log_key_, Hash{},
+        {.epoch = 1, .point = {.arrivals = tree.size()}, .tree_root = tree.Root()});
+  }
+  LostLog Read(const sync::Head& head, const sync::BundleLog& log) {
+    LostLogIntake intake(*database_, head);
+    EXPECT_TRUE(intake.Add(log).ok());
+    return *intake.Finish();
+  }
+
+  testing::Society society_;
+  std::unique_ptr<store::Store> database_;
+  device::SecretKey log_key_ = device::SecretKey::Generate();
+};
+
+TEST_F(LostLogs, AreKeptFromWhereTheyPart) {
+  const sync::BundleLog log = OtherLog(3);
+  const LostLog lost = Read(HeadOf(log), log);
+  const std::uint64_t last = database_->point().arrivals;
+  ASSERT_TRUE(lost.common.has_value());
+  EXPECT_EQ(lost.common->arrivals, last - 1);
+  EXPECT_EQ(lost.common->log_hash, *database_->LogHashAt(last - 1));
+  std::uint64_t proven = 0;
+  for (const ProvenPart& one : ProvenPartsOf(lost, 1)) {
+    proven += *sync::CheckFirstTimes(one.part.arrivals_before, one.part.records, one.times);
+  }
+  EXPECT_EQ(proven, 4U);
+  ASSERT_TRUE(KeepLostLog(*database_, lost).ok());
+  EXPECT_EQ(**ReadLostLog(*database_), lost);
+}
+
+TEST_F(LostLogs, ThatDoNotLeadToTheirHeadAreKeptByTheHeadAlone) {
+  const sync::BundleLog log = OtherLog(3);
+  sync::Head head = HeadOf(log);
+  head.tree_root[0] ^= 1U;
+  const LostLog lost = Read(head, log);
+  EXPECT_TRUE(lost.records.empty());
+  EXPECT_TRUE(lost.common.has_value());
+}
+
+TEST_F(LostLogs, GiveWayToOneThatReachesFarther) {
+  const sync::BundleLog shorter = OtherLog(1);
+  const sync::BundleLog longer = OtherLog(2);
+  const LostLog more = Read(HeadOf(longer), longer);
+  ASSERT_TRUE(KeepLostLog(*database_, more).ok());
+  ASSERT_TRUE(KeepLostLog(*database_, Read(HeadOf(shorter), shorter)).ok());
+  EXPECT_EQ(**ReadLostLog(*database_), more);
+}
+
+}  // namespace
+}  // namespace broodpact::replica
