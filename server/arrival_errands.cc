@@ -12,8 +12,15 @@
 #include "server/answer.h"
 #include "server/arrival_log.h"
 #include "server/epochs.h"
+#include "server/rotations.h"
 
 namespace broodpact::server {
+namespace {
+
+// How often the place up to which a loss goes back may be told anew, each time an earlier one.
+constexpr std::ptrdiff_t kEarlierPlacesMax = 8;
+
+}  // namespace
 
 void ArrivalLog::RunErrands() {
   std::deque<std::function<void()>> errands;
@@ -74,7 +81,12 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
   return Do([&]() -> absl::Status {
     sync::Epochs epochs = this->epochs();
     const std::uint32_t present = PresentEpoch(epochs);
-    if (sync::IsToldLost(epochs, lost)) return absl::OkStatus();
+    if (sync::IsToldLost(epochs, lost, common)) return absl::OkStatus();
+    // Whoever told of it first may have known of no earlier place; not many can.
+    const auto told = std::ranges::count_if(epochs, [&](const sync::Epoch& one) {
+      return one.lost_arrivals == lost.point.arrivals && one.common.arrivals > common.arrivals;
+    });
+    if (told >= kEarlierPlacesMax) return absl::OkStatus();
     if (std::max(present, lost.epoch) >= facts::kLastEpoch) {
       return Fail(absl::StatusCode::kResourceExhausted, "EPOCHS_SPENT",
                   "there are no more numbers for epochs; a registrar sets up another server");
@@ -95,6 +107,10 @@ absl::Status ArrivalLog::NoteLoss(const sync::Head& lost, const facts::LogPoint&
 absl::Status ArrivalLog::NoteLeft(const PublicKey& log_key) {
   if (IsOurServer(log_key)) return absl::OkStatus();
   return Do([&]() -> absl::Status { return KeepLeftServer(store_, log_key); });
+}
+
+absl::Status ArrivalLog::NoteRotation(const DeviceId& from, const DeviceId& to) {
+  return Do([&]() -> absl::Status { return KeepRotation(store_, from, to); });
 }
 
 absl::Status ArrivalLog::RememberEpochs(const sync::Epochs& told) {
@@ -124,8 +140,11 @@ absl::Status ArrivalLog::InheritEpochs(const sync::Epochs& told) {
 
 absl::Status ArrivalLog::SetEpochs(const sync::Epochs& epochs) {
   BP_RETURN_IF_ERROR(store_.PutMeta(kEpochsName, sync::EncodeEpochs(epochs)));
-  const std::lock_guard lock(mutex_);
-  epochs_ = epochs;
+  {
+    const std::lock_guard lock(mutex_);
+    epochs_ = epochs;
+  }
+  epochs_changes_.fetch_add(1, std::memory_order_release);
   return absl::OkStatus();
 }
 

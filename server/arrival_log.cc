@@ -41,6 +41,11 @@ absl::StatusOr<Hash> ArrivalLog::Arrivals::LogHashAt(std::uint64_t arrivals) con
   return log_.store_.LogHashAt(arrivals);
 }
 
+absl::StatusOr<std::int64_t> ArrivalLog::Arrivals::TimeOf(std::uint64_t arrival) const {
+  BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, log_.store_.ReadArrival(arrival));
+  return stored.time_ms;
+}
+
 bool ArrivalLog::Arrivals::HasLost(std::uint64_t arrivals) const {
   return sync::MayBeLost(log_.epochs(), arrivals);
 }

@@ -3,6 +3,7 @@
 // The arrival log: gives every commit its place. One thread writes; all who wait at a moment go
 // into one group, with one fold and one fsync, and are answered when it is durable.
 
+#include <atomic>
 #include <condition_variable>
 #include <cstdint>
 #include <deque>
@@ -97,6 +98,10 @@ class ArrivalLog {
   // Blocks. Errors: as NoteLoss.
   absl::Status NoteLeft(const PublicKey& log_key);
 
+  // Keeps that a device took the place of another one, before the log has it (rotations.h). Blocks.
+  // Errors: those of KeepRotation and NoteLoss.
+  absl::Status NoteRotation(const DeviceId& from, const DeviceId& to);
+
   // Takes back epochs of its own that this log has forgotten; durable when it returns. Blocks.
   // Errors: as NoteLoss.
   absl::Status RememberEpochs(const sync::Epochs& told);
@@ -125,6 +130,8 @@ class ArrivalLog {
 
   // The epochs so far that began with a loss.
   sync::Epochs epochs() const;
+  // Grows with every change of them; read before them.
+  std::uint64_t epochs_changes() const { return epochs_changes_.load(std::memory_order_acquire); }
 
   // Submits all, with answers of its own, and waits until all are answered; in their order.
   std::vector<absl::StatusOr<Receipt>> Await(std::vector<Submission> submissions);
@@ -144,6 +151,7 @@ class ArrivalLog {
     absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override;
     absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override;
     absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override;
+    absl::StatusOr<std::int64_t> TimeOf(std::uint64_t arrival) const override;
     bool HasLost(std::uint64_t arrivals) const override;
 
    private:
@@ -183,6 +191,8 @@ class ArrivalLog {
   std::int64_t time_last_ms_ = 0;  // of the writing thread
   LogEnd end_;                     // of the writing thread: of what is durable
   std::unique_ptr<Herald> herald_;
+
+  std::atomic<std::uint64_t> epochs_changes_{0};
 
   mutable std::mutex mutex_;  // guards all below
   std::condition_variable changed_;

@@ -14,6 +14,7 @@
 #include "client/registry/state.h"
 #include "client/sync/certificate.h"
 #include "server/authority.h"
+#include "server/rotations.h"
 
 namespace broodpact::server {
 namespace {
@@ -69,9 +70,7 @@ absl::StatusOr<registry::Device> KnownDevice(const store::Store& database, const
   BP_ASSIGN_OR_RETURN(std::optional<registry::Device> found,
                       registry::Read<registry::Device>(database, device));
   if (found.has_value()) return *std::move(found);
-  return Fail(
-      absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
-      fmt::format("device {} is no member's; ask a registrar for an invitation", ToText(device)));
+  return UnknownDeviceError(device);
 }
 
 absl::StatusOr<std::string> NameOf(const store::Store& database, const KeeperId& keeper) {
@@ -117,6 +116,12 @@ Caller CallerOf(const registry::Device& device) {
 
 }  // namespace
 
+absl::Status UnknownDeviceError(const DeviceId& device) {
+  return Fail(
+      absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
+      fmt::format("device {} is no member's; ask a registrar for an invitation", ToText(device)));
+}
+
 absl::StatusOr<Caller> Callers::Of(const grpc::AuthContext& context) const {
   BP_ASSIGN_OR_RETURN(const Certified certified, CertifiedBy(context, clock_.NowMillis()));
   BP_ASSIGN_OR_RETURN(Caller caller, Member(certified.device));
@@ -134,6 +139,8 @@ absl::StatusOr<Caller> Callers::OfForgotten(const grpc::AuthContext& context) co
 absl::StatusOr<Caller> Callers::MemberOrForgotten(const DeviceId& device) const {
   absl::StatusOr<Caller> member = Member(device);
   if (ReasonOf(member.status()) != "DEVICE_UNKNOWN") return member;
+  BP_ASSIGN_OR_RETURN(const std::optional<DeviceId> from, ReadRotatedFrom(store_, device));
+  if (from) BP_RETURN_IF_ERROR(Member(*from).status());
   return Caller{.device = device, .keeper = {}, .key = {}, .until_ms = 0};
 }
 
@@ -159,6 +166,18 @@ absl::StatusOr<bool> Callers::IsRegistrar(const DeviceId& device) const {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
                       registry::Read<registry::Keeper>(store_, member->keeper));
   return keeper && keeper->role == facts::Role::kRegistrar;
+}
+
+absl::StatusOr<std::optional<PublicKey>> Callers::RegistrarsKey(const DeviceId& device) const {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> found,
+                      registry::Read<registry::Device>(store_, device));
+  const bool may_speak = found && (found->state == registry::DeviceState::kActive ||
+                                   found->state == registry::DeviceState::kReplaced);
+  if (!may_speak) return std::optional<PublicKey>();
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
+                      registry::Read<registry::Keeper>(store_, found->keeper));
+  const bool registrar = keeper && keeper->role == facts::Role::kRegistrar && !keeper->has_left;
+  return registrar ? std::optional<PublicKey>(found->key) : std::nullopt;
 }
 
 absl::StatusOr<bool> Callers::HasPlace(const facts::Commit& commit) const {

@@ -5,6 +5,7 @@
 // TLS sessions outlive certificates and revocations.
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -29,6 +30,9 @@ struct Caller {
   std::int64_t until_ms = 0;  // when the certificate expires
 };
 
+// UNAUTHENTICATED with reason DEVICE_UNKNOWN.
+absl::Status UnknownDeviceError(const DeviceId& device);
+
 // Thread-safe.
 class Callers {
  public:
@@ -43,7 +47,9 @@ class Callers {
   // As Of, but a device that this log has never heard of is let in, with a keeper of zeros: it has
   // a certificate of this server, so the log has lost it.
   absl::StatusOr<Caller> OfForgotten(const grpc::AuthContext& context) const;
-  // The same without a certificate to look at. Errors: those of Member, but for DEVICE_UNKNOWN.
+  // The same without a certificate to look at. One that has its certificate by rotations
+  // (rotations.h) is let in as long as the device is whose place it took. Errors: those of Member,
+  // but for DEVICE_UNKNOWN.
   absl::StatusOr<Caller> MemberOrForgotten(const DeviceId& device) const;
 
   // Whether a caller from before is still good.
@@ -62,6 +68,11 @@ class Callers {
   // Whether it is a member's who may admit others.
   // Errors: those of the store.
   absl::StatusOr<bool> IsRegistrar(const DeviceId& device) const;
+
+  // The key that a registrar's word is signed by: of a device of his that is active, or whose key
+  // another one took the place of. Nothing for other devices.
+  // Errors: those of the store.
+  absl::StatusOr<std::optional<PublicKey>> RegistrarsKey(const DeviceId& device) const;
 
   // Whether commits of a device are still taken: of one that was cut off, those that its cut
   // awaits.

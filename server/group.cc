@@ -22,6 +22,7 @@ absl::StatusOr<Placement> Group::Add(Run& run) {
     if (run.commits.front().header.seq <= present->second.seq) return Placement::kLater;
     BP_RETURN_IF_ERROR(facts::CheckFollows(present->second, run.commits.front()));
     BP_RETURN_IF_ERROR(CheckSeen(run, 0));
+    BP_RETURN_IF_ERROR(DropTimesBeforeSeen(run, 0));
     Append(run, 0);
     return Placement::kAdded;
   }
@@ -30,6 +31,7 @@ absl::StatusOr<Placement> Group::Add(Run& run) {
   if (arrived == run.commits.size()) return Placement::kArrived;
   BP_RETURN_IF_ERROR(facts::CheckFollows(head, run.commits[arrived]));
   BP_RETURN_IF_ERROR(CheckSeen(run, arrived));
+  BP_RETURN_IF_ERROR(DropTimesBeforeSeen(run, arrived));
   Append(run, arrived);
   return Placement::kAdded;
 }
@@ -86,6 +88,21 @@ absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) {
   if (seen != facts::SeenOf(seen.arrivals, log_hash)) return false;
   seen_ = seen;
   return true;
+}
+
+absl::Status Group::DropTimesBeforeSeen(Run& run, std::size_t first) {
+  const std::size_t count = std::min(run.commits.size(), run.first_times_ms.size());
+  for (std::size_t i = first; i < count; ++i) {
+    std::optional<std::int64_t>& time_ms = run.first_times_ms[i];
+    const facts::Seen& seen = run.commits[i].header.seen;
+    if (!time_ms || seen.arrivals == 0) continue;
+    // Of a log that is lost too, nothing is known here.
+    BP_ASSIGN_OR_RETURN(const bool ours, IsOfThisLog(seen));
+    if (!ours) continue;
+    BP_ASSIGN_OR_RETURN(const std::int64_t seen_ms, known_.TimeOf(seen.arrivals));
+    if (*time_ms < seen_ms) time_ms.reset();
+  }
+  return absl::OkStatus();
 }
 
 facts::ArrivalTimes Group::TimesAt(const Run& run, std::size_t place) const {

@@ -24,6 +24,8 @@ class Known {
   virtual absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const = 0;
   // What the log was after so many arrivals, at most as many as there are.
   virtual absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const = 0;
+  // When arrival number `arrival` had its place: 1 to as many as there are.
+  virtual absl::StatusOr<std::int64_t> TimeOf(std::uint64_t arrival) const = 0;
   // Whether the log once had so many arrivals and has lost them since, as its epochs say.
   virtual bool HasLost(std::uint64_t arrivals) const = 0;
 };
@@ -54,6 +56,9 @@ class Group {
   absl::StatusOr<std::size_t> CommitsArrived(const Run& run, const facts::ChainHead& head) const;
   absl::Status CheckSeen(const Run& run, std::size_t first);
   absl::StatusOr<bool> IsOfThisLog(const facts::Seen& seen);
+  // Nobody has arrived before what he has seen: a first time that says so is none, whoever proved
+  // it. The server of a log that is gone may have been made up by whoever shows it.
+  absl::Status DropTimesBeforeSeen(Run& run, std::size_t first);
   void Append(Run& run, std::size_t first);
   // When a commit of a run arrives, and before: a first time that is not earlier says nothing.
   facts::ArrivalTimes TimesAt(const Run& run, std::size_t place) const;

@@ -219,15 +219,15 @@ absl::Status JoiningService::AwaitPlace(Submission submission) {
   return StatusOf(receipt.verdict);
 }
 
-absl::StatusOr<PublicKey> JoiningService::KeyOfMember(const DeviceId& device,
-                                                      const v1::RenewRequest& request) const {
+absl::StatusOr<Rotated> JoiningService::Renewing(const DeviceId& device,
+                                                 const v1::RenewRequest& request) const {
   const absl::StatusOr<Caller> member = surroundings_.callers.Member(device);
-  if (member.ok()) return member->key;
+  if (member.ok()) return Rotated{.from = device, .key = member->key};
   if (ReasonOf(member.status()) != "DEVICE_UNKNOWN" || request.rotations().empty()) {
     return member.status();
   }
-  return KeyByRotations(surroundings_.callers, surroundings_.arrival_log.cooperative(), device,
-                        request);
+  return FollowRotations(surroundings_.callers, surroundings_.arrival_log.cooperative(), device,
+                         request);
 }
 
 absl::StatusOr<std::string> JoiningService::CertificateForMember(const v1::RenewRequest& request) {
@@ -237,15 +237,19 @@ absl::StatusOr<std::string> JoiningService::CertificateForMember(const v1::Renew
                 "the renewal took longer than a minute; try again");
   }
   const DeviceId device{IdOfBytes(request.device_id()).value_or(IdBytes{})};
-  BP_ASSIGN_OR_RETURN(const PublicKey device_key, KeyOfMember(device, request));
+  BP_ASSIGN_OR_RETURN(const Rotated renewing, Renewing(device, request));
   BP_RETURN_IF_ERROR(CheckNotDeviceKey(device, tls_key));
   const std::optional<Signature> signature = SignatureOfBytes(request.signature());
   if (!signature.has_value() ||
-      !VerifySignature(device_key, sync::RenewalMessage(request.nonce(), tls_key), *signature)) {
+      !VerifySignature(renewing.key, sync::RenewalMessage(request.nonce(), tls_key), *signature)) {
     return Fail(absl::StatusCode::kUnauthenticated, "SIGNATURE_BAD",
                 "the renewal is not signed by the device that it names");
   }
-  surroundings_.log.Write(Level::kInfo, "renewed", {{"device", ToText(device)}});
+  if (renewing.from != device) {
+    BP_RETURN_IF_ERROR(surroundings_.arrival_log.NoteRotation(renewing.from, device));
+  }
+  surroundings_.log.Write(Level::kInfo, "renewed",
+                          {{"device", ToText(device)}, {"known_as", ToText(renewing.from)}});
   return surroundings_.authority.IssueClient(device, tls_key, now_ms());
 }
 

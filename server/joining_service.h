@@ -18,6 +18,7 @@
 #include "server/claim.h"
 #include "server/log.h"
 #include "server/nonces.h"
+#include "server/rotations.h"
 
 namespace broodpact::server {
 
@@ -54,9 +55,9 @@ class JoiningService final : public v1::JoiningService::Service {
   absl::StatusOr<std::string> CertificateForNewcomer(const v1::JoinRequest& request);
   absl::StatusOr<std::string> CertificateForMember(const v1::RenewRequest& request);
 
-  // As the registry says; of a device that it does not know, as the request proves.
-  absl::StatusOr<PublicKey> KeyOfMember(const DeviceId& device,
-                                        const v1::RenewRequest& request) const;
+  // The key of a device that renews, and as which it is known: itself; or, of one that the registry
+  // does not know, the one whose place it took, as the request proves.
+  absl::StatusOr<Rotated> Renewing(const DeviceId& device, const v1::RenewRequest& request) const;
 
   absl::Status CheckSecret(const std::string& secret, const Hash& founding);
   absl::Status CheckInvitation(const Run& run);

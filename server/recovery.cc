@@ -105,10 +105,9 @@ bool Recovery::IsKnown(const PublicKey& server_key, const std::vector<PublicKey>
 
 absl::StatusOr<bool> Recovery::IsRegistrarsWord(const sync::ServerCode& code) const {
   if (code.cooperative != surroundings_.arrival_log.cooperative()) return false;
-  BP_ASSIGN_OR_RETURN(const bool registrar, surroundings_.callers.IsRegistrar(code.named_by));
-  if (!registrar) return false;
-  BP_ASSIGN_OR_RETURN(const Caller named_by, surroundings_.callers.Member(code.named_by));
-  return VerifySignature(named_by.key, sync::ServerCodeMessage(code), code.signature);
+  BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key,
+                      surroundings_.callers.RegistrarsKey(code.named_by));
+  return key && VerifySignature(*key, sync::ServerCodeMessage(code), code.signature);
 }
 
 absl::Status Recovery::TakeServerCodes(const v1::CompareRequest& request) const {
@@ -230,7 +229,7 @@ absl::StatusOr<std::uint64_t> Recovery::ProvenIn(const DeviceId& caller,
   BP_RETURN_IF_ERROR(CheckWitness(caller, times.head));
   // So nobody dates anything back by a log that the others have not been told of.
   if (!sync::IsToldLost(surroundings_.arrival_log.epochs(), times.head)) {
-    return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER",
+    return Fail(absl::StatusCode::kInvalidArgument, "LOSS_UNTOLD",
                 "that head is of no log that is known to be lost; report the loss first");
   }
   times.tree_before = request.tree_before();

@@ -225,8 +225,8 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     if (greeting->seq > 0) welcome.set_chain_hash(std::string(ViewOf(greeting->hash)));
     sync::Write(surroundings_.arrival_log.herald().head(), *welcome.mutable_head());
     welcome.set_time_ms(surroundings_.clock.NowMillis());
-    epochs_sent_ = surroundings_.arrival_log.epochs();
-    sync::Write(epochs_sent_, *welcome.mutable_epochs());
+    epochs_sent_ = surroundings_.arrival_log.epochs_changes();
+    sync::Write(surroundings_.arrival_log.epochs(), *welcome.mutable_epochs());
     const Snapshots* const snapshots = surroundings_.snapshots;
     if (const auto newest = snapshots == nullptr ? std::nullopt : snapshots->NewestPlace()) {
       welcome.mutable_snapshot()->set_arrivals(newest->arrivals);
@@ -235,10 +235,9 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     return true;
   }
   if (!greeted) return false;
-  // Before a receipt too: its head may follow from them.
-  if (sync::Epochs epochs = surroundings_.arrival_log.epochs(); epochs != epochs_sent_) {
-    epochs_sent_ = std::move(epochs);
-    sync::Write(epochs_sent_, *response_.mutable_epochs()->mutable_epochs());
+  // First, what may follow from a loss; then the losses, so that they are told before it.
+  const sync::Head head = surroundings_.arrival_log.herald().head();
+  if (TellsEpochs()) {
     PutOff(receipt);
     return true;
   }
@@ -247,7 +246,7 @@ absl::StatusOr<bool> SyncStream::Prepare() {
     sync::Write(receipt->head, *response_.mutable_push_receipt()->mutable_head());
     return true;
   }
-  return PrepareLog();
+  return PrepareLog(head);
 }
 
 void SyncStream::PutOff(const std::optional<Receipt>& receipt) {
@@ -256,19 +255,36 @@ void SyncStream::PutOff(const std::optional<Receipt>& receipt) {
   if (!receipt_.has_value()) receipt_ = receipt;
 }
 
-absl::StatusOr<bool> SyncStream::PrepareLog() {
-  const sync::Head head = surroundings_.arrival_log.herald().head();
+bool SyncStream::TellsEpochs() {
+  const std::uint64_t changes = surroundings_.arrival_log.epochs_changes();
+  if (changes == epochs_sent_) return false;
+  epochs_sent_ = changes;
+  sync::Write(surroundings_.arrival_log.epochs(), *response_.mutable_epochs()->mutable_epochs());
+  return true;
+}
+
+// What follows up to `head`, or `head` itself.
+absl::StatusOr<bool> SyncStream::PrepareLog(const sync::Head& head) {
   const bool behind = cursor_ < head.point.arrivals;
-  if (!behind && (cursor_ != head.point.arrivals || head_sent_ == cursor_)) return false;
+  // Of a later epoch it is told although nothing has arrived: the one before holds no longer.
+  const bool told =
+      head_sent_ && head_sent_->point == head.point && head_sent_->epoch == head.epoch;
+  if (!behind && (cursor_ != head.point.arrivals || told)) return false;
   // Nothing of the log goes to a device whose certificate has expired meanwhile, or that was cut
   // off: with the arrival of its revocation its open stream ends.
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));
   if (!behind) {
     sync::Write(head, *response_.mutable_head());
-    head_sent_ = cursor_;
+    head_sent_ = head;
     return true;
   }
-  BP_ASSIGN_OR_RETURN(cursor_, PrepareChunk());
+  BP_ASSIGN_OR_RETURN(const std::uint64_t after, PrepareChunk());
+  // It may reach beyond the head, to what follows from a loss since.
+  if (surroundings_.arrival_log.epochs_changes() != epochs_sent_) {
+    response_.Clear();
+    return TellsEpochs();
+  }
+  cursor_ = after;
   // The head follows at once: both may go out together.
   if (cursor_ == head.point.arrivals) urgency_ = Urgency::kWithNext;
   return true;

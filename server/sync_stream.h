@@ -17,7 +17,7 @@
 
 #include "broodpact/v1/sync_service.pb.h"
 #include "client/facts/chain.h"
-#include "client/sync/epoch.h"
+#include "client/sync/head.h"
 #include "server/callers.h"
 #include "server/herald.h"
 #include "server/pipe.h"
@@ -61,7 +61,8 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
   void Pump();
   absl::StatusOr<bool> Prepare();
   void PutOff(const std::optional<Receipt>& receipt);
-  absl::StatusOr<bool> PrepareLog();
+  bool TellsEpochs();
+  absl::StatusOr<bool> PrepareLog(const sync::Head& head);
   absl::StatusOr<std::uint64_t> PrepareChunk();
 
   // The end of the stream. The first status stands.
@@ -80,8 +81,8 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
   v1::SyncResponse response_;
   Urgency urgency_ = Urgency::kNow;
   std::uint64_t cursor_ = 0;  // arrivals that the client has, or are on their way
-  std::optional<std::uint64_t> head_sent_;
-  sync::Epochs epochs_sent_;
+  std::optional<sync::Head> head_sent_;
+  std::uint64_t epochs_sent_ = 0;  // as many changes of them as have been told
 
   // Reads, writes and the end are started with mutex_ held, so that nothing is started after the
   // end. A pipe never calls back on the thread that starts something.

@@ -122,6 +122,18 @@ absl::Status RunRevokeDevice(const Desk& desk, const RevokeDeviceOptions& option
        .subject = RefOf(device, "")});
 }
 
+std::string AdoptedText(const replica::AdoptReport& report, const DeviceId& device) {
+  const bool none = report.adopted + report.known + report.refused.size() == 0;
+  if (none) {
+    return fmt::format("Nothing of device {} is kept here; `broodpact bundle read` brings it.",
+                       ToShortText(device));
+  }
+  std::string text = fmt::format("{} of device {} adopted", Counted(report.adopted, "commit"),
+                                 ToShortText(device));
+  if (report.known > 0) text += fmt::format("; {} had been before", report.known);
+  return text + '.';
+}
+
 absl::Status RunAdopt(const Desk& desk, const AdoptOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   BP_ASSIGN_OR_RETURN(const DeviceId device, ViewOf(*replica).DeviceNamed(options.device));
@@ -130,9 +142,7 @@ absl::Status RunAdopt(const Desk& desk, const AdoptOptions& options) {
     desk.terminal.messages << "Not adopted: " << Clean(refused) << '\n';
   }
   return ReportAct(desk, *replica, {.undelivered = replica->undelivered().size()},
-                   {.message = fmt::format("{} of device {} adopted.",
-                                           Counted(report.adopted, "commit"), ToShortText(device)),
-                    .subject = RefOf(device, "")});
+                   {.message = AdoptedText(report, device), .subject = RefOf(device, "")});
 }
 
 absl::Status RunRotate(const Desk& desk, const RotateOptions& options) {

@@ -162,9 +162,10 @@ void Print(const Terminal& terminal, const v1::LogHeadList& list) {
 // Why something of a bundle was not taken, and what to do.
 void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result) {
   if (result.passed_over() == "other server") {
-    terminal.messages << "Its log is of another server than this replica's, so nothing of it was "
-                         "taken: ask a registrar which one is right. If it is that one, go over "
-                         "with broodpact server move.\n";
+    terminal.messages
+        << "Its log is of another server than this replica's, so its arrivals were not "
+           "taken; what was missing here of it is carried. If a registrar says that "
+           "it is the right one, go over with broodpact server move.\n";
   }
   if (result.passed_over() == "after a loss") {
     terminal.messages << "The server has lost a part of the log since this replica heard from it, "
@@ -172,8 +173,8 @@ void SayWhatWasNotTaken(const Terminal& terminal, const v1::BundleResult& result
                          "is here.\n";
   }
   if (result.passed_over() == "lost") {
-    terminal.messages << "Its log is one that the server has lost a part of. What of it is missing "
-                         "here is carried now, and the next sync delivers it.\n";
+    terminal.messages << "Its log is one that a server has lost a part of. What was missing here "
+                         "of it is carried, and the next sync delivers it.\n";
   }
   if (result.passed_over() == "begins later") {
     terminal.messages << fmt::format(

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/facts/stated.h"
 
 namespace broodpact::facts {
 namespace {
@@ -64,7 +65,7 @@ Keys KeysIn(const Range& range) {
   Keys keys;
   const auto add = [&keys](const PublicKey& key) { keys.emplace(DeviceOf(key), key); };
   for (const Arrived& arrived : range.arrivals) {
-    for (const Statement& statement : arrived.commit.statements) {
+    for (const Statement& statement : StatedIn(arrived.commit)) {
       if (const auto* founding = std::get_if<Founding>(&statement)) add(founding->device_key);
       if (const auto* joining = std::get_if<Joining>(&statement)) add(joining->device_key);
       if (const auto* joining = std::get_if<DeviceJoining>(&statement)) add(joining->device_key);

@@ -1,6 +1,7 @@
 #include "client/replica/bundle.h"
 
 #include <algorithm>
+#include <functional>
 #include <map>
 #include <optional>
 #include <ostream>
@@ -29,6 +30,19 @@ absl::Status Rewind(std::istream& in) {
   if (in) return absl::OkStatus();
   return Fail(absl::StatusCode::kInvalidArgument, "BUNDLE_FORM",
               "the bundle cannot be read twice; copy it to a file first");
+}
+
+// Hands out the blocks from where `in` is, up to the end or to one that cannot be read: what is
+// before it is good, and `fault`, if any is wanted, says why. Errors: those of `visit`.
+using VisitBlock = std::function<absl::Status(const sync::BundleBlock& block)>;
+absl::Status EachBlock(std::istream& in, const VisitBlock& visit, absl::Status* fault = nullptr) {
+  sync::BundleReader reader(in);
+  while (true) {
+    const auto block = reader.Next();
+    if (!block.ok() && fault != nullptr) *fault = block.status();
+    if (!block.ok() || !*block) return absl::OkStatus();
+    BP_RETURN_IF_ERROR(visit(**block));
+  }
 }
 
 void Count(const sync::BundleBlock& block, BundleReport& report) {
@@ -196,59 +210,60 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   const Hash ours = cooperative();
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> known, LastHead());
   BundleSurvey survey(*rep_->store, ours, known);
-  sync::BundleReader first(in);
   absl::Status fault;  // what is before it is taken
-  while (fault.ok()) {
-    const auto block = first.Next();
-    fault = block.status();
-    if (!block.ok() || !*block) break;
-    BP_RETURN_IF_ERROR(survey.Add(**block));
+  BP_RETURN_IF_ERROR(EachBlock(
+      in, [&](const sync::BundleBlock& block) { return survey.Add(block); }, &fault));
+  // Before the mail: what has arrived once is not to go out as new because this was cut off.
+  BP_RETURN_IF_ERROR(rep_->KeepFindings(in, survey));
+  BP_ASSIGN_OR_RETURN(BundleReport report, rep_->TakeBundle(in, survey));
+  if (survey.doubt() && !fault.ok()) {
+    return Annotate(ErrorOf(*survey.doubt()), std::string(fault.message()));
   }
+  if (survey.doubt()) return ErrorOf(*survey.doubt());
+  BP_RETURN_IF_ERROR(fault);
+  return report;
+}
 
+absl::Status Replica::Rep::KeepFindings(std::istream& in, const BundleSurvey& survey) {
+  if (survey.doubt()) BP_RETURN_IF_ERROR(KeepDoubt(*store, *survey.doubt()));
+  if (!survey.lost_head()) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(Rewind(in));
+  LostLogIntake lost(*store, *survey.lost_head());
+  BP_RETURN_IF_ERROR(EachBlock(in, [&](const sync::BundleBlock& block) {
+    return block.log ? lost.Add(*block.log) : absl::OkStatus();
+  }));
+  BP_ASSIGN_OR_RETURN(const LostLog found, lost.Finish());
+  return KeepLostLog(*store, found);
+}
+
+absl::StatusOr<BundleReport> Replica::Rep::TakeBundle(std::istream& in,
+                                                      const BundleSurvey& survey) {
   BP_RETURN_IF_ERROR(Rewind(in));
   BundleReport report;
-  sync::BundleReader second(in);
-  BundleLogIntake log(*rep_->ledger, rep_->chain(),
-                      survey.vouching() ? survey.vouching()->point.arrivals : 0);
-  MailIntake mail(*rep_->store, ours, *rep_->key,
-                  [this](const DeviceId& device) { return rep_->KeyOf(device); });
+  BundleLogIntake log(*ledger, chain(), survey.vouching() ? survey.vouching()->point.arrivals : 0);
+  const Hash ours = ledger->cooperative();
+  MailIntake mail(*store, ours, *key, [this](const DeviceId& device) { return KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
-  std::optional<LostLogIntake> lost;
-  if (survey.lost_head()) lost.emplace(*rep_->store, *survey.lost_head());
-  absl::Status taken;
-  while (taken.ok()) {
-    const auto block = second.Next();
-    if (!block.ok() || !*block) break;
-    Count(**block, report);
-    if ((*block)->log) {
-      CountLog(*(*block)->log, report);
-      taken = log.Add(*(*block)->log);
-      if (taken.ok() && lost) taken = lost->Add(*(*block)->log);
+  const bool carries_log = !survey.vouching() && survey.is_other_log();
+  const absl::Status taken = EachBlock(in, [&](const sync::BundleBlock& block) -> absl::Status {
+    Count(block, report);
+    if (block.log) {
+      CountLog(*block.log, report);
+      BP_RETURN_IF_ERROR(log.Add(*block.log));
     }
-    if (taken.ok()) taken = mail.Add((*block)->mail, report);
-    if (taken.ok() && (*block)->log && !survey.vouching() && survey.is_other_log()) {
-      taken = CarryMissing(*(*block)->log, mail, report);
-    }
-  }
+    BP_RETURN_IF_ERROR(mail.Add(block.mail, report));
+    return block.log && carries_log ? CarryMissing(*block.log, mail, report) : absl::OkStatus();
+  });
   report.arrivals_taken = log.taken();
   if (report.arrivals_last > 0) report.passed_over = survey.passed_over();
-  BP_RETURN_IF_ERROR(rep_->Refold());
-  BP_RETURN_IF_ERROR(taken);
   if (survey.vouching() && report.arrivals_taken > 0) {
-    BP_RETURN_IF_ERROR(rep_->store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
+    BP_RETURN_IF_ERROR(store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
   }
-  if (lost) {
-    BP_ASSIGN_OR_RETURN(const LostLog parted, lost->Finish());
-    BP_RETURN_IF_ERROR(KeepLostLog(*rep_->store, parted));
-  }
-  BP_RETURN_IF_ERROR(rep_->MendForks());
-  BP_ASSIGN_OR_RETURN(report.mail_restated, rep_->StateLost(mail.lost()));
+  BP_RETURN_IF_ERROR(Refold());
+  BP_RETURN_IF_ERROR(taken);
+  BP_RETURN_IF_ERROR(MendForks());
+  BP_ASSIGN_OR_RETURN(report.mail_restated, StateLost(mail.lost()));
   report.mail_known += mail.lost().size() - report.mail_restated;
-  if (survey.doubt()) {
-    BP_RETURN_IF_ERROR(KeepDoubt(*rep_->store, *survey.doubt()));
-    return ErrorOf(*survey.doubt());
-  }
-  BP_RETURN_IF_ERROR(fault);
   return report;
 }
 

@@ -158,6 +158,7 @@ struct BundleReport {
 // What became of the late work of a device that was cut off.
 struct AdoptReport {
   std::uint64_t adopted = 0;
+  std::uint64_t known = 0;             // had been adopted, or stated again, before
   std::vector<std::string> refused{};  // a sentence each; they are carried on
 };
 

@@ -171,7 +171,7 @@ absl::StatusOr<AdoptReport> Replica::Adopt(const DeviceId& device) {
                                            std::string(acted.status().message())));
       continue;
     }
-    report.adopted += adopted_before ? 0U : 1U;
+    ++(adopted_before ? report.known : report.adopted);
     BP_RETURN_IF_ERROR(rep_->store->ReplacePending({one}, {}));
   }
   BP_RETURN_IF_ERROR(rep_->Refold());

@@ -79,11 +79,12 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
              .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
         return absl::OkStatus();
       }));
-  BP_RETURN_IF_ERROR(store->Rewind(place, waiting));
-  // The heads were of the log that is gone, and have been shown to the server.
-  BP_RETURN_IF_ERROR(
-      store->PutMeta(kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()));
-  BP_RETURN_IF_ERROR(store->PutMeta(kMetaPromised, ""));
+  // The heads were of the log that is gone, and have been shown to the server. With the log, so
+  // that there never is one without a head: by that a registrar gives it to another server.
+  BP_RETURN_IF_ERROR(store->Rewind(
+      place, {.pending = std::move(waiting),
+              .meta = {{kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()},
+                       {kMetaPromised, ""}}}));
   BP_RETURN_IF_ERROR(FoldRest(*store));
   // The ledger remembers subjects of the fold that is gone.
   ledger = std::make_unique<Ledger>(*store);

@@ -142,21 +142,20 @@ absl::Status Replica::Rep::Refold() {
                                                                    : first.header.cooperative);
 }
 
-absl::Status Replica::Rep::DeliverInOrder(Synced& synced) {
+absl::StatusOr<bool> Replica::Rep::DeliverInOrder(Synced& synced) {
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
-  if (!credentials) return absl::OkStatus();
-  const auto server = OpenRecovery(*credentials);
-  if (!server.ok()) return absl::OkStatus();
-  // Of one that does not answer, the session after this says so.
-  const absl::StatusOr<std::uint64_t> shown = ShowLostLog(*store, **server);
-  if (!shown.ok()) return absl::OkStatus();
-  synced.progress.commits_sent += *shown;
+  if (!credentials) return true;
+  BP_ASSIGN_OR_RETURN(const auto server, OpenRecovery(*credentials));
+  BP_ASSIGN_OR_RETURN(const Showing shown, ShowLostLogs(*store, *server));
+  synced.progress.commits_sent += shown.arrived;
+  if (shown.waits) return false;
   for (const sync::LogPart& part : PartsOf(undelivered)) {
-    const absl::StatusOr<sync::Redelivery> made = (*server)->DeliverAgain(part, std::nullopt);
-    if (!made.ok()) return absl::OkStatus();
+    const absl::StatusOr<sync::Redelivery> made = server->DeliverAgain(part, std::nullopt);
+    // The session of the chain says why.
+    if (!made.ok()) return true;
     synced.progress.commits_sent += made->arrived;
   }
-  return absl::OkStatus();
+  return true;
 }
 
 absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& device) const {

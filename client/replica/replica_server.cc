@@ -129,7 +129,7 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
                 "that code leads to a server that this replica has left for another one; ask a "
                 "registrar for the code of the present one (`broodpact server name`)");
   }
-  BP_RETURN_IF_ERROR(KeepServerCode(*rep_->store, code));
+  BP_RETURN_IF_ERROR(KeepServerCode(*rep_->store, server));
   sync::Credentials credentials{.address = server.address};
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
@@ -138,7 +138,8 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
     if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
     return pem;
   });
-  if (ReasonOf(certified) == "INVITE_UNKNOWN" || ReasonOf(certified) == "INVITE_USED") {
+  const std::string reason = ReasonOf(certified);
+  if (reason == "INVITE_UNKNOWN" || reason == "INVITE_USED" || reason == "DEVICE_UNKNOWN") {
     return rep_->AwaitEntrance(credentials, server.server_key);
   }
   BP_RETURN_IF_ERROR(certified);
@@ -151,14 +152,13 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
       absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
       "the new server does not know this device; what was recorded is kept: once a member who "
       "knows it has gone over and synced, do this again, or ask a registrar for an invitation");
+  BP_ASSIGN_OR_RETURN(const auto rotations, RotationsTo(*store, chain().device));
+  if (!rotations.empty()) return network.Renew(credentials, *key, tls_key, rotations);
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> joining, FirstCommit());
   if (!joining) return unknown;
   BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
-  if (!InviteKeyOf(commit)) {
-    // A founder's came in by nothing else; or its key took another's place.
-    BP_ASSIGN_OR_RETURN(const auto rotations, RotationsTo(*store, chain().device));
-    return rotations.empty() ? unknown : network.Renew(credentials, *key, tls_key, rotations);
-  }
+  // A founder's came in by nothing else.
+  if (!InviteKeyOf(commit)) return unknown;
   sync::Reentry reentry{
       .cooperative = ledger->cooperative(),
       .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},
@@ -173,9 +173,11 @@ absl::Status Replica::Rep::AwaitEntrance(const sync::Credentials& credentials,
   BP_RETURN_IF_ERROR(home.WriteCredentials(credentials));
   return Fail(absl::StatusCode::kUnauthenticated, "DEVICE_UNKNOWN",
               "this replica has the new server now, and that one does not know this device yet, "
-              "nor can its old invitation be used there; what was recorded is kept: ask a "
-              "registrar for a new invitation from the new server (`broodpact invite`, then "
-              "`broodpact sync` there), and enter with it (`broodpact join -`)");
+              "nor by what it came in; what was recorded is kept: sync again once a member who "
+              "knows it has gone over and synced; or ask a registrar for a new invitation from "
+              "the new server (`broodpact invite`; for a keeper who is known there `broodpact "
+              "device invite --for NAME`; then `broodpact sync` there), and enter with it "
+              "(`broodpact join -`)");
 }
 
 absl::StatusOr<std::optional<std::string>> Replica::Rep::FirstCommit() const {

@@ -209,7 +209,7 @@ absl::Status Replica::Rep::Weigh(std::vector<Doubt> doubts, const sync::Credenti
   BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(database));
   const auto server = OpenRecovery(credentials);
   if (server.ok()) {
-    const auto compared = (*server)->Compare({database.point()}, known.Memory());
+    const auto compared = (*server)->Compare({database.point()}, known.remembered());
     if (compared.ok() && known.IsServer(compared->head.server_key)) {
       BP_RETURN_IF_ERROR(KeepEpochs(database, compared->epochs));
       BP_ASSIGN_OR_RETURN(known, ReadKnownLog(database));
@@ -254,10 +254,14 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   once.mode = sync::Mode::kOnce;
   // What is carried may rest on own commits, and they on it: a session for each chain would tear
   // that apart. First the log is to be the server's, mended where it lost something.
-  BP_ASSIGN_OR_RETURN(const std::optional<LostLog> lost, ReadLostLog(*store));
-  const bool brings = !carried.empty() || lost.has_value();
-  if (brings && SyncChain({chain(), ChainWork::kFetch}, once, synced).ok()) {
-    BP_RETURN_IF_ERROR(DeliverInOrder(synced));
+  BP_ASSIGN_OR_RETURN(const std::vector<LostLog> lost, ReadLostLogs(*store));
+  if (!carried.empty() || !lost.empty()) {
+    const absl::Status fetched = SyncChain({chain(), ChainWork::kFetch}, once, synced);
+    // As long as a lost log is to be shown, nothing of it may go out as new.
+    if (!fetched.ok() && !lost.empty()) return fetched;
+    BP_ASSIGN_OR_RETURN(const bool may_carry,
+                        fetched.ok() ? DeliverInOrder(synced) : absl::StatusOr<bool>(true));
+    if (!may_carry) carried.clear();
   }
   for (const facts::ChainId& id : carried) {
     const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);

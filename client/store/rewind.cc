@@ -174,8 +174,7 @@ class Rewinding {
 
 }  // namespace
 
-absl::Status Store::Rewind(const facts::LogPoint& place,
-                           const std::vector<PendingCommit>& pending) {
+absl::Status Store::Rewind(const facts::LogPoint& place, const BesideRewind& beside) {
   const facts::LogPoint end = point();
   if (place.arrivals >= end.arrivals) return absl::OkStatus();
   BP_RETURN_IF_ERROR(CheckHistory());
@@ -193,10 +192,11 @@ absl::Status Store::Rewind(const facts::LogPoint& place,
   rewinding.Tree(frontier);
   rewinding.Fold();
   rep_->PutFoldVersion(writes);
-  for (const PendingCommit& one : pending) {
+  for (const PendingCommit& one : beside.pending) {
     writes.Put(rep_->database->part(Part::kPending), SliceOf(PendingKey(one.chain, one.seq).view()),
                PendingValue(one));
   }
+  rep_->PutMeta(writes, beside.meta);
   // Before the log is shorter: a place ahead of the log would pass for a loss at the next opening.
   WriteHeadFile(rep_->folder, place);
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));

@@ -95,6 +95,12 @@ struct Beginning {
   std::map<std::string, std::string> meta{};           // meta values to set
 };
 
+// What is written together with a rewinding.
+struct BesideRewind {
+  std::vector<PendingCommit> pending{};       // to be added
+  std::map<std::string, std::string> meta{};  // meta values to set
+};
+
 // Subjects as they are stored.
 using StoredSubjects = std::vector<std::pair<registry::SubjectKey, std::string>>;
 
@@ -203,11 +209,11 @@ class Store final : public registry::Source {
                               const std::vector<PendingCommit>& commits);
 
   // Takes away all arrivals after `place`, which is a place of this log and the end of a run, and
-  // puts `pending` to the pending commits, all or nothing and durably. The fold goes with them: it
+  // puts what is `beside` it, all or nothing and durably. The fold goes with them: it
   // is to be made anew, as after ClearFold. Nothing happens if the log does not reach beyond it.
   // Errors: INVALID_ARGUMENT with reason LOG_OTHER (no place of this log); those of reading and
   // writing.
-  absl::Status Rewind(const facts::LogPoint& place, const std::vector<PendingCommit>& pending);
+  absl::Status Rewind(const facts::LogPoint& place, const BesideRewind& beside);
 
   // Small values by name. The names "format", "point", "folded", "tree", "base" and "beginning" are
   // the store's own.

@@ -267,10 +267,7 @@ absl::Status Store::Append(const Batch& batch) {
   }
   PutChanges(writes, *rep_->database, batch.changes);
   BP_RETURN_IF_ERROR(rep_->DeleteDelivered(writes, batch));
-  for (const auto& [name, value] : batch.meta) {
-    BP_CHECK(!IsStoresOwn(name));
-    writes.Put(rep_->database->part(Part::kMeta), name, value);
-  }
+  rep_->PutMeta(writes, batch.meta);
   BP_RETURN_IF_ERROR(rep_->Write(writes, batch.durability));
 
   for (const facts::ChainId& chain : batch.delivered) {
@@ -300,6 +297,14 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
     if (from != rep_->pending_from.end() && pending.seq < from->second) from->second = pending.seq;
   }
   return rep_->Write(writes, Durability::kSynced);
+}
+
+void Store::Rep::PutMeta(rocksdb::WriteBatch& writes,
+                         const std::map<std::string, std::string>& values) const {
+  for (const auto& [name, value] : values) {
+    BP_CHECK(!IsStoresOwn(name));
+    writes.Put(database->part(Part::kMeta), name, value);
+  }
 }
 
 absl::Status Store::PutMeta(std::string_view name, std::string_view value, Durability durability) {

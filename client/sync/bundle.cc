@@ -260,7 +260,7 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
   bool good = true;
   if (kind == 'H') good = !has_header_ && Take(reader, block.header.emplace());
   if (kind == 'F') good = Take(reader, block.frontier.emplace());
-  if (kind == 'P') good = Take(*bytes, block.epochs);
+  if (kind == 'P') good = !has_epochs_ && !has_head_ && Take(*bytes, block.epochs);
   if (kind == 'S') {
     block.head = DecodeHead(*bytes);
     good = block.head.has_value();
@@ -268,6 +268,8 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
   if (kind == 'L') good = Take(reader, block.log.emplace());
   if (kind == 'M') good = Take(reader, block.mail);
   has_header_ = has_header_ || kind == 'H';
+  has_epochs_ = has_epochs_ || kind == 'P';
+  has_head_ = has_head_ || kind == 'S';
   if (good && has_header_) return std::optional<BundleBlock>(std::move(block));
   return DamagedError(has_header_ ? "a block cannot be read" : "it does not say whose it is");
 }

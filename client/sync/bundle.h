@@ -124,6 +124,8 @@ class BundleReader {
   bool begun_ = false;
   bool ended_ = false;
   bool has_header_ = false;
+  bool has_epochs_ = false;
+  bool has_head_ = false;
 };
 
 }  // namespace broodpact::sync

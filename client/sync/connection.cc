@@ -148,10 +148,13 @@ absl::Status FromGrpc(const grpc::Status& status, const grpc::ClientContext& con
                             address));
   }
   if (code == absl::StatusCode::kUnavailable || code == absl::StatusCode::kDeadlineExceeded) {
-    return Fail(absl::StatusCode::kUnavailable, "SERVER_AWAY",
-                fmt::format("no server answers at {}, or it does not take this device's "
-                            "certificate; what was recorded is kept",
-                            address));
+    return Fail(
+        absl::StatusCode::kUnavailable, "SERVER_AWAY",
+        fmt::format(
+            "no server answers at {}, or it does not take this device's "
+            "certificate; what was recorded is kept: sync again, or where it is gone for good, "
+            "go over to another one by a registrar's code (broodpact server move)",
+            address));
   }
   return Fail(code, "SERVER_ANSWER", MessageIn(status));
 }

@@ -66,6 +66,13 @@ bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head) {
   });
 }
 
+bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head, const facts::LogPoint& common) {
+  return std::ranges::any_of(epochs, [&](const Epoch& one) {
+    return head.epoch < one.epoch && one.common.arrivals <= common.arrivals &&
+           head.point.arrivals > one.common.arrivals && head.point.arrivals <= one.lost_arrivals;
+  });
+}
+
 bool MayBeLost(const Epochs& epochs, std::uint64_t arrivals) {
   return std::ranges::any_of(epochs, [&](const Epoch& one) {
     return arrivals > one.common.arrivals && arrivals <= one.lost_arrivals;

@@ -56,6 +56,10 @@ std::optional<facts::LogPoint> PartingOf(const Epochs& epochs, const facts::Head
 // than the loss that an epoch tells of.
 bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head);
 
+// The same, with a log of today that parts from it no later than at `common`: who knows of an
+// earlier place has more to tell.
+bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head, const facts::LogPoint& common);
+
 // Whether a commit whose author has seen `arrivals` of another log may have seen one that the
 // server has lost, and says so.
 bool MayBeLost(const Epochs& epochs, std::uint64_t arrivals);

@@ -62,10 +62,12 @@ struct Reentry {
 absl::StatusOr<std::string> JoinAgain(const Credentials& credentials, const Reentry& reentry,
                                       const PublicKey& tls_key, const Signer& device);
 
+// Rotations that a renewal brings along at most.
+inline constexpr std::size_t kRotationsMax = 32;
+
 // Renews the client certificate. Brings `rotations` along, the earliest first, at most
 // kRotationsMax: a server that does not know the device may know the one whose place it took.
 // Errors: as JoiningService.Renew; SERVER_AWAY.
-inline constexpr std::size_t kRotationsMax = 8;
 absl::StatusOr<std::string> Renew(const Credentials& credentials, const Signer& device,
                                   const PublicKey& tls_key,
                                   const std::vector<facts::SignedCommit>& rotations);

@@ -34,12 +34,13 @@ class RecoveryCalls final : public Recovery {
       : way_(std::move(way)), cooperative_(cooperative) {}
 
   absl::StatusOr<Comparison> Compare(const std::vector<facts::LogPoint>& places,
-                                     const Memory& memory) override {
+                                     const Remembered& remembered) override {
     v1::CompareRequest request;
     request.set_cooperative_id(std::string(ViewOf(cooperative_)));
     for (const facts::LogPoint& place : places) WritePlace(place, *request.add_places());
-    sync::Write(memory.epochs, *request.mutable_epochs());
-    request.mutable_server_codes()->Assign(memory.server_codes.begin(), memory.server_codes.end());
+    sync::Write(remembered.epochs, *request.mutable_epochs());
+    request.mutable_server_codes()->Assign(remembered.server_codes.begin(),
+                                           remembered.server_codes.end());
     v1::CompareResponse response;
     BP_RETURN_IF_ERROR(way_->Compare(request, response));
     Comparison comparison{.matching = std::min<std::size_t>(response.matching(), places.size()),
@@ -131,8 +132,8 @@ absl::StatusOr<Redelivery> DeliverWithTimes(Recovery& server, const LogPart& par
                                             const std::optional<FirstTimes>& times) {
   absl::StatusOr<Redelivery> made = server.DeliverAgain(part, times);
   const std::string reason = ReasonOf(made.status());
-  const bool disbelieved =
-      reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" || reason == "PROOF_WRONG";
+  const bool disbelieved = reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" ||
+                           reason == "LOSS_UNTOLD" || reason == "PROOF_WRONG";
   if (times && disbelieved) made = server.DeliverAgain(part, std::nullopt);
   return made;
 }

@@ -39,13 +39,15 @@ struct LogPart {
   std::string records{};
 };
 
+// Codes of servers that a replica keeps, and shows.
+inline constexpr std::size_t kServerCodesMax = 8;
+
 // What a replica remembers of the servers that it was at.
-struct Memory {
+struct Remembered {
   Epochs epochs{};
   // By which it was led there (server_code.h), at most kServerCodesMax.
   std::vector<std::string> server_codes{};
 };
-inline constexpr std::size_t kServerCodesMax = 8;
 
 // How far a server's log is the same as another one.
 struct Comparison {
@@ -72,7 +74,7 @@ class Recovery {
 
   // `places` are ascending, 1 to kComparePlacesMax.
   virtual absl::StatusOr<Comparison> Compare(const std::vector<facts::LogPoint>& places,
-                                             const Memory& memory) = 0;
+                                             const Remembered& remembered) = 0;
   virtual absl::StatusOr<Epochs> ReportLoss(const Head& head, const facts::LogPoint& common) = 0;
   virtual absl::Status GiveBack(const LogPart& part, const Head& head,
                                 const std::vector<Hash>& proof) = 0;

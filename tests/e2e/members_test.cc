@@ -93,7 +93,10 @@ TEST_F(Members, HonestWorkOfARevokedDeviceIsAdoptedFromABundle) {
   const std::string bundle = (folder_.path() / "found.bundle").string();
   field_.Do({"bundle", "write", bundle});
   mira_.Do({"bundle", "read", bundle});
-  mira_.Do({"device", "adopt", IdOfDevice(field_).substr(0, 8)});
+  const std::string cut_off = IdOfDevice(field_).substr(0, 8);
+  mira_.Do({"device", "adopt", cut_off});
+  EXPECT_NE(mira_.Do({"device", "adopt", cut_off}).find("broodpact bundle read"),
+            std::string::npos);
   mira_.Do({"sync"});
   EXPECT_EQ(mira_.Ask({"status"})["undelivered"], 0);
   EXPECT_EQ(mira_.Ask({"status"}).value("carried", 0), 0);

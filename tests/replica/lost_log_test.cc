@@ -6,6 +6,7 @@
 
 #include <gtest/gtest.h>
 
+#include "client/base/status.h"
 #include "client/device/key.h"
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
@@ -126,7 +127,7 @@ TEST_F(LostLogs, AreKeptFromWhereTheyPart) {
   }
   EXPECT_EQ(proven, 4U);
   ASSERT_TRUE(KeepLostLog(*database_, lost).ok());
-  EXPECT_EQ(**ReadLostLog(*database_), lost);
+  EXPECT_EQ(*ReadLostLogs(*database_), std::vector<LostLog>{lost});
 }
 
 TEST_F(LostLogs, ThatDoNotLeadToTheirHeadAreKeptByTheHeadAlone) {
@@ -134,8 +135,8 @@ TEST_F(LostLogs, ThatDoNotLeadToTheirHeadAreKeptByTheHeadAlone) {
   sync::Head head = HeadOf(log);
   head.tree_root[0] ^= 1U;
   const LostLog lost = Read(head, log);
-  EXPECT_TRUE(lost.records.empty());
-  EXPECT_TRUE(lost.common.has_value());
+  // Nor is it known then what it has in common with this one.
+  EXPECT_EQ(lost, LostLog{.head = head});
 }
 
 TEST_F(LostLogs, GiveWayToOneThatReachesFarther) {
@@ -144,7 +145,109 @@ TEST_F(LostLogs, GiveWayToOneThatReachesFarther) {
   const LostLog more = Read(HeadOf(longer), longer);
   ASSERT_TRUE(KeepLostLog(*database_, more).ok());
   ASSERT_TRUE(KeepLostLog(*database_, Read(HeadOf(shorter), shorter)).ok());
-  EXPECT_EQ(**ReadLostLog(*database_), more);
+  EXPECT_EQ(*ReadLostLogs(*database_), std::vector<LostLog>{more});
+}
+
+TEST_F(LostLogs, ThatAreCutShortDoNotSayWhereTheyPart) {
+  const sync::BundleLog log = OtherLog(3);
+  sync::BundleLog cut{.records = *facts::FirstRecords(log.records, 1)};
+  EXPECT_EQ(Read(HeadOf(log), cut), LostLog{.head = HeadOf(log)});
+}
+
+TEST_F(LostLogs, AreKeptOfSeveralServersUpToABound) {
+  const sync::BundleLog log = OtherLog(1);
+  LostLog lost = Read(HeadOf(log), log);
+  for (std::size_t i = 0; i < kLostLogsMax; ++i) {
+    lost.head.server_key[0] = static_cast<std::uint8_t>(i);
+    ASSERT_TRUE(KeepLostLog(*database_, lost).ok());
+  }
+  EXPECT_EQ(ReadLostLogs(*database_)->size(), kLostLogsMax);
+  lost.head.server_key[0] = 0xFF;
+  EXPECT_EQ(ReasonOf(KeepLostLog(*database_, lost)), "MAIL_FULL");
+}
+
+// A server that answers as it is told to, and counts.
+class ScriptedServer final : public sync::Recovery {
+ public:
+  absl::StatusOr<sync::Comparison> Compare(const std::vector<facts::LogPoint>&,
+                                           const sync::Remembered&) override {
+    return sync::Comparison{};
+  }
+  absl::StatusOr<sync::Epochs> ReportLoss(const sync::Head&, const facts::LogPoint&) override {
+    ++reported;
+    BP_RETURN_IF_ERROR(to_report);
+    return sync::Epochs{};
+  }
+  absl::Status GiveBack(const sync::LogPart&, const sync::Head&,
+                        const std::vector<Hash>&) override {
+    return absl::UnimplementedError("");
+  }
+  absl::StatusOr<sync::Redelivery> DeliverAgain(
+      const sync::LogPart&, const std::optional<sync::FirstTimes>& times) override {
+    ++(times ? proven : as_new);
+    BP_RETURN_IF_ERROR(times ? to_proof : absl::OkStatus());
+    return sync::Redelivery{.arrived = 4};
+  }
+
+  absl::Status to_report;
+  absl::Status to_proof;
+  int reported = 0;
+  int proven = 0;
+  int as_new = 0;
+};
+
+class LostLogsShown : public LostLogs {
+ protected:
+  LostLogsShown() {
+    const sync::BundleLog log = OtherLog(3);
+    EXPECT_TRUE(KeepLostLog(*database_, Read(HeadOf(log), log)).ok());
+  }
+  std::size_t Kept() { return ReadLostLogs(*database_)->size(); }
+  static absl::Status With(absl::StatusCode code, const char* reason) {
+    return Fail(code, reason, "as the test wants it");
+  }
+
+  ScriptedServer server_;
+};
+
+TEST_F(LostLogsShown, AreReportedAndArriveWithTheirProofOnce) {
+  const auto shown = ShowLostLogs(*database_, server_);
+  ASSERT_TRUE(shown.ok()) << shown.status();
+  EXPECT_EQ(shown->arrived, 4U);
+  EXPECT_FALSE(shown->waits);
+  EXPECT_EQ(server_.reported, 1);
+  EXPECT_EQ(server_.as_new, 0);
+  EXPECT_EQ(Kept(), 0U);
+  EXPECT_EQ(ShowLostLogs(*database_, server_)->arrived, 0U);
+}
+
+TEST_F(LostLogsShown, AreKeptWhereTheServerIsBusyOrAway) {
+  for (const auto& [code, reason] : {std::pair{absl::StatusCode::kResourceExhausted, "SERVER_BUSY"},
+                                     std::pair{absl::StatusCode::kUnavailable, "SERVER_AWAY"},
+                                     std::pair{absl::StatusCode::kInternal, "SERVER_ANSWER"}}) {
+    server_.to_report = With(code, reason);
+    server_.to_proof = absl::OkStatus();
+    EXPECT_EQ(ReasonOf(ShowLostLogs(*database_, server_).status()), reason);
+    server_.to_report = absl::OkStatus();
+    server_.to_proof = With(code, reason);
+    EXPECT_EQ(ReasonOf(ShowLostLogs(*database_, server_).status()), reason);
+    EXPECT_EQ(Kept(), 1U);
+  }
+  EXPECT_EQ(server_.as_new, 0);
+}
+
+TEST_F(LostLogsShown, WaitWhereTheServerDoesNotKnowTheOneThatTheyAreOf) {
+  server_.to_report = With(absl::StatusCode::kInvalidArgument, "HEAD_OTHER");
+  EXPECT_TRUE(ShowLostLogs(*database_, server_)->waits);
+  EXPECT_EQ(server_.proven + server_.as_new, 0);
+  EXPECT_EQ(Kept(), 1U);
+}
+
+TEST_F(LostLogsShown, ArriveAsNewWhereTheirProofIsNotBelieved) {
+  server_.to_proof = With(absl::StatusCode::kInvalidArgument, "PROOF_WRONG");
+  EXPECT_EQ(ShowLostLogs(*database_, server_)->arrived, 4U);
+  EXPECT_GT(server_.as_new, 0);
+  EXPECT_EQ(Kept(), 0U);
 }
 
 }  // namespace

@@ -212,11 +212,12 @@ TEST(Rewind, PutsWhatWaitsAndSurvivesAnOpening) {
   one.GoOn(40, 40);
   const facts::LogPoint place{.arrivals = 20, .log_hash = *one.store->LogHashAt(20)};
   const store::PendingCommit pending{.chain = TheLog().chain(1), .seq = 30, .commit = {}};
-  ASSERT_TRUE(one.store->Rewind(place, {pending}).ok());
+  ASSERT_TRUE(one.store->Rewind(place, {.pending = {pending}, .meta = {{"head", "h"}}}).ok());
   one.store.reset();
   one.store = *store::Store::Open(one.folder.path(), store::Access::kReadWrite);
   EXPECT_EQ(one.store->point(), place);
   EXPECT_EQ(one.store->folded(), 0U);
+  EXPECT_EQ(**one.store->Meta("head"), "h");
   ASSERT_EQ(one.store->Pending()->size(), 1U);
   EXPECT_EQ(one.store->Pending()->front().seq, 30U);
 }

@@ -27,10 +27,14 @@ class Standing final : public Known {
   absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override {
     return log_hashes_.at(arrivals - 1);
   }
+  absl::StatusOr<std::int64_t> TimeOf(std::uint64_t arrival) const override {
+    return times_.at(arrival - 1);
+  }
   bool HasLost(std::uint64_t arrivals) const override { return arrivals <= lost_arrivals; }
   void Keep(const facts::Range& range) {
     for (const facts::Arrived& arrived : range.arrivals) {
       hashes_[facts::ChainOf(arrived.commit.header)].push_back(arrived.commit.hash);
+      times_.push_back(arrived.time_ms);
     }
     log_hashes_.insert(log_hashes_.end(), range.log_hashes.begin(), range.log_hashes.end());
     point_ = range.after;
@@ -42,6 +46,7 @@ class Standing final : public Known {
  private:
   std::map<facts::ChainId, std::vector<Hash>> hashes_;
   std::vector<Hash> log_hashes_;
+  std::vector<std::int64_t> times_;
   facts::LogPoint point_;
 };
 
@@ -158,6 +163,27 @@ TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
   ASSERT_TRUE(group.Add(again).ok());
   ASSERT_EQ(group.range().arrivals.size(), 1U);
   EXPECT_EQ(group.range().arrivals.front().first_time_ms, 3);
+}
+
+TEST(Group, GivesNoFirstTimeBeforeWhatItsAuthorHadSeen) {
+  Standing standing;
+  Group before({}, 50, standing);
+  server::Run run = Chain(1, 2).Cut(1, 2);
+  ASSERT_TRUE(before.Add(run).ok());
+  standing.Keep(before.range());
+  standing.lost_arrivals = 9;
+  Group group(standing.point(), 90, standing);
+  server::Run again = Chain(2, 4).Cut(1, 4);
+  again.commits[1].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
+  again.commits[2].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
+  again.commits[3].header.seen = {.arrivals = 4, .log_hash = {1}};  // of what was lost
+  again.first_times_ms = {49, 49, 50, 49};
+  ASSERT_TRUE(group.Add(again).ok());
+  std::vector<std::optional<std::int64_t>> first_times;
+  for (const facts::Arrived& arrived : group.range().arrivals) {
+    first_times.push_back(arrived.first_time_ms);
+  }
+  EXPECT_EQ(first_times, (std::vector<std::optional<std::int64_t>>{49, std::nullopt, 50, 49}));
 }
 
 TEST(Group, LosesOneRunAndNotTheOthers) {

@@ -235,10 +235,14 @@ TEST_F(JoiningTest, ADeviceWhoseKeyTookAMembersPlaceElsewhereGetsACertificate) {
   };
   const facts::SignedCommit first = rotation(tomas_.key(), next, next);
   const facts::SignedCommit second = rotation(next, last, last);
-  EXPECT_EQ(reason(next, {first}), "");
-  EXPECT_EQ(reason(last, {first, second}), "");
   EXPECT_EQ(reason(last, {first}), "DEVICE_UNKNOWN");
   EXPECT_EQ(reason(last, {second}), "DEVICE_UNKNOWN");
+  // What came before a member's device has arrived, and says nothing.
+  const facts::SignedCommit earlier = rotation(last, tomas_.key(), tomas_.key());
+  EXPECT_EQ(reason(last, {earlier, first, second}), "");
+  EXPECT_EQ(reason(last, {first, second}), "");
+  // One at a time: a certificate for every key that a member makes up would be without bound.
+  EXPECT_EQ(reason(next, {first}), "DEVICE_REPLACED");
   // Not agreed to by the key that is to take the place: then anybody's work could be claimed.
   EXPECT_EQ(reason(next, {rotation(tomas_.key(), next, last)}), "DEVICE_UNKNOWN");
   facts::SignedCommit forged = first;

@@ -414,7 +414,7 @@ TEST_F(RecoveryTest, BelievesFirstTimesOfLogsThatAreKnownToBeLostAlone) {
   LoseCommitsOfMira(2);
   server_.clock().Move(2 * kDay);
   const sync::FirstTimes times = ProofOf(mira_, before);
-  EXPECT_EQ(ReasonOf(Open()->DeliverAgain(PartOfMira(before), times).status()), "HEAD_OTHER");
+  EXPECT_EQ(ReasonOf(Open()->DeliverAgain(PartOfMira(before), times).status()), "LOSS_UNTOLD");
   Report(mira_, before);
   // Of this server it is; a key may be made up.
   const device::SecretKey other = device::SecretKey::Generate();

@@ -1,5 +1,7 @@
 #include "client/replica/internal/bundle_survey.h"
 
+#include <algorithm>
+
 #include "client/base/status.h"
 #include "client/replica/internal/known_log.h"
 
@@ -35,7 +37,12 @@ absl::Status BundleSurvey::AddEpochs(sync::Epochs told) {
   if (!known_) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(store_));
   std::erase_if(told, [&](const sync::Epoch& epoch) {
-    return !known.WasServer(epoch.server_key) || !sync::VerifyEpoch(epoch, cooperative_);
+    // One that was left may have gone on for others: how its epochs go with those of the server of
+    // today, that one says.
+    const bool of_today =
+        epoch.server_key == known_->server_key ||
+        (!known.successors.empty() && epoch.server_key == known.successors.back());
+    return !of_today || !sync::VerifyEpoch(epoch, cooperative_);
   });
   return KeepEpochs(store_, told);
 }
@@ -55,6 +62,8 @@ absl::Status BundleSurvey::AddHead(const sync::Head& head) {
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
   const bool of_ours = head.server_key == known_->server_key;
   of_other_server_ = of_other_server_ || (!of_ours && fit != HeadFit::kOurs);
+  // What one had that was left, whose epochs say nothing of it: the server of today may lack it.
+  if (!of_ours && fit != HeadFit::kOurs) NoteLost(head);
   if (!of_ours) return absl::OkStatus();
   if (fit == HeadFit::kAhead) heads_[head.point.arrivals] = head;
   if (fit == HeadFit::kOther) NoteOther(head);
@@ -74,6 +83,15 @@ void BundleSurvey::NoteOther(const sync::Head& head) {
 void BundleSurvey::NoteLost(const sync::Head& head) {
   const bool farther = !lost_head_ || lost_head_->point.arrivals < head.point.arrivals;
   if (farther) lost_head_ = head;
+  if (lost_heads_.size() < kHeadsMax) lost_heads_[head.point.arrivals] = head;
+}
+
+std::uint64_t BundleSurvey::FarthestHead() const {
+  std::uint64_t farthest = 0;
+  for (const auto* heads : {&heads_, &lost_heads_}) {
+    if (!heads->empty()) farthest = std::max(farthest, heads->rbegin()->first);
+  }
+  return farthest;
 }
 
 absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
@@ -85,13 +103,17 @@ absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
   }
   if (log.arrivals_before != at_->arrivals) return absl::OkStatus();  // does not follow
   facts::ArrivalReader reader(log.records);
-  while (!reader.at_end()) {
+  while (!reader.at_end() && at_->arrivals < FarthestHead()) {
     BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
     at_->log_hash =
         facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), facts::TimesOf(arrival));
     ++at_->arrivals;
     if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
       parts_ = true;
+    }
+    const auto lost = lost_heads_.find(at_->arrivals);
+    if (lost != lost_heads_.end() && lost->second.point.log_hash == at_->log_hash) {
+      shown_lost_ = lost->second;
     }
     const auto head = heads_.find(at_->arrivals);
     if (head == heads_.end() || head->second.point.log_hash != at_->log_hash) continue;

@@ -36,18 +36,21 @@ class BundleSurvey {
   // The head up to which the log of the bundle may be taken.
   const std::optional<sync::Head>& vouching() const { return vouching_; }
   const std::optional<Doubt>& doubt() const { return doubt_; }
-  // Whether its log is another one than here: what is missing of it is to be carried.
+  // Whether its log is another one than here, or of a server that is not known here: what is
+  // missing of it is to be carried, each commit by the word of its author.
   bool is_other_log() const { return lost_head_ || after_loss_ || of_other_server_; }
 
-  // The farthest head of a log that a server has lost, or is to say whether it has; if there is
-  // one.
-  const std::optional<sync::Head>& lost_head() const { return lost_head_; }
+  // Of the heads of logs that a server has lost, or is to say whether it has: the farthest that the
+  // log in the bundle leads to; where it leads to none, the farthest.
+  const std::optional<sync::Head>& lost_head() const {
+    return shown_lost_ ? shown_lost_ : lost_head_;
+  }
 
   // Why none of its log was taken, where it has some.
   PassedOver passed_over() const;
 
  private:
-  // Keeps the epochs that servers of this cooperative have signed.
+  // Keeps the epochs that the server of today has signed.
   absl::Status AddEpochs(sync::Epochs told);
   // A head that is badly signed says nothing.
   absl::Status AddHead(const sync::Head& head);
@@ -56,6 +59,8 @@ class BundleSurvey {
   void NoteOther(const sync::Head& head);
   void NoteLost(const sync::Head& head);
   absl::Status AddLog(const sync::BundleLog& log);
+  // Arrivals of the farthest head that the log may lead to.
+  std::uint64_t FarthestHead() const;
 
   store::Store& store_;
   const Hash& cooperative_;
@@ -63,7 +68,9 @@ class BundleSurvey {
   std::map<std::uint64_t, sync::Head> heads_;  // of more arrivals than there are here
   std::optional<facts::LogPoint> at_;
   std::optional<sync::Head> vouching_;
-  std::optional<sync::Head> lost_head_;  // one that does not hold any more
+  std::map<std::uint64_t, sync::Head> lost_heads_;  // that do not hold any more, or are in doubt
+  std::optional<sync::Head> lost_head_;             // the farthest of them
+  std::optional<sync::Head> shown_lost_;            // of them, of the log in the bundle
   std::optional<Doubt> doubt_;
   bool of_other_server_ = false;
   bool after_loss_ = false;

@@ -169,9 +169,13 @@ absl::Status ChainTarget::HearEpochs(const sync::Epochs& epochs) {
                                           : head_ ? std::optional<PublicKey>(head_->server_key)
                                                   : std::nullopt;
   std::erase_if(before, [&](const sync::Epoch& one) { return one.server_key != teller; });
-  BP_RETURN_IF_ERROR(KeepEpochs(store_, epochs));
-  loaded_ = false;
-  BP_RETURN_IF_ERROR(LoadHeads());
+  if (sync::Joined(epochs_, epochs) != epochs_) {
+    // What was heard before them stays heard.
+    BP_RETURN_IF_ERROR(Settle());
+    BP_RETURN_IF_ERROR(KeepEpochs(store_, epochs));
+    loaded_ = false;
+    BP_RETURN_IF_ERROR(LoadHeads());
+  }
   if (sync::Joined(epochs, before) == epochs) return absl::OkStatus();
   return Fail(absl::StatusCode::kFailedPrecondition, "EPOCHS_FORGOTTEN",
               "the server has forgotten that it once lost a part of its log; sync again");

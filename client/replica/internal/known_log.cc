@@ -87,10 +87,12 @@ absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   return AddKey(database, kMetaSuccessors, known.successors, key);
 }
 
-absl::Status KeepServerCode(store::Store& database, const std::string& code) {
+absl::Status KeepServerCode(store::Store& database, const sync::ServerCode& code) {
   BP_ASSIGN_OR_RETURN(std::vector<std::string> codes, ReadServerCodes(database));
-  std::erase(codes, code);
-  codes.push_back(code);
+  // As it is built: what was typed may be of several lines.
+  const std::string line = sync::BuildServerCode(code);
+  std::erase(codes, line);
+  codes.push_back(line);
   if (codes.size() > sync::kServerCodesMax) codes.erase(codes.begin());
   std::string lines;
   for (const std::string& one : codes) lines += one + '\n';
@@ -101,8 +103,9 @@ absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   const std::optional<sync::Epochs> before = bytes ? sync::DecodeEpochs(*bytes) : std::nullopt;
   const sync::Epochs all = sync::Joined(before.value_or(sync::Epochs()), told);
-  if (all.empty() || before == all) return absl::OkStatus();
-  BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
+  if (all.empty()) return absl::OkStatus();
+  if (before != all) BP_RETURN_IF_ERROR(database.PutMeta(kMetaEpochs, sync::EncodeEpochs(all)));
+  // Also where they were known: the time before may have been cut off here.
   return ForgetDoubts(database, all);
 }
 

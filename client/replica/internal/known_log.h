@@ -13,6 +13,7 @@
 #include "client/sync/epoch.h"
 #include "client/sync/head.h"
 #include "client/sync/recovery.h"
+#include "client/sync/server_code.h"
 
 namespace broodpact::replica {
 
@@ -36,7 +37,7 @@ struct KnownLog {
   bool WasServer(const PublicKey& key) const;
 
   // What a server is told when the two logs are compared.
-  sync::Memory Memory() const { return {.epochs = epochs, .server_codes = server_codes}; }
+  sync::Remembered remembered() const { return {.epochs = epochs, .server_codes = server_codes}; }
 
   // Whether what is known is of a server whose place another one took, which this replica goes to.
   bool HasSuccessor() const;
@@ -54,7 +55,7 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database);
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key);
 // Keeps the code by which a registrar leads to a server: his word for it, to be shown where nobody
 // else knows of it.
-absl::Status KeepServerCode(store::Store& database, const std::string& code);
+absl::Status KeepServerCode(store::Store& database, const sync::ServerCode& code);
 // Keeps epochs beside those that are kept already.
 absl::Status KeepEpochs(store::Store& database, const sync::Epochs& told);
 

@@ -124,7 +124,7 @@ absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::ui
     BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(arrivals));
     points.push_back({.arrivals = arrivals, .log_hash = log_hash});
   }
-  return server_.Compare(points, known_.Memory());
+  return server_.Compare(points, known_.remembered());
 }
 
 absl::Status LossRepair::CheckKey(const sync::Head& told) const {
@@ -135,7 +135,7 @@ absl::Status LossRepair::CheckKey(const sync::Head& told) const {
 }
 
 absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::LogPoint& common) {
-  if (sync::IsToldLost(result_.epochs, head)) return true;
+  if (sync::IsToldLost(result_.epochs, head, common)) return true;
   const absl::StatusOr<sync::Epochs> told = server_.ReportLoss(head, common);
   // One that took over need not know all servers before it.
   if (ReasonOf(told.status()) == "HEAD_OTHER" && head.server_key != server_key_) {

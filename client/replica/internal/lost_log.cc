@@ -1,7 +1,12 @@
 #include "client/replica/internal/lost_log.h"
 
+#include <algorithm>
+#include <cstddef>
 #include <map>
 #include <utility>
+
+#include "absl/status/status.h"
+#include <fmt/format.h>
 
 #include "client/base/bytes.h"
 #include "client/base/merkle_proof.h"
@@ -110,6 +115,64 @@ absl::StatusOr<std::optional<facts::LogPoint>> CommonOf(const store::Store& data
   return sync::PartingOf(epochs, lost.head);
 }
 
+// Whether two are of the log of one server, as far as that can be told.
+bool IsOfOneLog(const LostLog& one, const LostLog& other) {
+  return one.head.server_key == other.head.server_key && one.head.epoch == other.head.epoch;
+}
+
+// One with its records reaches farther than one without.
+std::pair<bool, std::uint64_t> Reach(const LostLog& one) {
+  return {!one.records.empty(), one.head.point.arrivals};
+}
+
+absl::Status WriteLostLogs(store::Store& database, const std::vector<LostLog>& logs) {
+  std::string bytes;
+  ByteWriter writer(bytes);
+  for (const LostLog& one : logs) writer.Text(EncodeLostLog(one));
+  return database.PutMeta(kMetaLostLogs, bytes);
+}
+
+// Whether an error says that it will be the same the next time.
+bool IsFinal(const absl::Status& status) {
+  return absl::IsInvalidArgument(status) || absl::IsFailedPrecondition(status) ||
+         absl::IsPermissionDenied(status) || absl::IsUnimplemented(status) ||
+         ReasonOf(status) == "EPOCHS_SPENT";
+}
+
+// The server may believe a head by the code of a registrar alone.
+absl::Status ShowCodes(store::Store& database, sync::Recovery& server) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  const auto compared = server.Compare({database.point()}, known.remembered());
+  if (!compared.ok()) return IsFinal(compared.status()) ? absl::OkStatus() : compared.status();
+  if (!known.IsServer(compared->head.server_key)) return absl::OkStatus();
+  return KeepEpochs(database, compared->epochs);
+}
+
+// Reports one, and lets what it had arrive again. False if the server does not believe it now, and
+// may later, once somebody has told it of the server that the head is of.
+absl::StatusOr<bool> ShowOne(store::Store& database, sync::Recovery& server, const LostLog& lost,
+                             Showing& showing) {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  BP_ASSIGN_OR_RETURN(const std::optional<facts::LogPoint> common,
+                      CommonOf(database, lost, known.epochs));
+  if (common && !sync::IsToldLost(known.epochs, lost.head)) {
+    const absl::StatusOr<sync::Epochs> told = server.ReportLoss(lost.head, *common);
+    const std::string reason = ReasonOf(told.status());
+    // Without records there is nothing to wait with: who has more of it shows it himself.
+    if (reason == "HEAD_OTHER" || reason == "LOG_OTHER") return lost.records.empty();
+    if (!told.ok() && !IsFinal(told.status())) return told.status();
+    if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
+  }
+  for (const ProvenPart& one : ProvenPartsOf(lost, sync::kChunkBytesTarget)) {
+    const absl::StatusOr<sync::Redelivery> made =
+        sync::DeliverWithTimes(server, one.part, one.times);
+    if (!made.ok() && !IsFinal(made.status())) return made.status();
+    if (!made.ok()) break;
+    showing.arrived += made->arrived;
+  }
+  return true;
+}
+
 }  // namespace
 
 absl::Status LostLogIntake::Add(const sync::BundleLog& log) {
@@ -147,10 +210,11 @@ absl::Status LostLogIntake::Part(const facts::LogPoint& common) {
 absl::StatusOr<LostLog> LostLogIntake::Finish() {
   // All of it is here: nothing parts.
   if (at_ && !tree_) BP_RETURN_IF_ERROR(Part(*at_));
-  const bool whole = tree_ && tree_->size() == lost_.head.point.arrivals &&
-                     tree_->Root() == lost_.head.tree_root &&
-                     lost_.records.size() < kLostLogBytesMax;
-  if (!whole) lost_.records.clear();
+  // That proves what they have in common too: the tree began with the one here.
+  const bool proven =
+      tree_ && tree_->size() == lost_.head.point.arrivals && tree_->Root() == lost_.head.tree_root;
+  if (!proven) return LostLog{.head = lost_.head};
+  if (lost_.records.size() >= kLostLogBytesMax) lost_.records.clear();
   return std::move(lost_);
 }
 
@@ -181,43 +245,52 @@ std::vector<ProvenPart> ProvenPartsOf(const LostLog& lost, std::size_t bytes_tar
   return proven;
 }
 
-absl::StatusOr<std::optional<LostLog>> ReadLostLog(const store::Store& database) {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaLostLog));
-  return bytes ? DecodeLostLog(*bytes) : std::nullopt;
+absl::StatusOr<std::vector<LostLog>> ReadLostLogs(const store::Store& database) {
+  std::vector<LostLog> logs;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaLostLogs));
+  ByteReader reader(bytes ? std::string_view(*bytes) : std::string_view());
+  while (reader.ok() && !reader.at_end()) {
+    std::optional<LostLog> lost = DecodeLostLog(reader.Text());
+    if (!reader.ok() || !lost) break;
+    logs.push_back(*std::move(lost));
+  }
+  return logs;
 }
 
 absl::Status KeepLostLog(store::Store& database, const LostLog& lost) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  BP_ASSIGN_OR_RETURN(const std::optional<LostLog> kept, ReadLostLog(database));
-  const bool told = sync::IsToldLost(known.epochs, lost.head) && lost.records.empty();
-  const auto reach = [](const LostLog& one) {
-    return std::pair(!one.records.empty(), one.head.point.arrivals);
-  };
-  if (told || (kept && reach(*kept) >= reach(lost))) return absl::OkStatus();
-  return database.PutMeta(kMetaLostLog, EncodeLostLog(lost));
+  if (sync::IsToldLost(known.epochs, lost.head) && lost.records.empty()) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(std::vector<LostLog> logs, ReadLostLogs(database));
+  const bool kept = std::ranges::any_of(
+      logs, [&](const LostLog& one) { return IsOfOneLog(one, lost) && Reach(one) >= Reach(lost); });
+  if (kept) return absl::OkStatus();
+  std::erase_if(logs, [&](const LostLog& one) { return IsOfOneLog(one, lost); });
+  if (logs.size() >= kLostLogsMax) {
+    return Fail(absl::StatusCode::kResourceExhausted, "MAIL_FULL",
+                fmt::format("{} lost logs wait to be shown to the server, and no more are kept; "
+                            "sync first, then read the bundle again",
+                            logs.size()));
+  }
+  logs.push_back(lost);
+  return WriteLostLogs(database, logs);
 }
 
-absl::StatusOr<std::uint64_t> ShowLostLog(store::Store& database, sync::Recovery& server) {
-  std::uint64_t arrived = 0;
-  BP_ASSIGN_OR_RETURN(const std::optional<LostLog> lost, ReadLostLog(database));
-  if (!lost) return arrived;
-  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  BP_ASSIGN_OR_RETURN(const std::optional<facts::LogPoint> common,
-                      CommonOf(database, *lost, known.epochs));
-  if (common && !sync::IsToldLost(known.epochs, lost->head)) {
-    const absl::StatusOr<sync::Epochs> told = server.ReportLoss(lost->head, *common);
-    if (absl::IsUnavailable(told.status())) return told.status();
-    if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
+absl::StatusOr<Showing> ShowLostLogs(store::Store& database, sync::Recovery& server) {
+  Showing showing;
+  BP_ASSIGN_OR_RETURN(std::vector<LostLog> logs, ReadLostLogs(database));
+  if (logs.empty()) return showing;
+  BP_RETURN_IF_ERROR(ShowCodes(database, server));
+  for (std::size_t i = 0; i < logs.size();) {
+    BP_ASSIGN_OR_RETURN(const bool taken, ShowOne(database, server, logs[i], showing));
+    if (!taken) {
+      showing.waits = true;
+      ++i;
+      continue;
+    }
+    logs.erase(logs.begin() + static_cast<std::ptrdiff_t>(i));
+    BP_RETURN_IF_ERROR(WriteLostLogs(database, logs));
   }
-  for (const ProvenPart& one : ProvenPartsOf(*lost, sync::kChunkBytesTarget)) {
-    const absl::StatusOr<sync::Redelivery> made =
-        sync::DeliverWithTimes(server, one.part, one.times);
-    if (absl::IsUnavailable(made.status())) return made.status();
-    if (!made.ok()) break;
-    arrived += made->arrived;
-  }
-  BP_RETURN_IF_ERROR(database.PutMeta(kMetaLostLog, ""));
-  return arrived;
+  return showing;
 }
 
 }  // namespace broodpact::replica

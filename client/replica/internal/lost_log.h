@@ -1,6 +1,7 @@
 #pragma once
 
-// A log that the server has lost, as a bundle shows it: kept until the server has been shown it.
+// A log that a server has lost, or is to say whether it has, as a bundle shows it: kept until the
+// server has been shown it.
 // What commits have seen of it is then known to have been there, and what it had arrives with the
 // times of its first arrival, whoever brings it.
 
@@ -27,11 +28,12 @@ inline constexpr std::size_t kLostLogBytesMax = 8'388'608;
 
 struct LostLog {
   sync::Head head;
-  // Where it parts from the log that was here when it was read; nothing where that was not shown.
+  // Where it parts from the log that was here when it was read; nothing where that was not proved.
   std::optional<facts::LogPoint> common{};
-  std::string tree{};  // of it up to there: MerkleFrontier::Encode
-  std::string
-      records{};  // facts/arrival.h: what follows up to the head; empty where it is not whole
+  // Of it up to there: MerkleFrontier::Encode.
+  std::string tree{};
+  // What follows up to the head (facts/arrival.h); empty where it is not here as a whole.
+  std::string records{};
 
   friend bool operator==(const LostLog&, const LostLog&) = default;
 };
@@ -46,7 +48,7 @@ class LostLogIntake {
   // The log's blocks in their order. Errors: those of facts::ArrivalReader and of the store.
   absl::Status Add(const sync::BundleLog& log);
 
-  // Without records where those that came do not lead to the head.
+  // The head alone where what came does not lead to it; without records where they are too many.
   // Errors: those of the store.
   absl::StatusOr<LostLog> Finish();
 
@@ -68,15 +70,26 @@ struct ProvenPart {
 // All of the records, in parts of about `bytes_target`. None for one that is damaged.
 std::vector<ProvenPart> ProvenPartsOf(const LostLog& lost, std::size_t bytes_target);
 
-// Keeps it, unless the server has told that it lost so much and there are no records, or one that
-// reaches farther is kept.
-absl::Status KeepLostLog(store::Store& database, const LostLog& lost);
-absl::StatusOr<std::optional<LostLog>> ReadLostLog(const store::Store& database);
+// Lost logs that are kept at most.
+inline constexpr std::size_t kLostLogsMax = 4;
 
-// Shows the server the one that is kept, keeps the epochs that it tells then, and lets what it had
-// arrive again. One that the server does not take is kept no longer. Returns how many commits have
-// arrived by that.
-// Errors: UNAVAILABLE, as the server's; those of the store.
-absl::StatusOr<std::uint64_t> ShowLostLog(store::Store& database, sync::Recovery& server);
+// Keeps it, durably, unless one of the same server's that reaches as far is kept, or the server has
+// told that it lost so much and there are no records.
+// Errors: RESOURCE_EXHAUSTED with reason MAIL_FULL (kLostLogsMax are kept); those of the store.
+absl::Status KeepLostLog(store::Store& database, const LostLog& lost);
+absl::StatusOr<std::vector<LostLog>> ReadLostLogs(const store::Store& database);
+
+// What came of showing them.
+struct Showing {
+  std::uint64_t arrived = 0;  // commits that have arrived by it
+  bool waits = false;         // the server does not believe one of them yet
+};
+
+// Shows the server those that are kept, keeps the epochs that it tells then, and lets what they had
+// arrive again. What was shown is kept no longer, nor what the server refuses for good; what it
+// cannot take now is shown again the next time, and what they had is not to be delivered before
+// that: it would arrive as new.
+// Errors: those of sync::Recovery that may be others the next time; those of the store.
+absl::StatusOr<Showing> ShowLostLogs(store::Store& database, sync::Recovery& server);
 
 }  // namespace broodpact::replica

@@ -14,12 +14,15 @@
 
 namespace broodpact::replica {
 
+struct BundleReport;
+class BundleSurvey;
+
 // Names of small values in the store.
-inline constexpr char kMetaInstall[] = "install";    // the number that Home::ReadInstall has too
-inline constexpr char kMetaHead[] = "head";          // the server's last head (sync/head.h)
-inline constexpr char kMetaPromised[] = "promised";  // a head of more arrivals than there are here
-inline constexpr char kMetaLostLog[] = "lost-log";   // that a bundle has shown (lost_log.h)
-inline constexpr char kMetaEpochs[] = "epochs";      // the server's losses (sync/epoch.h)
+inline constexpr char kMetaInstall[] = "install";     // the number that Home::ReadInstall has too
+inline constexpr char kMetaHead[] = "head";           // the server's last head (sync/head.h)
+inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals than there are here
+inline constexpr char kMetaLostLogs[] = "lost-logs";  // that bundles have shown (lost_log.h)
+inline constexpr char kMetaEpochs[] = "epochs";       // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
 inline constexpr char kMetaForsaken[] = "forsaken";      // keys of servers before them (32 each)
 inline constexpr char kMetaServerCodes[] = "server-codes";  // a line each (sync/server_code.h)
@@ -233,7 +236,12 @@ struct Replica::Rep {
   // Moves what only this replica has over to the history, and puts that in its place.
   absl::Status TakeHistory(std::unique_ptr<store::Store> history);
 
-  // What this replica has, for a bundle. bundle.cc, as the next one.
+  // Of a bundle, before anything of it is carried: keeps what convicts the server, and the log that
+  // it may have lost. bundle.cc, as the next ones
+  absl::Status KeepFindings(std::istream& in, const BundleSurvey& survey);
+  // Takes what is new of its log, and its mail.
+  absl::StatusOr<BundleReport> TakeBundle(std::istream& in, const BundleSurvey& survey);
+  // What this replica has, for a bundle.
   absl::StatusOr<sync::BundleFrontier> Frontier() const;
   // Writes the log up to arrival `last`, but for what somebody has.
   absl::Status WriteLog(sync::BundleWriter& writer,
@@ -248,10 +256,11 @@ struct Replica::Rep {
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
   // Delivers what waits, own and carried, in the order in which it is folded here; before that
-  // shows the server how far a log went that it lost, as a bundle tells. What the server does not
-  // take is left to the session of its chain, which says why. replica_pending.cc Errors: those of
-  // the files of this replica.
-  absl::Status DeliverInOrder(Synced& synced);
+  // shows the server the logs that it lost, as bundles tell of them. What the server does not take
+  // is left to the session of its chain, which says why. False if a lost log has to wait: what is
+  // carried waits with it. replica_pending.cc
+  // Errors: those of ShowLostLogs and OpenRecovery.
+  absl::StatusOr<bool> DeliverInOrder(Synced& synced);
 };
 
 // SHA-256 of the certificate behind a PEM text, in DER. replica_join.cc

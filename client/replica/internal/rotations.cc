@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <optional>
 #include <utility>
-#include <variant>
 
 #include "client/base/status.h"
+#include "client/facts/stated.h"
 #include "client/registry/state.h"
 #include "client/sync/joining.h"
 
@@ -13,10 +13,8 @@ namespace broodpact::replica {
 namespace {
 
 bool BringsIn(const facts::Commit& commit, const DeviceId& device) {
-  return std::ranges::any_of(commit.statements, [&](const facts::Statement& statement) {
-    const auto* rotation = std::get_if<facts::KeyRotation>(&statement);
-    return rotation != nullptr && DeviceOf(rotation->device_key) == device;
-  });
+  const facts::KeyRotation* rotation = facts::RotationIn(commit);
+  return rotation != nullptr && DeviceOf(rotation->device_key) == device;
 }
 
 }  // namespace

@@ -34,7 +34,7 @@ class HouseRecovery final : public sync::Recovery {
   explicit HouseRecovery(House& house) : house_(house) {}
 
   absl::StatusOr<sync::Comparison> Compare(const std::vector<facts::LogPoint>& places,
-                                           const sync::Memory&) override {
+                                           const sync::Remembered&) override {
     const auto other =
         std::ranges::find_if(places, [&](const facts::LogPoint& one) { return !IsOurs(one); });
     sync::Comparison comparison{.matching = static_cast<std::size_t>(other - places.begin()),
