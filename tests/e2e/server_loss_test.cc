@@ -108,6 +108,32 @@ TEST_F(ServerLoss, IsToldByAChangeOfTheKeyToo) {
   EXPECT_EQ(again.find("has arrived again"), std::string::npos) << again;
 }
 
+TEST_F(ServerLoss, OfARotationThatAnOldCopyStatesAgainLetsTheNewKeyIn) {
+  Save();
+  Keeper old = mira_.CopyTo("old");
+  mira_.Do({"device", "rotate", "--yes"});
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  const std::string file = (folder_.path() / "rotated.bundle").string();
+  mira_.Do({"bundle", "write", file});
+  PutBack();
+  Add(old, "ema");  // at the place that the rotation had
+  old.Do({"sync"});
+  EXPECT_EQ(old.Try({"bundle", "read", file}).code, 8);  // nobody has told of the loss
+  old.Try({"sync"});
+  mira_.Do({"sync"});
+  // In one range, and from the beginning.
+  tomas_.Do({"sync"});
+  Keeper iva(folder_.path(), "iva");
+  iva.Do({"join", "-"}, Invitation());
+  mira_.Do({"sync"});
+  for (Keeper* keeper : {&tomas_, &mira_, &iva}) {
+    EXPECT_TRUE(keeper->Ask({"verify"})["faults"].empty());
+    EXPECT_TRUE(Has(*keeper, "mira/rosa"));
+  }
+  iva.Do({"rebuild"});
+}
+
 TEST_F(ServerLoss, IsToldAtOnceToWhoeverFollows) {
   LoseRosaBehindDora();
   const std::unique_ptr<Process> follower = mira_.Begin({"sync", "--follow"});

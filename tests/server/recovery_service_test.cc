@@ -188,6 +188,26 @@ TEST_F(RecoveryTest, BeginsOneEpochForALossAndNoMore) {
   EXPECT_EQ(Open()->Compare({PlaceOfMira(before)}, {})->epochs, *told);
 }
 
+TEST_F(RecoveryTest, TellsOfALossAnewWhereItGoesFartherBackAndNotForEver) {
+  mira_.CommitGroups(30);
+  const std::uint64_t before = mira_.Sync()->arrivals;
+  LoseCommitsOfMira(5);
+  const auto told_at = [&](std::uint64_t place) {
+    const auto told = Open()->ReportLoss(*mira_.head(), PlaceOfMira(place));
+    EXPECT_TRUE(told.ok()) << told.status();
+    return *told;
+  };
+  EXPECT_EQ(told_at(before).size(), 1U);
+  // Of a place that lies behind it nothing more is to be said.
+  EXPECT_EQ(told_at(before).size(), 1U);
+  const sync::Epochs farther = told_at(before - 2);
+  ASSERT_EQ(farther.size(), 2U);
+  EXPECT_EQ(sync::PartingOf(farther, *mira_.head()), PlaceOfMira(before - 2));
+  EXPECT_EQ(told_at(before - 1), farther);
+  for (std::uint64_t back = 3; back < 20; ++back) told_at(before - back);
+  EXPECT_LE(told_at(before - 20).size(), 9U);
+}
+
 TEST_F(RecoveryTest, BeginsAnEpochForAHeadOfAServerThatARegistrarLeft) {
   const std::uint64_t arrivals = mira_.Sync()->arrivals;
   const device::SecretKey other = device::SecretKey::Generate();
