@@ -1,5 +1,8 @@
 #include "cli/commands/server.h"
 
+#include <string>
+#include <vector>
+
 #include "cli/act.h"
 #include "cli/commands/member.h"
 #include "cli/commands/sync.h"
@@ -44,6 +47,28 @@ void DescribeMove(Command& command, MoveServerOptions& options) {
                      "broodpact server move - < server-code");
 }
 
+void DescribeCodes(Command& command, ServerCodesOptions& /*options*/) {
+  command.Note(
+      "Prints the codes by which this replica was led to servers, a line each, the latest last: "
+      "where a new server does not know the one that this replica comes from, a registrar needs "
+      "its code (broodpact server vouch).");
+  command.AddExample("What led here", "broodpact server codes");
+}
+
+void DescribeVouch(Command& command, VouchServerOptions& options) {
+  command.Note(
+      "Tells the server that another one, which is gone, was of this cooperative too. Its members "
+      "are believed then about what they had there, and when. Do it for a server that you know of: "
+      "whoever had its keys can say of anything of his that it arrived earlier. By a registrar, "
+      "with the code that led members there.");
+  command
+      .Positional("code", options.code,
+                  "Code of the server that is gone; \"-\" reads standard input")
+      .required = false;
+  command.AddExample("Believe those who come from the server that a former registrar set up",
+                     "broodpact server vouch - < old-server-code");
+}
+
 absl::StatusOr<std::string> GivenCode(const Desk& desk, const std::string& given) {
   std::string code = CodeFrom(desk, given);
   if (!code.empty()) return code;
@@ -84,12 +109,37 @@ absl::Status RunMoveServer(const Desk& desk, const MoveServerOptions& options) {
   return PresentSynced(desk, *replica, synced);
 }
 
+absl::Status RunServerCodes(const Desk& desk, const ServerCodesOptions& /*options*/) {
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
+  BP_ASSIGN_OR_RETURN(const std::vector<std::string> codes, replica->ServerCodes());
+  if (desk.terminal.format == Format::kJson) {
+    v1::ServerCodes result;
+    result.mutable_codes()->Assign(codes.begin(), codes.end());
+    return PrintJson(desk.terminal, result);
+  }
+  for (const std::string& code : codes) desk.terminal.out << code << '\n';
+  desk.terminal.out.flush();
+  if (codes.empty()) desk.terminal.messages << "No code led this replica to a server.\n";
+  return absl::OkStatus();
+}
+
+absl::Status RunVouchServer(const Desk& desk, const VouchServerOptions& options) {
+  BP_ASSIGN_OR_RETURN(const std::string code, GivenCode(desk, options.code));
+  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_RETURN_IF_ERROR(replica->VouchForServer(code));
+  desk.terminal.messages << "The server believes members of that one now.\n";
+  return absl::OkStatus();
+}
+
 void AddServerCommands(Command& root) {
   Command& server = root.AddGroup("server", "Put another server in place of one that is gone");
   server.Add("take", "Give the cooperative a fresh server", DescribeTake, RunTakeServer);
   server.Add("name", "Print the code that leads members to the server", DescribeName,
              RunNameServer);
   server.Add("move", "Go over to the server that a code names", DescribeMove, RunMoveServer);
+  server.Add("codes", "Print the codes that led this replica to servers", DescribeCodes,
+             RunServerCodes);
+  server.Add("vouch", "Vouch for a server that is gone", DescribeVouch, RunVouchServer);
 }
 
 }  // namespace broodpact::cli

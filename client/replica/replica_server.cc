@@ -48,6 +48,16 @@ std::vector<PublicKey> LeftServers(const KnownLog& known) {
   return {keys.end() - sync::kLeftServersMax, keys.end()};
 }
 
+absl::Status CheckCooperative(const sync::ServerCode& server, const Hash& cooperative) {
+  if (server.cooperative == cooperative) return absl::OkStatus();
+  return Fail(absl::StatusCode::kPermissionDenied, "COOPERATIVE_OTHER",
+              "that is the code of another cooperative's server");
+}
+
+bool IsSignedBy(const PublicKey& key, const sync::ServerCode& server) {
+  return VerifySignature(key, sync::ServerCodeMessage(server), server.signature);
+}
+
 absl::Status NoHeadError() {
   return Fail(absl::StatusCode::kFailedPrecondition, "NO_HEAD",
               "this replica has nothing that the server before signed; let a registrar do it who "
@@ -112,14 +122,10 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   BP_ASSIGN_OR_RETURN(const sync::ServerCode server, sync::ParseServerCode(code));
-  if (server.cooperative != cooperative()) {
-    return Fail(absl::StatusCode::kPermissionDenied, "COOPERATIVE_OTHER",
-                "that is the code of another cooperative's server");
-  }
+  BP_RETURN_IF_ERROR(CheckCooperative(server, cooperative()));
   BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, server.named_by));
   BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> registrar, rep_->KeyOf(server.named_by));
-  if (!registrar ||
-      !VerifySignature(*registrar, sync::ServerCodeMessage(server), server.signature)) {
+  if (!registrar || !IsSignedBy(*registrar, server)) {
     return Fail(absl::StatusCode::kPermissionDenied, "NOT_REGISTRAR",
                 "the code is not signed by the registrar that it names; ask for it again");
   }
@@ -144,6 +150,35 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
   }
   BP_RETURN_IF_ERROR(certified);
   return rep_->GoOver(*this, credentials, server.server_key);
+}
+
+absl::StatusOr<std::vector<std::string>> Replica::ServerCodes() const {
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
+  return known.server_codes;
+}
+
+absl::Status Replica::VouchForServer(const std::string& code) {
+  BP_RETURN_IF_ERROR(rep_->CheckWritable());
+  BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
+  BP_ASSIGN_OR_RETURN(sync::ServerCode server, sync::ParseServerCode(code));
+  BP_RETURN_IF_ERROR(CheckCooperative(server, cooperative()));
+  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> named_by, rep_->KeyOf(server.named_by));
+  if (!named_by || !IsSignedBy(*named_by, server)) {
+    return Fail(
+        absl::StatusCode::kPermissionDenied, "CODE_UNSIGNED",
+        "the code is not signed by a device that is known here; whoever made it up would be "
+        "believed when things arrived");
+  }
+  BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
+                      rep_->home.ReadCredentials());
+  if (!credentials) return NoHeadError();
+  server.named_by = DeviceOf(device_key());
+  server.signature = rep_->key->Sign(sync::ServerCodeMessage(server));
+  BP_RETURN_IF_ERROR(KeepServerCode(*rep_->store, server));
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
+  BP_ASSIGN_OR_RETURN(const auto recovery, rep_->OpenRecovery(*credentials));
+  return recovery->Compare({rep_->store->point()}, known.remembered()).status();
 }
 
 absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& credentials,

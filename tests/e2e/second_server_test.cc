@@ -255,6 +255,32 @@ TEST_F(ThirdServer, BelievesAMemberOfOneThatItNeverHeardOfByTheCodeThatLedThere)
   EXPECT_TRUE(iva_.Ask({"heads"})["doubts"].empty());
 }
 
+TEST_F(ThirdServer, BelievesWhoWasLedToTheSecondByNobodysCodeOnceARegistrarVouches) {
+  const std::string second_code = tomas_.Do({"server", "name"});
+  Keeper zora(folder_.path(), "zora");
+  zora.Do({"join", "-"}, Invitation());
+  Add(zora, "rosa");
+  zora.Do({"sync"});
+  const std::string before = FirstArrivalOf(zora, "rosa");
+  const std::string code = TakeByMira();
+  const Outcome early = zora.Try({"server", "move", "-", "--json"}, code);
+  EXPECT_NE(early.err.find("SERVER_UNKNOWN"), std::string::npos) << early.err;
+  EXPECT_EQ(zora.Try({"server", "vouch", "-"}, second_code).code, 4);
+  mira_.Do({"server", "vouch", "-"}, second_code);
+  zora.Do({"sync"});
+  mira_.Do({"sync"});
+  EXPECT_TRUE(Has(mira_, "zora/rosa"));
+  EXPECT_EQ(FirstArrivalOf(mira_, "rosa"), before);
+  EXPECT_TRUE(zora.Ask({"heads"})["doubts"].empty());
+}
+
+TEST_F(ThirdServer, ShowsTheCodesThatLedThere) {
+  const std::string code = tomas_.Do({"server", "name"});
+  EXPECT_TRUE(iva_.Ask({"server", "codes"})["codes"].empty());
+  iva_.Do({"server", "move", "-"}, code);
+  EXPECT_EQ(iva_.Do({"server", "codes"}), code);
+}
+
 TEST_F(ThirdServer, KnowsADeviceWhoseKeyTookAnothersPlaceAtTheSecond) {
   iva_.Do({"server", "move", "-"}, tomas_.Do({"server", "name"}));
   iva_.Do({"device", "rotate", "--yes"});

@@ -142,7 +142,8 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
     return Fail(absl::StatusCode::kFailedPrecondition, "SERVER_UNKNOWN",
                 "the new server does not know the one that this replica comes from; what was "
                 "recorded is kept: once the registrar who set that one up has gone over "
-                "(broodpact server move), sync again");
+                "(broodpact server move), or another one has vouched for it (broodpact server "
+                "vouch, with a code of `broodpact server codes`), sync again");
   }
   // One that does not answer is asked again; one that refuses its own signature does not admit it.
   if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
