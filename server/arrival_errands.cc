@@ -124,7 +124,7 @@ absl::Status ArrivalLog::InheritEpochs(const sync::Epochs& told) {
   const std::uint32_t present = PresentEpoch(before);
   sync::Epochs inherited;
   for (const sync::Epoch& one : told) {
-    facts::EpochClaim claim = one;
+    facts::EpochClaim claim = static_cast<const facts::EpochClaim&>(one);  // as this one signs it
     // A later number would say that heads of this server hold no longer.
     claim.epoch = std::min(claim.epoch, present);
     const bool known = std::ranges::any_of(before, [&](const sync::Epoch& own) {
@@ -226,6 +226,7 @@ std::vector<absl::StatusOr<Receipt>> ArrivalLog::Await(std::vector<Submission> s
   }
   while (pace_ == Pace::kByHand && Work()) continue;
   std::vector<absl::StatusOr<Receipt>> receipts;
+  receipts.reserve(promises.size());
   for (const std::shared_ptr<Promise>& promise : promises) {
     receipts.push_back(promise->get_future().get());
   }

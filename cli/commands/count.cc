@@ -18,9 +18,18 @@ namespace {
 constexpr char kCountCaution[] =
     "Counting opens the sac: hairs irritate, so protect your eyes; for a bite seek medical help.";
 
+// Of a command that is run, both are there: they are required.
+std::uint32_t LivingOf(const CountOptions& options) {
+  return options.living.value_or(0);
+}
+
+std::uint32_t DeadOf(const CountOptions& options) {
+  return options.dead.value_or(0);
+}
+
 absl::Status CheckTotal(const CountOptions& options) {
-  const std::uint64_t living = *options.living;
-  const std::uint64_t dead = *options.dead;
+  const std::uint64_t living = LivingOf(options);
+  const std::uint64_t dead = DeadOf(options);
   if (!options.total || living + dead == *options.total) return absl::OkStatus();
   return Fail(absl::StatusCode::kInvalidArgument, "COUNTS_DO_NOT_ADD_UP",
               fmt::format("{} living and {} dead make {}, not {}; count again, nothing is recorded",
@@ -156,8 +165,8 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
   BP_ASSIGN_OR_RETURN(const replica::Acted acted,
                       replica::RecordCount(*replica, {.clutch = id,
                                                       .day = day,
-                                                      .slings_living = *options.living,
-                                                      .slings_dead = *options.dead,
+                                                      .slings_living = LivingOf(options),
+                                                      .slings_dead = DeadOf(options),
                                                       .moult_count = options.moults.value_or(0),
                                                       .count_token = replaced}));
   BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, ViewOf(*replica).Clutch(id));
@@ -165,7 +174,7 @@ absl::Status RunCount(const Desk& desk, const CountOptions& options) {
   return ReportAct(
       desk, *replica, acted,
       {.message = fmt::format("Clutch {} is counted: {} living and {} dead on {}.", clutch.name(),
-                              *options.living, *options.dead, ToText(day)),
+                              LivingOf(options), DeadOf(options), ToText(day)),
        .subject = RefOf(id, clutch.name()),
        .next = NextAfterCount(clutch)});
 }

@@ -56,9 +56,10 @@ absl::Status RunTakeLease(const Desk& desk, const TakeLeaseOptions& options) {
     BP_ASSIGN_OR_RETURN(const AnimalId animal, view.AnimalNamed(options.animal));
     BP_ASSIGN_OR_RETURN(made, replica::LeaseAnimal(*replica, animal, until));
   } else {
-    what = fmt::format("{} of lot {}", Counted(*options.slings, "sling"), options.lot);
+    const std::uint32_t slings = options.slings.value_or(0);  // CheckSlings: there are some
+    what = fmt::format("{} of lot {}", Counted(slings, "sling"), options.lot);
     BP_ASSIGN_OR_RETURN(const LotId lot, view.LotNamed(options.lot));
-    BP_ASSIGN_OR_RETURN(made, replica::LeaseSlings(*replica, lot, *options.slings, until));
+    BP_ASSIGN_OR_RETURN(made, replica::LeaseSlings(*replica, lot, slings, until));
   }
   return ReportAct(desk, *replica, made.acted,
                    {.message = fmt::format("{} is leased by this device until {}, once this has "

@@ -101,8 +101,8 @@ absl::Status Preview(const Desk& desk, const replica::View& view, const facts::T
     BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, view.CurveOfTerms(terms, range));
     BP_RETURN_IF_ERROR(PresentCurve(desk, curve, options.svg));
   } else {
-    BP_ASSIGN_OR_RETURN(const v1::Split split,
-                        view.SplitOfTerms(terms, return_day, *options.preview));
+    const std::uint32_t slings = options.preview.value_or(0);  // IsPreview: it is said
+    BP_ASSIGN_OR_RETURN(const v1::Split split, view.SplitOfTerms(terms, return_day, slings));
     BP_RETURN_IF_ERROR(Present(desk, split));
     if (desk.terminal.format != Format::kJson) PrintFindings(desk.terminal, split.findings());
   }

@@ -138,33 +138,34 @@ absl::Status RunGiveLot(const Desk& desk, const GiveLotOptions& options) {
 absl::Status RunReceiveLot(const Desk& desk, const ReceiveLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.parcel));
+  const std::uint32_t living = options.living.value_or(0);  // --living is required
   const std::uint32_t dead = options.dead.value_or(0);
-  BP_ASSIGN_OR_RETURN(const replica::Acted acted,
-                      replica::ReceiveSlings(*subject.replica, {.parcel = subject.id,
-                                                                .slings_living = *options.living,
-                                                                .slings_dead = dead,
-                                                                .day = day}));
+  BP_ASSIGN_OR_RETURN(
+      const replica::Acted acted,
+      replica::ReceiveSlings(
+          *subject.replica,
+          {.parcel = subject.id, .slings_living = living, .slings_dead = dead, .day = day}));
   return ReportAct(
       desk, *subject.replica, acted,
-      {.message = fmt::format("Received {} of clutch {} alive, {} dead.",
-                              Counted(*options.living, "sling"), subject.lot.clutch().name(), dead),
+      {.message = fmt::format("Received {} of clutch {} alive, {} dead.", Counted(living, "sling"),
+                              subject.lot.clutch().name(), dead),
        .subject = RefOf(subject.id, "")});
 }
 
 absl::Status RunLoseLot(const Desk& desk, const LoseLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
+  const std::uint32_t slings = options.slings.value_or(0);  // --slings is required
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::LoseSlings(
           *subject.replica,
-          {.lot = subject.id, .slings = *options.slings, .day = day, .cause = options.cause}));
+          {.lot = subject.id, .slings = slings, .day = day, .cause = options.cause}));
   BP_ASSIGN_OR_RETURN(const std::string left, LeftText(subject));
-  return ReportAct(
-      desk, *subject.replica, acted,
-      {.message = fmt::format("{} of clutch {} lost; {}.", Counted(*options.slings, "sling"),
-                              subject.lot.clutch().name(), left),
-       .subject = RefOf(subject.id, "")});
+  return ReportAct(desk, *subject.replica, acted,
+                   {.message = fmt::format("{} of clutch {} lost; {}.", Counted(slings, "sling"),
+                                           subject.lot.clutch().name(), left),
+                    .subject = RefOf(subject.id, "")});
 }
 
 absl::Status RunRaiseLot(const Desk& desk, const RaiseLotOptions& options) {

@@ -93,17 +93,16 @@ absl::Status RunPassLot(const Desk& desk, const PassLotOptions& options) {
 absl::Status RunDivideLot(const Desk& desk, const DivideLotOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const LotSubject subject, LotNamed(desk, options.lot));
+  const std::uint32_t slings = options.slings.value_or(0);  // --slings is required
   BP_ASSIGN_OR_RETURN(
       const replica::Made<LotId> made,
-      replica::DivideLot(
-          *subject.replica,
-          {.lot = subject.id, .new_lot = {}, .slings = *options.slings, .day = day}));
+      replica::DivideLot(*subject.replica,
+                         {.lot = subject.id, .new_lot = {}, .slings = slings, .day = day}));
   const v1::Ref lot = RefOf(made.id, "");
-  return ReportAct(
-      desk, *subject.replica, made.acted,
-      {.message = fmt::format("{} of lot {} are lot {} now.", Counted(*options.slings, "sling"),
-                              ToShortText(subject.id), lot.name()),
-       .subject = lot});
+  return ReportAct(desk, *subject.replica, made.acted,
+                   {.message = fmt::format("{} of lot {} are lot {} now.", Counted(slings, "sling"),
+                                           ToShortText(subject.id), lot.name()),
+                    .subject = lot});
 }
 
 absl::Status RunMergeLots(const Desk& desk, const MergeLotsOptions& options) {

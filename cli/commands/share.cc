@@ -135,14 +135,14 @@ absl::Status ConfirmDue(const Desk& desk, const std::string& what, const std::st
 absl::Status RunLate(const Desk& desk, const LateOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const ClutchSubject subject, ClutchNamed(desk, options.clutch));
+  const std::uint32_t slings = options.slings.value_or(0);  // --slings is required
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
-      replica::HatchLate(*subject.replica,
-                         {.clutch = subject.id, .slings = *options.slings, .day = day}));
+      replica::HatchLate(*subject.replica, {.clutch = subject.id, .slings = slings, .day = day}));
   return ReportAct(
       desk, *subject.replica, acted,
-      {.message = fmt::format("{} more of clutch {} hatched on {}.",
-                              Counted(*options.slings, "sling"), subject.ref.name(), ToText(day)),
+      {.message = fmt::format("{} more of clutch {} hatched on {}.", Counted(slings, "sling"),
+                              subject.ref.name(), ToText(day)),
        .subject = subject.ref,
        .next = fmt::format("broodpact split {} --preview", subject.ref.name())});
 }

@@ -167,8 +167,8 @@ absl::Status FillHistory(const Desk& desk, replica::Replica& replica, sync::Opti
     return absl::OkStatus();
   }
   BP_RETURN_IF_ERROR(filled.status());
-  if (filled->fault) {
-    messages << Toned(desk.terminal, Tone::kInTheWay, "Warning: ") << Clean(*filled->fault) << '\n';
+  if (const std::optional<std::string>& fault = filled->fault) {
+    messages << Toned(desk.terminal, Tone::kInTheWay, "Warning: ") << Clean(*fault) << '\n';
   } else {
     messages << fmt::format(
         "The history is checked: all {} are here, and {}.\n", Counted(filled->arrivals, "arrival"),

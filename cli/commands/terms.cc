@@ -41,6 +41,7 @@ void DescribeShow(Command& command, ShowTermsOptions& options) {
 absl::Status CheckForm(const facts::Terms& terms) {
   BP_RETURN_IF_ERROR(facts::CheckTerms(terms));
   std::vector<std::string> names;
+  names.reserve(terms.parties.size());
   for (const facts::Party& party : terms.parties) {
     names.push_back(fmt::format("the {}", RoleWordOf(party.role)));
   }

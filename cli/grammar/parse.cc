@@ -196,9 +196,8 @@ const Twin& CalledOf(const std::vector<std::unique_ptr<Twin>>& twins) {
   return *called;
 }
 
-std::string FirstOf(std::string text) {
-  const std::size_t end = text.find('\n');
-  return end == std::string::npos ? text : text.substr(0, end);
+std::string FirstOf(std::string_view text) {
+  return std::string(text.substr(0, text.find('\n')));
 }
 
 absl::Status ParseTexts(CLI::App& app, const std::vector<std::unique_ptr<Twin>>& twins,

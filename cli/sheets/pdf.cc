@@ -15,6 +15,7 @@ absl::StatusOr<PdfWriter*> LoadWriter() {
   void* const library = dlopen(kPdfWriterFile, RTLD_NOW | RTLD_LOCAL);
   void* const writer = library == nullptr ? nullptr : dlsym(library, kPdfWriterSymbol);
   if (writer != nullptr) return reinterpret_cast<PdfWriter*>(writer);
+  // NOLINTNEXTLINE(concurrency-mt-unsafe): the C library keeps it for each thread.
   const char* const reason = dlerror();
   return Fail(
       absl::StatusCode::kFailedPrecondition, "PDF_WRITER_MISSING",

@@ -134,6 +134,7 @@ std::vector<double> WidthsOf(const SheetTable& table) {
   constexpr std::size_t kCellMin = 6;
   constexpr std::size_t kCellMax = 48;
   std::vector<std::size_t> sizes;
+  sizes.reserve(table.header.size());
   for (const std::string& cell : table.header) sizes.push_back(std::max(cell.size(), kCellMin));
   for (const std::vector<std::string>& row : table.rows) {
     for (std::size_t i = 0; i < row.size(); ++i) {
@@ -143,6 +144,7 @@ std::vector<double> WidthsOf(const SheetTable& table) {
   std::size_t sum = 0;
   for (const std::size_t size : sizes) sum += size;
   std::vector<double> widths;
+  widths.reserve(sizes.size());
   for (const std::size_t size : sizes) {
     widths.push_back(kTextWidth * static_cast<double>(size) / static_cast<double>(sum));
   }

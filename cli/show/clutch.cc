@@ -26,8 +26,9 @@ std::string AccountsText(const v1::Accounts& accounts) {
 std::string LotText(const v1::Lot& lot) {
   std::string text = fmt::format("{} of {}, with {}", Counted(lot.slings(), "sling"),
                                  lot.owner().name(), lot.holder().name());
-  if (!lot.receiver().id().empty())
+  if (!lot.receiver().id().empty()) {
     text += fmt::format(", on the way to {}", lot.receiver().name());
+  }
   return text + fmt::format(" ({})", ShortId(lot.id()));
 }
 

@@ -133,8 +133,9 @@ std::string ChartOf(const v1::SplitCurve& curve, int columns) {
     chart += fmt::format("{:>{}}{}  {}\n", "", kChartMargin, LetterOf(line),
                          Clean(curve.lines(line).keeper().name()));
   }
-  if (curve.lines_size() > 1)
+  if (curve.lines_size() > 1) {
     chart += fmt::format("{:>{}}{}  several\n", "", kChartMargin, kSeveral);
+  }
   return chart;
 }
 

@@ -28,16 +28,16 @@ std::int32_t DrawMonths(Svg& svg, const v1::GroupHealth& health, std::int32_t y)
   }
   svg.Text(kMargin, y, "Mature animals by month");
   y += kSvgRow;
-  svg.Box(kMargin, y - 10, 10, 10, kMaleFill, Stroke::kPlain);
+  svg.Box({kMargin, y - 10, 10, 10}, kMaleFill, Stroke::kPlain);
   svg.Text(kMargin + kSvgRow, y, "males");
-  svg.Box(kMargin + kLabel, y - 10, 10, 10, kFemaleFill, Stroke::kPlain);
+  svg.Box({kMargin + kLabel, y - 10, 10, 10}, kFemaleFill, Stroke::kPlain);
   svg.Text(kMargin + kLabel + kSvgRow, y, "females");
   for (const v1::MatureMonth& month : health.months()) {
     y += kSvgRow + 4;
     const std::int32_t x = kMargin + kLabel;
     svg.Text(kMargin, y, month.month());
-    svg.Box(x, y - 12, LengthOf(month.males(), most), 7, kMaleFill, Stroke::kPlain);
-    svg.Box(x, y - 5, LengthOf(month.females(), most), 7, kFemaleFill, Stroke::kPlain);
+    svg.Box({x, y - 12, LengthOf(month.males(), most), 7}, kMaleFill, Stroke::kPlain);
+    svg.Box({x, y - 5, LengthOf(month.females(), most), 7}, kFemaleFill, Stroke::kPlain);
     const bool gap = month.males() == 0 && month.females() > 0;
     svg.Text(
         x + kBarMax + 8, y,
@@ -52,8 +52,8 @@ void DrawYears(Svg& svg, const v1::GroupHealth& health, std::int32_t y) {
     y += kSvgRow + 4;
     const std::int32_t x = kMargin + kLabel;
     svg.Text(kMargin, y, std::to_string(year.year()));
-    svg.Box(x, y - 12, static_cast<std::int32_t>(year.gene_diversity() * kBarMax), 14, kYearFill,
-            Stroke::kPlain);
+    const auto length = static_cast<std::int32_t>(year.gene_diversity() * kBarMax);
+    svg.Box({x, y - 12, length, 14}, kYearFill, Stroke::kPlain);
     svg.Text(x + kBarMax + 8, y,
              year.animals() == 0
                  ? "nobody"

@@ -34,7 +34,7 @@ Stroke StrokeOf(const v1::ChartNode& node) {
 
 void DrawNode(Svg& svg, const v1::ChartNode& node, const kinship::LayoutNode& box,
               const kinship::Point& corner, std::int32_t height) {
-  svg.Box(corner.x + kKinMargin, corner.y + kKinMargin, box.width, height, FillOf(node),
+  svg.Box({corner.x + kKinMargin, corner.y + kKinMargin, box.width, height}, FillOf(node),
           StrokeOf(node));
   std::int32_t y = corner.y + kKinMargin + kSvgRow;
   for (const std::string& row : LabelOf(node)) {
@@ -60,6 +60,7 @@ std::string SvgOf(const v1::KinChart& chart) {
   Svg svg(layout.width + 2 * kKinMargin, layout.height + 2 * kKinMargin, title);
   for (const kinship::LayoutLine& line : layout.lines) {
     std::vector<std::pair<std::int32_t, std::int32_t>> points;
+    points.reserve(line.points.size());
     for (const kinship::Point& point : line.points) {
       points.emplace_back(point.x + kKinMargin, point.y + kKinMargin);
     }

@@ -34,11 +34,10 @@ Svg::Svg(std::int32_t width, std::int32_t height, std::string_view title) {
       width, height, MarkupOf(Clean(title)));
 }
 
-void Svg::Box(std::int32_t x, std::int32_t y, std::int32_t width, std::int32_t height,
-              std::string_view fill, Stroke stroke) {
+void Svg::Box(const SvgArea& area, std::string_view fill, Stroke stroke) {
   fmt::format_to(std::back_inserter(text_),
-                 "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{}\" {}/>\n", x, y,
-                 width, height, fill, StrokeOf(stroke));
+                 "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{}\" {}/>\n", area.x,
+                 area.y, area.width, area.height, fill, StrokeOf(stroke));
 }
 
 void Svg::Line(std::span<const std::pair<std::int32_t, std::int32_t>> points, Stroke stroke) {

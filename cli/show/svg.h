@@ -16,12 +16,18 @@ namespace broodpact::cli {
 enum class Stroke { kPlain, kStrong, kDashed };
 
 // Lengths are pixels, from the upper left corner.
+struct SvgArea {
+  std::int32_t x = 0;
+  std::int32_t y = 0;
+  std::int32_t width = 0;
+  std::int32_t height = 0;
+};
+
 class Svg {
  public:
   Svg(std::int32_t width, std::int32_t height, std::string_view title);
 
-  void Box(std::int32_t x, std::int32_t y, std::int32_t width, std::int32_t height,
-           std::string_view fill, Stroke stroke);
+  void Box(const SvgArea& area, std::string_view fill, Stroke stroke);
   void Line(std::span<const std::pair<std::int32_t, std::int32_t>> points, Stroke stroke);
   // `x` and `y` are the left end of the line that the letters stand on.
   void Text(std::int32_t x, std::int32_t y, std::string_view text);

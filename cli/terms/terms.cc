@@ -51,7 +51,7 @@ class TermsBuilder {
   absl::StatusOr<facts::RatioShare> ShareOf(std::string_view text, std::string_view form) {
     const std::optional<Sides> sides = SidesOf(text);
     const std::optional<std::uint32_t> weight = sides ? WholeNumber(sides->second) : std::nullopt;
-    if (!weight || *weight == 0) return SyntaxError(text, "share", form);
+    if (!sides || !weight || *weight == 0) return SyntaxError(text, "share", form);
     BP_ASSIGN_OR_RETURN(const std::uint32_t party, PartyNamed(sides->first));
     return facts::RatioShare{.party = party, .weight = *weight};
   }
@@ -93,7 +93,7 @@ class TermsBuilder {
   absl::Status SetRole(const std::string& text) {
     const std::optional<Sides> sides = SidesOf(text);
     const std::optional<PartyRole> role = sides ? ParseRole(sides->second) : std::nullopt;
-    if (!role) return SyntaxError(text, "role", kRoleForm);
+    if (!sides || !role) return SyntaxError(text, "role", kRoleForm);
     BP_ASSIGN_OR_RETURN(const std::uint32_t party, PartyNamed(sides->first));
     terms.parties[party].role = *role;
     return absl::OkStatus();

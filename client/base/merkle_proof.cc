@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "client/base/check.h"
 #include "client/base/status.h"
 
 namespace broodpact {
@@ -86,6 +87,7 @@ absl::StatusOr<Hash> HashOf(const MerkleNodes& nodes, const Range& range) {
     BP_ASSIGN_OR_RETURN(const Hash subtree, nodes.HashAt(place));
     hash = hash ? MerkleNodeHash(subtree, *hash) : subtree;
   }
+  BP_CHECK(hash.has_value());
   return *hash;
 }
 
@@ -112,6 +114,7 @@ absl::Status VerifyInclusion(const Hash& leaf_hash, std::uint64_t index,
   return absl::OkStatus();
 }
 
+// NOLINTNEXTLINE(readability-function-cognitive-complexity): RFC 9162, 2.1.4.2, step by step.
 absl::Status VerifyConsistency(const MerkleHead& first, const MerkleHead& second,
                                std::span<const Hash> proof) {
   BP_RETURN_IF_ERROR(CheckSizes(first.size, second.size));

@@ -62,6 +62,7 @@ Unknown ParseUnknown(const v1::Statement& from, Fields& fields) {
   return unknown;
 }
 
+// NOLINTNEXTLINE(readability-function-size): a switch that only says who parses which kind.
 Statement ParseStatement(const v1::Statement& from, Fields& fields) {
   using From = v1::Statement;
   switch (from.kind_case()) {
@@ -275,8 +276,9 @@ absl::StatusOr<Commit> ReadWithin(const std::string& bytes) {
   if (internal::ReadMessage(bytes, message)) {
     return CommitFault("the bytes of one that is stated again are not a commit");
   }
-  if (Restates(message))
+  if (Restates(message)) {
     return CommitFault("a restatement is not stated again; state what it states");
+  }
   return Take(message, Sha256(bytes));
 }
 

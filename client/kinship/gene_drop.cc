@@ -101,45 +101,73 @@ class Drop {
   std::vector<std::array<Gene, 2>> genes_;
 };
 
+// What is left of the genes, counted over drops.
+class Survivors {
+ public:
+  explicit Survivors(const Slots& slots)
+      : slots_(slots),
+        carriers_(2 * slots.strands.size()),
+        unique_(slots.of_population.size()),
+        retained_(slots.founder_slots.size()) {}
+
+  void Count(const Drop& drop) {
+    CountCarriers(drop);
+    for (std::size_t k = 0; k < unique_.size(); ++k) {
+      for (const Gene gene : drop.at(slots_.of_population[k])) {
+        unique_[k] += carriers_[gene] == 1 ? 1U : 0U;
+      }
+    }
+    for (std::size_t k = 0; k < retained_.size(); ++k) {
+      const std::size_t gene = 2 * std::size_t{slots_.founder_slots[k]};
+      retained_[k] += (carriers_[gene] > 0 ? 1U : 0U) + (carriers_[gene + 1] > 0 ? 1U : 0U);
+    }
+    for (const Node slot : slots_.of_population) {
+      for (const Gene gene : drop.at(slot)) carriers_[gene] = 0;
+    }
+  }
+
+  GeneDrop PartsOf(std::uint32_t drops) const {
+    GeneDrop result;
+    const double copies = 2.0 * drops;
+    result.uniqueness.reserve(unique_.size());
+    for (const std::uint64_t count : unique_) {
+      result.uniqueness.push_back(static_cast<double>(count) / copies);
+    }
+    result.retention.reserve(retained_.size());
+    for (std::size_t k = 0; k < retained_.size(); ++k) {
+      result.retention.push_back({.founder = slots_.founder_numbers[k],
+                                  .part = static_cast<double>(retained_[k]) / copies});
+    }
+    return result;
+  }
+
+ private:
+  void CountCarriers(const Drop& drop) {
+    for (const Node slot : slots_.of_population) {
+      const auto& [first, second] = drop.at(slot);
+      ++carriers_[first];
+      if (second != first) ++carriers_[second];
+    }
+  }
+
+  const Slots& slots_;
+  std::vector<std::uint32_t> carriers_;  // by gene; zeros between two drops
+  std::vector<std::uint64_t> unique_;    // copies, over all drops
+  std::vector<std::uint64_t> retained_;
+};
+
 }  // namespace
 
 GeneDrop DropGenes(const Pedigree& pedigree, std::span<const Node> population,
                    const DropOptions& options) {
   const Slots slots = SlotsOf(pedigree.table(), population);
   Drop drop(pedigree.table(), slots);
-  std::vector<std::uint32_t> carriers(2 * slots.strands.size());  // by gene
-  std::vector<std::uint64_t> unique(population.size());           // copies, over all drops
-  std::vector<std::uint64_t> retained(slots.founder_slots.size());
+  Survivors survivors(slots);
   for (std::uint32_t i = 0; i < options.drops; ++i) {
     drop.Run(options.seed, i);
-    for (const Node slot : slots.of_population) {
-      const auto& [first, second] = drop.at(slot);
-      ++carriers[first];
-      if (second != first) ++carriers[second];
-    }
-    for (std::size_t k = 0; k < unique.size(); ++k) {
-      for (const Gene gene : drop.at(slots.of_population[k])) {
-        unique[k] += carriers[gene] == 1 ? 1U : 0U;
-      }
-    }
-    for (std::size_t k = 0; k < retained.size(); ++k) {
-      const std::size_t gene = 2 * std::size_t{slots.founder_slots[k]};
-      retained[k] += (carriers[gene] > 0 ? 1U : 0U) + (carriers[gene + 1] > 0 ? 1U : 0U);
-    }
-    for (const Node slot : slots.of_population) {
-      for (const Gene gene : drop.at(slot)) carriers[gene] = 0;
-    }
+    survivors.Count(drop);
   }
-  GeneDrop result;
-  const double copies = 2.0 * options.drops;
-  for (const std::uint64_t count : unique) {
-    result.uniqueness.push_back(static_cast<double>(count) / copies);
-  }
-  for (std::size_t k = 0; k < retained.size(); ++k) {
-    result.retention.push_back(
-        {.founder = slots.founder_numbers[k], .part = static_cast<double>(retained[k]) / copies});
-  }
-  return result;
+  return survivors.PartsOf(options.drops);
 }
 
 }  // namespace broodpact::kinship

@@ -61,8 +61,9 @@ class Table {
       market.burdens.push_back(pair.travels ? StepsOf(pair.km) : 0);
     }
     Planned planned;
-    for (const Pair& pair : BestPairs(market))
+    for (const Pair& pair : BestPairs(market)) {
       Take(pair.male * females_.size() + pair.female, planned);
+    }
     return Summed(std::move(planned));
   }
 

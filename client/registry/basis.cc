@@ -44,6 +44,7 @@ bool SharesByMale(const facts::Terms& terms, std::uint32_t sac_number) {
 std::vector<shares::SireOwner> SireOwners(Case& c, const Clutch& clutch) {
   const Animal& female = Known<Animal>(c, clutch.female);
   std::vector<Pairing> pairings;
+  pairings.reserve(female.pairings.size());
   for (const PairingId& id : female.pairings) pairings.push_back(Known<Pairing>(c, id));
   return SireOwnersOf(female, clutch.laying, pairings);
 }

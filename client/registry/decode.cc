@@ -29,7 +29,7 @@ class Taker {
     } else if constexpr (std::is_signed_v<Value>) {
       value = TakeSigned<Value>();
     } else {
-      std::apply([this](auto&... fields) { (Take(fields), ...); }, FieldsOf(value));
+      std::apply([this](auto&... fields) { (this->Take(fields), ...); }, FieldsOf(value));
     }
   }
 

@@ -29,7 +29,7 @@ class Putter {
     } else if constexpr (std::is_signed_v<Value>) {
       out_.Signed(value);
     } else {
-      std::apply([this](const auto&... fields) { (Put(fields), ...); }, FieldsOf(value));
+      std::apply([this](const auto&... fields) { (this->Put(fields), ...); }, FieldsOf(value));
     }
   }
 

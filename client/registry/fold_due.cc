@@ -59,19 +59,18 @@ Finding AcceptAnimal(Case& c, const facts::DueAcceptance& s) {
   const Animal* animal = c.state.Find<Animal>(s.animal);
   if (animal == nullptr) return UnknownSubject("animal", s.animal.bytes);
   if (Finding f = CheckOffer(c, animal->offer, s)) return f;
+  const DueOffer offer = animal->offer.value_or(DueOffer{});  // CheckOffer: there is one
   if (!animal->loan.empty()) {
     return Refused("PROMISED_TO_LOAN",
                    fmt::format("{} is promised by {} meanwhile", NameOf(*animal),
                                NameOf(Known<Loan>(c, animal->loan))));
   }
-  if (Finding f = CheckSaidUnderLease(c, *animal, animal->offer->entry.arrival, "gift")) return f;
-  if (Finding f =
-          CheckDisclosure(c, NameOf(*animal), DuesRunningWith(c, *animal), animal->offer->loans)) {
+  if (Finding f = CheckSaidUnderLease(c, *animal, offer.entry.arrival, "gift")) return f;
+  if (Finding f = CheckDisclosure(c, NameOf(*animal), DuesRunningWith(c, *animal), offer.loans)) {
     return f;
   }
-  if (Finding f = CheckRoom(animal->dues.size() + animal->offer->loans.size(), "dues")) return f;
+  if (Finding f = CheckRoom(animal->dues.size() + offer.loans.size(), "dues")) return f;
   Animal& given = c.state.Edit<Animal>(s.animal);
-  const DueOffer offer = *given.offer;
   const KeeperId giver = given.owner;
   TakeOver(c, given, offer, giver);
   PassOwnership(c, given, offer.receiver);
@@ -101,9 +100,9 @@ Finding AcceptClutch(Case& c, const facts::DueAcceptance& s) {
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   if (before == nullptr) return UnknownSubject("clutch", s.clutch.bytes);
   if (Finding f = CheckOffer(c, before->offer, s)) return f;
+  const DueOffer offer = before->offer.value_or(DueOffer{});  // CheckOffer: there is one
   if (Finding f = CheckGivable(c, *before)) return f;
   Clutch& clutch = c.state.Edit<Clutch>(s.clutch);
-  const DueOffer offer = *clutch.offer;
   const KeeperId giver = clutch.owner;
   for (PartyShare& share : clutch.parties) {
     if (share.receiver == giver) share.receiver = offer.receiver;

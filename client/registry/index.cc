@@ -419,7 +419,7 @@ std::size_t NameBytesOf(std::string_view entry) {
 
 IdBytes IdOfEntry(std::string_view entry) {
   if (entry.size() < sizeof(IdBytes)) return {};
-  return *IdOfBytes(entry.substr(entry.size() - sizeof(IdBytes)));
+  return IdOfBytes(entry.substr(entry.size() - sizeof(IdBytes))).value_or(IdBytes{});
 }
 
 }  // namespace broodpact::registry

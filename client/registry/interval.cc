@@ -60,6 +60,7 @@ std::vector<shares::SireOwner> SireOwnersOf(const Animal& female, const DaySpan&
     owner.paired_last = owner.paired_last || pairing->day.latest == *last;
   }
   std::vector<shares::SireOwner> list;
+  list.reserve(owners.size());
   for (const auto& [keeper, owner] : owners) list.push_back(owner);
   return list;
 }

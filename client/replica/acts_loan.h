@@ -41,8 +41,8 @@ struct AmendmentDraft {
 // Proposes the version and signs it for this replica's keeper. Returns its digest.
 // Errors: as ProposeLoan.
 struct Amended {
-  Hash digest;
-  Acted acted;
+  Hash digest{};
+  Acted acted{};
 };
 absl::StatusOr<Amended> AmendLoan(Replica& replica, const AmendmentDraft& draft);
 

@@ -286,8 +286,9 @@ std::string NoPlan(const SeasonReader& reader, const match::Obstacles& obstacles
   if (reader.males().empty()) return "no plan: the group has no mature male that could go";
   if (reader.females().empty()) return "no plan: the group has no female that could be paired";
   std::string why = fmt::format("no plan: of {} pairs none is left", obstacles.pairs);
-  if (obstacles.vetoed > 0)
+  if (obstacles.vetoed > 0) {
     why += fmt::format("; vetoed or promised elsewhere {}", obstacles.vetoed);
+  }
   if (obstacles.inbred > 0) {
     why += fmt::format("; above the ceiling of inbreeding ({}) {}",
                        query.offspring_inbreeding_max.value_or(1), obstacles.inbred);

@@ -81,6 +81,20 @@ absl::Status AsClockSays(const absl::Status& status, std::int64_t now_ms) {
                           InstantText(now_ms)));
 }
 
+// Whether a session ended because the server does not know of something that it was told once. A
+// device that it has forgotten is unknown to it; so may be one that somebody carries for.
+bool IsOfForgetting(const absl::Status& status, const ChainTask& task) {
+  const std::string reason = ReasonOf(status);
+  return reason == "LOG_OTHER" || reason == "EPOCHS_FORGOTTEN" ||
+         (reason == "DEVICE_UNKNOWN" && !task.carries);
+}
+
+// Whether the whole log is to be here first, which Sync sees to; or at the server, again.
+bool WaitsForLog(const absl::Status& recovered) {
+  const std::string reason = ReasonOf(recovered);
+  return reason == "HISTORY_MISSING" || reason == "SERVER_BEHIND" || reason == "SERVER_UNKNOWN";
+}
+
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
                                           sync::Credentials credentials, const Signer& device) {
   BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
@@ -110,20 +124,10 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
                 "no server yet; `broodpact join` with a code from one enters it");
   }
   absl::Status status = TrySession(*credentials, task, options, synced);
-  // A device that the server has forgotten is unknown to it; so may be one that somebody carries
-  // for.
-  const auto is_loss = [&] {
-    const std::string reason = ReasonOf(status);
-    return accusation || reason == "LOG_OTHER" || reason == "EPOCHS_FORGOTTEN" ||
-           (reason == "DEVICE_UNKNOWN" && !task.carries);
-  };
+  const auto is_loss = [&] { return accusation || IsOfForgetting(status, task); };
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
-    const absl::Status recovered = Recover(*credentials, synced);
-    // First the whole log is to be here, which Sync sees to; or at the server, again.
-    if (ReasonOf(recovered) == "HISTORY_MISSING" || ReasonOf(recovered) == "SERVER_BEHIND" ||
-        ReasonOf(recovered) == "SERVER_UNKNOWN") {
-      return recovered;
-    }
+    absl::Status recovered = Recover(*credentials, synced);
+    if (WaitsForLog(recovered)) return recovered;
     if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();
     if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") {
       // Not one that it once certified, then: it may never have heard of it.
@@ -175,7 +179,7 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
                                       const sync::Options& options, Synced& synced) {
   ChainTarget target(*store, *ledger, task, undelivered, clock, verdicts_before);
   absl::StatusOr<sync::Progress> progress = network.RunSession(credentials, target, options);
-  if (!progress.ok() && IsStaleCertificate(progress.status())) {
+  if (!progress.ok() && key && IsStaleCertificate(progress.status())) {
     const absl::StatusOr<sync::Credentials> renewed = Renewed(network, home, credentials, *key);
     if (!renewed.ok()) return AsClockSays(renewed.status(), clock.NowMillis());
     credentials = *renewed;
@@ -256,7 +260,7 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   // that apart. First the log is to be the server's, mended where it lost something.
   BP_ASSIGN_OR_RETURN(const std::vector<LostLog> lost, ReadLostLogs(*store));
   if (!carried.empty() || !lost.empty()) {
-    const absl::Status fetched = SyncChain({chain(), ChainWork::kFetch}, once, synced);
+    absl::Status fetched = SyncChain({chain(), ChainWork::kFetch}, once, synced);
     // As long as a lost log is to be shown, nothing of it may go out as new.
     if (!fetched.ok() && !lost.empty()) return fetched;
     BP_ASSIGN_OR_RETURN(const bool may_carry,
@@ -264,7 +268,7 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
     if (!may_carry) carried.clear();
   }
   for (const facts::ChainId& id : carried) {
-    const absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
+    absl::Status status = SyncChain({.chain = id, .carries = true}, once, synced);
     if (!status.ok() && StopsAll(status)) return status;
   }
   for (const facts::ChainId& id : earlier) {

@@ -153,8 +153,9 @@ absl::StatusOr<std::vector<OpenedAddress>> OpenAddresses(Replica& replica) {
   const std::vector<registry::SealedNote> own = OwnNotes(std::move(notes), self, at.field);
   std::vector<registry::SealedNote> for_nobody = own;
   std::erase_if(for_nobody, [](const registry::SealedNote& note) { return !note.readers.empty(); });
-  const auto text = TextToShare(replica, for_nobody);
-  if (!text.ok() || !text->has_value()) return opened;  // none, or two that differ
+  const std::optional<std::string> text =
+      TextToShare(replica, for_nobody).value_or(std::optional<std::string>());
+  if (!text) return opened;  // none, or two that differ
 
   BP_ASSIGN_OR_RETURN(const std::vector<LoanId> ids,
                       IdsBehind<LoanId>(source, registry::LoansOfParty(self), kLoansMax));
@@ -177,7 +178,7 @@ absl::StatusOr<std::vector<OpenedAddress>> OpenAddresses(Replica& replica) {
           return !note.until || *note.until >= day;
         });
     if (is_open) continue;
-    absl::StatusOr<facts::SealedEntry> entry = SealedEntryOf(replica, at, **text, audience);
+    absl::StatusOr<facts::SealedEntry> entry = SealedEntryOf(replica, at, *text, audience);
     if (!entry.ok()) continue;  // it has no device to seal to yet
     entry->replaced = IdsOf(earlier);
     entry->replaced.resize(std::min<std::size_t>(entry->replaced.size(), facts::kNotesReplacedMax));

@@ -116,8 +116,9 @@ void Reader::ReadClaims() {
     ReadClaim(i);
     const bool taken =
         std::any_of(claims.begin(), claims.begin() + static_cast<std::ptrdiff_t>(i), TakesAll);
-    if (taken)
+    if (taken) {
       Wrong(fmt::format("{} can never be reached: one before it takes all.", ClaimName(i)));
+    }
     if (claims[i].kind == ClaimKind::kBasisPoints) basis_points += claims[i].amount;
     if (claims[i].kind == ClaimKind::kSlings && claims[i].slings_counted_min == 0) {
       slings += claims[i].amount;

@@ -115,6 +115,7 @@ absl::StatusOr<std::vector<std::uint32_t>> ShareBy(Method method, std::uint32_t 
     BP_ASSIGN_OR_RETURN(const std::vector<Award> awards,
                         ShareByLargestRemainder(slings, claimants));
     std::vector<std::uint32_t> given;
+    given.reserve(awards.size());
     for (const Award& award : awards) given.push_back(award.slings);
     return given;
   }

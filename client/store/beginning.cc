@@ -77,9 +77,10 @@ absl::Status Store::Rep::LoadBeginning() {
                       database->Get(Part::kMeta, kBaseName));
   if (!stored) return absl::OkStatus();
   const std::optional<facts::LogPoint> decoded = DecodePoint(*stored);
-  if (!decoded)
+  if (!decoded) {
     return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
                 "this replica is damaged: the place where its log begins is malformed");
+  }
   base = *decoded;
   return absl::OkStatus();
 }

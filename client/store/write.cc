@@ -67,10 +67,12 @@ std::uint64_t BeginningOf(std::string_view entry) {
 std::vector<IndexWrite> IndexWritesOf(const std::vector<registry::Change>& changes) {
   std::vector<IndexWrite> index;
   for (const registry::Change& change : changes) {
-    for (const std::string& entry : change.index_removed)
+    for (const std::string& entry : change.index_removed) {
       index.push_back({entry, BeginningOf(entry), false});
-    for (const std::string& entry : change.index_added)
+    }
+    for (const std::string& entry : change.index_added) {
       index.push_back({entry, BeginningOf(entry), true});
+    }
   }
   std::stable_sort(index.begin(), index.end(), [](const IndexWrite& a, const IndexWrite& b) {
     return a.beginning != b.beginning ? a.beginning < b.beginning : a.entry < b.entry;

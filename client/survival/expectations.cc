@@ -70,41 +70,47 @@ absl::Status Malformed(std::size_t line, std::string_view what) {
 absl::StatusOr<Expectations> Expectations::Parse(std::string_view text) {
   Expectations table;
   for (std::size_t number = 1; !text.empty(); ++number) {
-    std::string_view rest = NextPiece(text, '\n');
-    if (rest.ends_with('\r')) rest.remove_suffix(1);
-    if (rest.empty() || rest.starts_with('#')) continue;
-    if (static_cast<std::size_t>(std::ranges::count(rest, '\t')) != kColumns - 1) {
-      return Malformed(number, "wants seven columns with tabs between them");
-    }
-    std::array<std::string_view, kColumns> columns;
-    for (std::string_view& column : columns) column = NextPiece(rest, '\t');
-
-    const auto what = ValueOf(kWhats, columns[0]);
-    if (!what) return Malformed(number, "the first column is male_life, laying or viable_sac");
-    const auto unit = ValueOf(kUnits, columns[4]);
-    const bool is_share = *what == Expected::kViableSac;
-    if (!unit || (columns[4] == "percent") != is_share) {
-      return Malformed(number,
-                       is_share ? "a share is in percent" : "a time is in days, weeks or months");
-    }
-    const std::optional<double> low = NumberOf(columns[2]);
-    const std::optional<double> high = NumberOf(columns[3]);
-    if (!low || !high || *low > *high || (is_share && *high * *unit > 1)) {
-      return Malformed(number, "low and high are numbers, low not above high");
-    }
-    const auto trust = ValueOf(kTrusts, columns[5]);
-    if (!trust) return Malformed(number, "trust is published, practice, unchecked or from-memory");
-    if (columns[1].empty() || columns[6].empty()) {
-      return Malformed(number, "taxon and source are missing");
-    }
-    table.lines_.push_back({.what = *what,
-                            .taxon = std::string(columns[1]),
-                            .low = *low * *unit,
-                            .high = *high * *unit,
-                            .trust = *trust,
-                            .source = std::string(columns[6])});
+    std::string_view line = NextPiece(text, '\n');
+    if (line.ends_with('\r')) line.remove_suffix(1);
+    if (line.empty() || line.starts_with('#')) continue;
+    BP_ASSIGN_OR_RETURN(Line read, ReadLine(line, number));
+    table.lines_.push_back(std::move(read));
   }
   return table;
+}
+
+absl::StatusOr<Expectations::Line> Expectations::ReadLine(std::string_view text,
+                                                          std::size_t number) {
+  if (static_cast<std::size_t>(std::ranges::count(text, '\t')) != kColumns - 1) {
+    return Malformed(number, "wants seven columns with tabs between them");
+  }
+  std::array<std::string_view, kColumns> columns;
+  for (std::string_view& column : columns) column = NextPiece(text, '\t');
+
+  const auto what = ValueOf(kWhats, columns[0]);
+  if (!what) return Malformed(number, "the first column is male_life, laying or viable_sac");
+  const auto unit = ValueOf(kUnits, columns[4]);
+  const bool is_share = *what == Expected::kViableSac;
+  if (!unit || (columns[4] == "percent") != is_share) {
+    return Malformed(number,
+                     is_share ? "a share is in percent" : "a time is in days, weeks or months");
+  }
+  const std::optional<double> low = NumberOf(columns[2]);
+  const std::optional<double> high = NumberOf(columns[3]);
+  if (!low || !high || *low > *high || (is_share && *high * *unit > 1)) {
+    return Malformed(number, "low and high are numbers, low not above high");
+  }
+  const auto trust = ValueOf(kTrusts, columns[5]);
+  if (!trust) return Malformed(number, "trust is published, practice, unchecked or from-memory");
+  if (columns[1].empty() || columns[6].empty()) {
+    return Malformed(number, "taxon and source are missing");
+  }
+  return Line{.what = *what,
+              .taxon = std::string(columns[1]),
+              .low = *low * *unit,
+              .high = *high * *unit,
+              .trust = *trust,
+              .source = std::string(columns[6])};
 }
 
 const Expectations& Expectations::Shipped() {

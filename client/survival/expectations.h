@@ -9,6 +9,7 @@
 //
 // Pure. Floating point: nothing that replicas must agree on may depend on it.
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -57,6 +58,9 @@ class Expectations {
     Trust trust = Trust::kFromMemory;
     std::string source{};
   };
+
+  // Reads one line, which is neither empty nor a remark.
+  static absl::StatusOr<Line> ReadLine(std::string_view text, std::size_t number);
 
   std::vector<Line> lines_;
 };

@@ -40,8 +40,10 @@ std::optional<double> ChanceOfLasting(const Evidence& evidence, double age, doub
     // Longer than anyone was watched: the curve ends, and what is past its end is not known.
     return chance ? std::optional(chance->share) : std::nullopt;
   }
-  const double low = *outlook->left.lower;
-  const double high = *outlook->left.upper;
+  const Estimate& left = outlook->left;
+  if (!left.lower || !left.upper) return std::nullopt;  // a prior has both
+  const double low = *left.lower;
+  const double high = *left.upper;
   if (days <= low) return high > 0 ? 1 : 0;
   return days >= high ? 0 : (high - days) / (high - low);
 }

@@ -238,7 +238,8 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
                             size, kPackedMax));
   }
   const std::optional<std::string> packed = ReadExactly(in_, size);
-  const std::optional<std::string> check = packed ? ReadExactly(in_, kCheckSize) : std::nullopt;
+  if (!packed) return CutError();
+  const std::optional<std::string> check = ReadExactly(in_, kCheckSize);
   if (!check) return CutError();
   check_ = CheckAfter(check_, kind, *packed);
   if (check_ != *check) return DamagedError("a check does not hold");
@@ -246,7 +247,12 @@ absl::StatusOr<std::optional<BundleBlock>> BundleReader::Next() {
     ended_ = true;
     return std::optional<BundleBlock>();
   }
-  absl::StatusOr<std::string> bytes = UnpackRecords(*packed);
+  return BlockIn(kind, *packed);
+}
+
+absl::StatusOr<std::optional<BundleBlock>> BundleReader::BlockIn(char kind,
+                                                                 std::string_view packed) {
+  const absl::StatusOr<std::string> bytes = UnpackRecords(packed);
   if (ReasonOf(bytes.status()) == "CHUNK_TOO_LARGE") {
     return Fail(absl::StatusCode::kResourceExhausted, "BUNDLE_TOO_LARGE",
                 fmt::format("a block of the bundle unpacks to more than {} bytes; whoever wrote it "

@@ -118,6 +118,8 @@ class BundleReader {
 
  private:
   absl::Status ReadBeginning();
+  // What a block of this kind says, once its check holds.
+  absl::StatusOr<std::optional<BundleBlock>> BlockIn(char kind, std::string_view packed);
 
   std::istream& in_;
   std::string check_;

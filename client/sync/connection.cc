@@ -98,7 +98,7 @@ std::string ReasonIn(const grpc::ClientContext& context) {
 
 // The message, if it may be shown on a terminal: it comes from a peer.
 std::string MessageIn(const grpc::Status& status) {
-  const std::string message = status.error_message();
+  std::string message = status.error_message();
   if (message.empty() || !CheckText("message", message, kMessageMax).ok()) {
     return "the server gives no message that can be shown";
   }

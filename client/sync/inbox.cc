@@ -26,7 +26,7 @@ void Join(Received& first, Received second) {
   MoveOnto(first.range.signatures, second.range.signatures);
   MoveOnto(first.range.log_hashes, second.range.log_hashes);
   first.bytes += second.bytes;
-  first.head = std::move(second.head);
+  first.head = second.head;
 }
 
 }  // namespace

@@ -14,12 +14,12 @@ std::string EncodeKeys(const std::vector<PublicKey>& keys) {
 
 std::vector<PublicKey> DecodeKeys(std::string_view bytes) {
   std::vector<PublicKey> keys;
-  while (const std::optional<PublicKey> key =
-             PublicKeyOfBytes(bytes.substr(0, sizeof(PublicKey)))) {
+  for (;;) {
+    const std::optional<PublicKey> key = PublicKeyOfBytes(bytes.substr(0, sizeof(PublicKey)));
+    if (!key) return keys;
     keys.push_back(*key);
     bytes.remove_prefix(sizeof(PublicKey));
   }
-  return keys;
 }
 
 }  // namespace broodpact::sync

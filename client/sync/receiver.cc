@@ -122,7 +122,7 @@ absl::StatusOr<Head> Receiver::CheckedHead(const v1::SignedHead& message) {
 
 absl::Status Receiver::HandOver(std::optional<Head> head) {
   const facts::LogPoint end = present_.range.after;
-  present_.head = std::move(head);
+  present_.head = head;
   const bool taken = inbox_.Put(std::exchange(present_, Received{}));
   present_.range.before = end;
   present_.range.after = end;

@@ -23,7 +23,7 @@ TEST(Svg, DrawsInTheOrderOfAdding) {
   Svg svg(10, 20, "t");
   const std::pair<std::int32_t, std::int32_t> points[] = {{0, 1}, {2, 3}};
   svg.Line(points, Stroke::kDashed);
-  svg.Box(1, 2, 3, 4, "#fff", Stroke::kStrong);
+  svg.Box({1, 2, 3, 4}, "#fff", Stroke::kStrong);
   const std::string text = std::move(svg).Finish();
   EXPECT_LT(text.find("<polyline points=\"0,1 2,3\""), text.find("<rect x=\"1\" y=\"2\""));
   EXPECT_THAT(text, Not(HasSubstr("nan")));

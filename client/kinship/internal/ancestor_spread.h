@@ -19,7 +19,7 @@ namespace broodpact::kinship {
 // A row as one vector, which is one cache line: written as a loop over an array it is computed one
 // number at a time, and lies across two lines. (An extension that GCC and Clang share.)
 inline constexpr std::size_t kRowLanes = 8;
-typedef double RowLanes __attribute__((vector_size(kRowLanes * sizeof(double))));
+using RowLanes __attribute__((vector_size(kRowLanes * sizeof(double)))) = double;
 
 // Memory for many blocks, one after the other: Begin, Add, HandUp, AskFor, HandDown, At.
 class AncestorSpread {

@@ -7,6 +7,7 @@
 
 namespace broodpact::match {
 
+// NOLINTNEXTLINE(readability-identifier-naming): a constant, of a source that is written later.
 extern const std::string_view kCountries;
 
 }  // namespace broodpact::match

@@ -108,15 +108,19 @@ class Slot final : public SlotBase {
       value_.reset();
       return;
     }
-    *value_ = std::move(*before_);
+    value_ = std::move(*before_);
     before_.reset();
   }
 
-  std::string Bytes() const override { return Encode(*value_); }
+  std::string Bytes() const override {
+    BP_CHECK(value_.has_value());
+    return Encode(*value_);
+  }
 
   EntryPair ChangedEntries() const override {
     const Subject* stored = Stored();
-    if (stored == value() || (stored != nullptr && SameIndexEntries(*stored, *value_))) return {};
+    if (stored == value()) return {};
+    if (stored != nullptr && value_.has_value() && SameIndexEntries(*stored, *value_)) return {};
     EntryPair pair;
     if (stored != nullptr) pair.before = IndexEntriesOf(*stored);
     if (value_.has_value()) pair.after = IndexEntriesOf(*value_);

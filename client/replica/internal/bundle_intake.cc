@@ -40,7 +40,7 @@ absl::Status CarryMissing(const sync::BundleLog& log, MailIntake& mail, BundleRe
                        .signature = arrival.signature.value_or(Signature{})});
   }
   BundleReport carried;
-  const absl::Status status = mail.Add(commits, carried);
+  absl::Status status = mail.Add(commits, carried);
   report.mail_taken += carried.mail_taken;
   return status;
 }

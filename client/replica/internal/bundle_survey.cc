@@ -71,6 +71,7 @@ absl::Status BundleSurvey::AddHead(const sync::Head& head) {
 }
 
 void BundleSurvey::NoteOther(const sync::Head& head) {
+  if (!known_) return;
   if (head.epoch > known_->epoch) {
     after_loss_ = true;
     return;

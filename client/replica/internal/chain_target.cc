@@ -37,6 +37,7 @@ absl::Status HoleError(std::uint64_t seq, std::uint64_t last) {
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-function-size): six things that a replica has, each used here alone.
 ChainTarget::ChainTarget(store::Store& database, Ledger& ledger, const ChainTask& task,
                          const std::vector<Replica::Undelivered>& undelivered,
                          const device::Clock& clock,
@@ -126,8 +127,9 @@ absl::StatusOr<std::vector<facts::SignedCommit>> ChainTarget::Undelivered(
   for (const Replica::Undelivered* one : own_) {
     const std::uint64_t seq = one->commit.header.seq;
     if (seq <= server_head.seq) continue;
-    if (seq != server_head.seq + run.size() + 1)
+    if (seq != server_head.seq + run.size() + 1) {
       return HoleError(seq, run.size() + server_head.seq);
+    }
     bytes += one->signed_commit.bytes.size();
     if (run.size() == sync::kPushCommitsMax || (bytes > sync::kPushBytesMax && !run.empty())) {
       break;

@@ -145,6 +145,7 @@ class LineageReader {
       if (no_sire != no_dam) origins[groups_[node]].half_known.push_back(node);
     }
     std::vector<GroupId> ids;
+    ids.reserve(origins.size());
     for (const auto& [group, nodes] : origins) ids.push_back(group);
     BP_ASSIGN_OR_RETURN(const auto groups, ReadMany<registry::Group>(source_, ids));
     for (const registry::Group& group : groups) {
@@ -178,6 +179,7 @@ class LineageReader {
     if (line.empty()) return status;  // through a stand-in, or another error
     BP_ASSIGN_OR_RETURN(const auto animals, ReadMany<registry::Animal>(source_, line));
     std::vector<std::string> names;
+    names.reserve(animals.size());
     for (const registry::Animal& animal : animals) {
       names.push_back(animal.name.empty() ? ToShortText(animal.id) : animal.name);
     }

@@ -33,43 +33,54 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
   for (int attempt = 0; attempt < kAttemptsMax; ++attempt) {
     BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
     const facts::LogPoint& common = parting.common;
-    const std::uint64_t server_arrivals = parting.server.head.point.arrivals;
     if (common.arrivals == store_.point().arrivals) {
-      // All of this log is the server's too; it may have lost what it promised, and nobody has yet.
-      const bool lost = known_.promised && known_.promised->point.arrivals > server_arrivals;
-      if (!lost) return std::move(result_);
-      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.promised, common));
-      if (!admits) result_.doubt = ShrunkLog(*known_.promised, parting.server.head);
+      BP_RETURN_IF_ERROR(AskForPromised(parting));
       return std::move(result_);
     }
-    const bool vouched = known_.head && known_.head->point.arrivals > common.arrivals;
-    if (vouched && common.arrivals == server_arrivals && !declined_) {
-      BP_RETURN_IF_ERROR(GiveBack(common));
+    const std::optional<sync::Head>& head = known_.head;
+    const bool vouched = head && head->point.arrivals > common.arrivals;
+    if (vouched && common.arrivals == parting.server.head.point.arrivals && !declined_) {
+      BP_RETURN_IF_ERROR(GiveBack(common, *head));
       continue;
     }
-    BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
-    // What was stored under the promise of a head is lost as well, and may have been seen.
-    for (const std::optional<sync::Head>& head : {known_.head, known_.promised}) {
-      if (!head || head->point.arrivals <= common.arrivals) continue;
-      BP_ASSIGN_OR_RETURN(const bool admits, Admits(*head, place));
-      if (!admits) {
-        result_.doubt = TwoHistories(*head, parting.server.head);
-        return std::move(result_);
-      }
-    }
-    BP_RETURN_IF_ERROR(DeliverAgain(place));
-    BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({place.arrivals}));
-    if (there.matching == 0) continue;  // it was put back once more
-    if (there.matching_head && there.matching_head->point == place) {
-      BP_RETURN_IF_ERROR(CheckKey(*there.matching_head));
-      result_.head = there.matching_head;
-    }
-    result_.rewind_to = place;
-    result_.repair.rewound_to = place.arrivals;
-    return std::move(result_);
+    BP_ASSIGN_OR_RETURN(const bool found, FindPlace(parting));
+    if (found) return std::move(result_);
   }
   return Fail(absl::StatusCode::kUnavailable, "SERVER_BUSY",
               "the server takes back its log from others at this moment; sync again in a minute");
+}
+
+absl::Status LossRepair::AskForPromised(const Parting& parting) {
+  const std::uint64_t server_arrivals = parting.server.head.point.arrivals;
+  const bool lost = known_.promised && known_.promised->point.arrivals > server_arrivals;
+  if (!lost) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.promised, parting.common));
+  if (!admits) result_.doubt = ShrunkLog(*known_.promised, parting.server.head);
+  return absl::OkStatus();
+}
+
+absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
+  const facts::LogPoint& common = parting.common;
+  BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
+  // What was stored under the promise of a head is lost as well, and may have been seen.
+  for (const std::optional<sync::Head>& head : {known_.head, known_.promised}) {
+    if (!head || head->point.arrivals <= common.arrivals) continue;
+    BP_ASSIGN_OR_RETURN(const bool admits, Admits(*head, place));
+    if (!admits) {
+      result_.doubt = TwoHistories(*head, parting.server.head);
+      return true;
+    }
+  }
+  BP_RETURN_IF_ERROR(DeliverAgain(place));
+  BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({place.arrivals}));
+  if (there.matching == 0) return false;  // it was put back once more
+  if (there.matching_head && there.matching_head->point == place) {
+    BP_RETURN_IF_ERROR(CheckKey(*there.matching_head));
+    result_.head = there.matching_head;
+  }
+  result_.rewind_to = place;
+  result_.repair.rewound_to = place.arrivals;
+  return true;
 }
 
 absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
@@ -84,8 +95,9 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
     BP_ASSIGN_OR_RETURN(parting.server, CompareAt(places));
     asked = true;
     const std::size_t matching = parting.server.matching;
-    if (matching < places.size())
+    if (matching < places.size()) {
       high = places[matching] - std::min<std::uint64_t>(places[matching], 1);
+    }
     if (matching > 0) low = places[matching - 1];
     high = std::max(low, high);
   }
@@ -155,8 +167,7 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
   return sync::IsVoid(result_.epochs, head);
 }
 
-absl::Status LossRepair::GiveBack(const facts::LogPoint& common) {
-  const sync::Head& head = *known_.head;
+absl::Status LossRepair::GiveBack(const facts::LogPoint& common, const sync::Head& head) {
   std::uint64_t before = common.arrivals;
   while (before < head.point.arrivals) {
     std::uint64_t count = 0;

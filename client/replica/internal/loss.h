@@ -49,6 +49,11 @@ class LossRepair {
   };
 
   absl::StatusOr<Parting> FindParting();
+  // All of this log is the server's too; it may have lost what it promised, and nobody has yet.
+  absl::Status AskForPromised(const Parting& parting);
+  // Where this log has to go on otherwise, once what follows has been delivered again; or a doubt.
+  // Nothing of it (false) where the server was given back its log meanwhile.
+  absl::StatusOr<bool> FindPlace(const Parting& parting);
   // The two part before this log begins: what there is to do first. Errors, always: UNAVAILABLE
   // with reason SERVER_BEHIND; those of Store::CheckHistory; those of sync::Recovery.
   absl::Status LostBelowBase(const sync::Comparison& server);
@@ -61,7 +66,7 @@ class LossRepair {
 
   // Gives back what follows `common`, up to the head that this replica has, as far as the server
   // takes it: its log may have gone on meanwhile.
-  absl::Status GiveBack(const facts::LogPoint& common);
+  absl::Status GiveBack(const facts::LogPoint& common, const sync::Head& head);
   absl::Status DeliverAgain(const facts::LogPoint& place);
   // Delivers one part, of so many arrivals, with the proof of when they first arrived.
   absl::StatusOr<sync::Redelivery> DeliverPart(const sync::LogPart& part, std::uint64_t count);

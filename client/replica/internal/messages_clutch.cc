@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -18,6 +19,38 @@ namespace {
 
 // Clashes about one subject that are shown with it.
 constexpr std::size_t kClashesShown = 100;
+
+// What is remarkable about the sires of a clutch; "" if nothing is.
+std::string WarningOfSires(const std::vector<AnimalId>& sires, RefBook& refs) {
+  if (sires.empty()) return "no sire is known: no pairing since the mother's last moult before it";
+  if (sires.size() == 1) return "";
+  std::string names;
+  for (const AnimalId& sire : sires) {
+    names += (names.empty() ? "" : ", ") + refs.Name(sire);
+  }
+  return fmt::format("several males may be the sire: {}", names);
+}
+
+// Adds where a clutch does not go with the agreement that it is under.
+void AddWarningsOfAgreement(const registry::Loan& loan, const registry::Clutch& clutch,
+                            std::vector<std::string>& warnings) {
+  const registry::AgreedVersion version =
+      registry::VersionOf(loan, clutch.agreement).value_or(registry::AgreedVersion{});
+  const Day signing = DayOfMillis(version.in_force_time_ms);
+  if (version.in_force_time_ms != 0 && signing > clutch.laying.latest) {
+    warnings.push_back(fmt::format("the agreement was signed on {}, after the sac was laid ({})",
+                                   ToText(signing), ToText(clutch.laying)));
+  }
+  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
+  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting.stage : 0;
+  for (const registry::CountRecord& count : clutch.counts) {
+    if (count.state != registry::CountState::kStanding) continue;
+    if (stage != 0 && count.moult_count != 0 && count.moult_count != stage) {
+      warnings.push_back(
+          fmt::format("counted at moult {}, and agreed was moult {}", count.moult_count, stage));
+    }
+  }
+}
 
 }  // namespace
 
@@ -156,8 +189,9 @@ v1::Clash Messages::Of(const registry::Clash& clash) {
   }
   message.set_outcome(clash.outcome);
   if (!clash.ended.keeper.empty()) *message.mutable_ender() = refs_.Ref(clash.ended.keeper);
-  if (!clash.count_token.empty())
+  if (!clash.count_token.empty()) {
     message.set_count_token(BytesToHex(ViewOf(clash.count_token.bytes)));
+  }
   return message;
 }
 
@@ -173,15 +207,8 @@ std::vector<AnimalId> Messages::SiresOf(const registry::Clutch& clutch) {
 
 std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
   std::vector<std::string> warnings;
-  const std::vector<AnimalId> sires = SiresOf(clutch);
-  if (sires.empty()) {
-    warnings.emplace_back("no sire is known: no pairing since the mother's last moult before it");
-  } else if (sires.size() > 1) {
-    std::string names;
-    for (const AnimalId& sire : sires) {
-      names += (names.empty() ? "" : ", ") + refs_.Name(sire);
-    }
-    warnings.push_back(fmt::format("several males may be the sire: {}", names));
+  if (std::string of_sires = WarningOfSires(SiresOf(clutch), refs_); !of_sires.empty()) {
+    warnings.push_back(std::move(of_sires));
   }
   const auto rival =
       std::ranges::find(clutch.counts, registry::CountState::kRival, &registry::CountRecord::state);
@@ -199,23 +226,7 @@ std::vector<std::string> Messages::WarningsOf(const registry::Clutch& clutch) {
     warnings.push_back(fmt::format("{} not shared out yet", Slings(clutch.accounts.undivided)));
   }
   const auto loan = Find<registry::Loan>(clutch.loan);
-  if (!loan) return warnings;
-  const registry::AgreedVersion version =
-      registry::VersionOf(*loan, clutch.agreement).value_or(registry::AgreedVersion{});
-  const Day signing = DayOfMillis(version.in_force_time_ms);
-  if (version.in_force_time_ms != 0 && signing > clutch.laying.latest) {
-    warnings.push_back(fmt::format("the agreement was signed on {}, after the sac was laid ({})",
-                                   ToText(signing), ToText(clutch.laying)));
-  }
-  const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version.agreement);
-  const std::uint32_t stage = agreement.ok() ? agreement->terms.counting.stage : 0;
-  for (const registry::CountRecord& count : clutch.counts) {
-    if (count.state != registry::CountState::kStanding) continue;
-    if (stage != 0 && count.moult_count != 0 && count.moult_count != stage) {
-      warnings.push_back(
-          fmt::format("counted at moult {}, and agreed was moult {}", count.moult_count, stage));
-    }
-  }
+  if (loan) AddWarningsOfAgreement(*loan, clutch, warnings);
   return warnings;
 }
 

@@ -58,7 +58,10 @@ void RefBook::Fetch(const std::vector<registry::SubjectKey>& keys) {
   if (!values.ok() && status_.ok()) status_ = values.status();
   for (std::size_t i = 0; i < missing.size(); ++i) {
     std::string name;
-    if (values.ok() && (*values)[i]) name = NameIn(missing[i].kind, *(*values)[i]);
+    if (values.ok()) {
+      const std::optional<std::string>& value = (*values)[i];
+      if (value) name = NameIn(missing[i].kind, *value);
+    }
     if (name.empty()) name = IdText(missing[i].id).substr(0, kIdShortSize);
     names_[missing[i]] = std::move(name);
   }

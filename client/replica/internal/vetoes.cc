@@ -28,9 +28,9 @@ bool HasCounterpart(const registry::Veto& veto) {
 absl::StatusOr<Vetoes> Vetoes::Of(const registry::Source& source) {
   BP_ASSIGN_OR_RETURN(const std::vector<VetoId> ids,
                       IdsBehind<VetoId>(source, registry::StandingVetoes(), kVetoesMax));
-  BP_ASSIGN_OR_RETURN(auto vetoes, ReadMany<registry::Veto>(source, ids));
+  BP_ASSIGN_OR_RETURN(const auto vetoes, ReadMany<registry::Veto>(source, ids));
   Vetoes all;
-  for (registry::Veto& veto : vetoes) all.by_keeper_[veto.keeper].push_back(std::move(veto));
+  for (const registry::Veto& veto : vetoes) all.by_keeper_[veto.keeper].push_back(veto);
   return all;
 }
 

@@ -59,11 +59,9 @@ absl::Status VouchedDevices::AddRun(std::uint64_t arrivals_before, std::string_v
 
 absl::StatusOr<std::optional<registry::Device>> VouchedDevices::Active(
     const DeviceId& device) const {
-  absl::StatusOr<std::optional<registry::Device>> known =
-      registry::Read<registry::Device>(source_, device);
-  const bool ceased =
-      known.ok() && known->has_value() && (*known)->state != registry::DeviceState::kActive;
-  if (ceased) return std::optional<registry::Device>();
+  BP_ASSIGN_OR_RETURN(std::optional<registry::Device> known,
+                      registry::Read<registry::Device>(source_, device));
+  if (known && known->state != registry::DeviceState::kActive) known.reset();
   return known;
 }
 

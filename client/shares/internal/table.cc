@@ -38,7 +38,7 @@ void Table::Write(Step step) {
     split_.slings[step.party] += step.slings;
     slings_left_ -= step.slings;
   }
-  split_.working.push_back(std::move(step));
+  split_.working.push_back(step);
 }
 
 void Table::NoteRatio() {

@@ -30,7 +30,7 @@
 namespace broodpact::store {
 
 inline constexpr std::size_t kBlockRecordsMax = 64;
-inline constexpr std::size_t kBlockBytesMax = 16 * 1024;
+inline constexpr std::size_t kBlockBytesMax = std::size_t{16} * 1024;
 
 struct LogBlock {
   std::uint64_t count = 0;

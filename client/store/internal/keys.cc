@@ -82,8 +82,10 @@ Key HeadPrefix(const DeviceId& device) {
 std::optional<facts::ChainId> ParseHeadKey(std::string_view key) {
   constexpr std::size_t kIncarnationSize = 4;
   if (key.size() != 1 + kIdSize + kIncarnationSize || key.front() != 'h') return std::nullopt;
+  const std::optional<IdBytes> device = IdOfBytes(key.substr(1, kIdSize));
+  if (!device) return std::nullopt;
   facts::ChainId chain;
-  chain.device.bytes = *IdOfBytes(key.substr(1, kIdSize));
+  chain.device.bytes = *device;
   chain.incarnation = static_cast<std::uint32_t>(ReadBig(key.substr(1 + kIdSize)));
   return chain;
 }
@@ -134,8 +136,9 @@ std::string EncodePoint(const facts::LogPoint& point) {
 
 std::optional<facts::LogPoint> DecodePoint(std::string_view bytes) {
   if (bytes.size() != kNumberSize + kHashSize) return std::nullopt;
-  return facts::LogPoint{.arrivals = ReadBig(bytes.substr(0, kNumberSize)),
-                         .log_hash = *HashOfBytes(bytes.substr(kNumberSize))};
+  const std::optional<Hash> hash = HashOfBytes(bytes.substr(kNumberSize));
+  if (!hash) return std::nullopt;
+  return facts::LogPoint{.arrivals = ReadBig(bytes.substr(0, kNumberSize)), .log_hash = *hash};
 }
 
 std::string EncodeHead(const facts::ChainHead& head) {
@@ -144,8 +147,9 @@ std::string EncodeHead(const facts::ChainHead& head) {
 
 std::optional<facts::ChainHead> DecodeHead(std::string_view bytes) {
   if (bytes.size() != kNumberSize + kHashSize) return std::nullopt;
-  return facts::ChainHead{.seq = ReadBig(bytes.substr(0, kNumberSize)),
-                          .hash = *HashOfBytes(bytes.substr(kNumberSize))};
+  const std::optional<Hash> hash = HashOfBytes(bytes.substr(kNumberSize));
+  if (!hash) return std::nullopt;
+  return facts::ChainHead{.seq = ReadBig(bytes.substr(0, kNumberSize)), .hash = *hash};
 }
 
 Segment::Segment(std::uint64_t first_seq, std::uint64_t arrival)
@@ -175,8 +179,10 @@ std::optional<std::uint64_t> ArrivalInSegment(std::string_view value, std::uint6
 std::optional<PendingPlace> ParsePendingKey(std::string_view key) {
   constexpr std::size_t kIncarnationSize = 4;
   if (key.size() != kIdSize + kIncarnationSize + kNumberSize) return std::nullopt;
+  const std::optional<IdBytes> device = IdOfBytes(key.substr(0, kIdSize));
+  if (!device) return std::nullopt;
   PendingPlace place;
-  place.chain.device.bytes = *IdOfBytes(key.substr(0, kIdSize));
+  place.chain.device.bytes = *device;
   place.chain.incarnation =
       static_cast<std::uint32_t>(ReadBig(key.substr(kIdSize, kIncarnationSize)));
   place.seq = NumberAtEnd(key);
@@ -186,8 +192,9 @@ std::optional<PendingPlace> ParsePendingKey(std::string_view key) {
 std::string AfterPrefix(std::string_view prefix) {
   std::string after(prefix);
   while (!after.empty() && static_cast<unsigned char>(after.back()) == 0xFFU) after.pop_back();
-  if (!after.empty())
+  if (!after.empty()) {
     after.back() = static_cast<char>(static_cast<unsigned char>(after.back()) + 1);
+  }
   return after;
 }
 

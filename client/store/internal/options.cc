@@ -14,7 +14,7 @@
 namespace broodpact::store {
 namespace {
 
-constexpr std::size_t kMiB = 1024 * 1024;
+constexpr std::size_t kMiB = std::size_t{1024} * 1024;
 
 // One cache for all parts: a client reads a few hundred subjects at a time, and a server's hot
 // subjects fit too. A 4 MiB cache made random reads twenty times slower, a 64 MiB one no faster.
@@ -50,7 +50,7 @@ constexpr double kBufferBloomShare = 0.01;
 
 struct PartChoices {
   std::size_t write_buffer_bytes = 0;
-  std::size_t block_bytes = 4 * 1024;
+  std::size_t block_bytes = std::size_t{4} * 1024;
   rocksdb::CompressionType compression = rocksdb::kLZ4Compression;
   bool bloom = false;
 };
@@ -60,7 +60,7 @@ PartChoices ChoicesOf(Part part) {
     case Part::kLog:
       // Hashes, ids and signatures do not compress, and the values are blocks already.
       return {.write_buffer_bytes = 32 * kMiB,
-              .block_bytes = 16 * 1024,
+              .block_bytes = std::size_t{16} * 1024,
               .compression = rocksdb::kNoCompression};
     case Part::kVerdicts:
     case Part::kMeta:
@@ -68,9 +68,8 @@ PartChoices ChoicesOf(Part part) {
     case Part::kChains:
       return {.write_buffer_bytes = 8 * kMiB, .bloom = true};
     case Part::kState:
-      // The fold asks for many subjects that do not exist yet: the filter answers those.
-      return {.write_buffer_bytes = 64 * kMiB, .bloom = true};
     case Part::kIndex:
+      // The fold asks for many subjects and names that do not exist yet: the filter answers those.
       return {.write_buffer_bytes = 64 * kMiB, .bloom = true};
     case Part::kPending:
       return {.write_buffer_bytes = 8 * kMiB};

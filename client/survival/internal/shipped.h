@@ -7,6 +7,7 @@
 
 namespace broodpact::survival {
 
+// NOLINTNEXTLINE(readability-identifier-naming): a constant, of a source that is written later.
 extern const std::string_view kShippedExpectations;
 
 }  // namespace broodpact::survival
