@@ -132,8 +132,8 @@ absl::StatusOr<Redelivery> DeliverWithTimes(Recovery& server, const LogPart& par
                                             const std::optional<FirstTimes>& times) {
   absl::StatusOr<Redelivery> made = server.DeliverAgain(part, times);
   const std::string reason = ReasonOf(made.status());
-  const bool disbelieved = reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" ||
-                           reason == "LOSS_UNTOLD" || reason == "PROOF_WRONG";
+  const bool disbelieved =
+      reason == "HEAD_OTHER" || reason == "HEAD_SIGNATURE_BAD" || reason == "PROOF_WRONG";
   if (times && disbelieved) made = server.DeliverAgain(part, std::nullopt);
   return made;
 }

@@ -98,7 +98,8 @@ class RecoveryWay {
 };
 
 // As DeliverAgain; where the server does not believe the proof, and so has taken nothing, they
-// arrive as new: that is better than not.
+// arrive as new: that is better than not. One that has not been told of the loss, or has forgotten
+// it, is to be told first: INVALID_ARGUMENT with reason LOSS_UNTOLD.
 absl::StatusOr<Redelivery> DeliverWithTimes(Recovery& server, const LogPart& part,
                                             const std::optional<FirstTimes>& times);
 

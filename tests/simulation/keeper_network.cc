@@ -102,7 +102,7 @@ class SimulatedWay final : public sync::RecoveryWay {
       const std::vector<DueTime> due =
           DueTimes(keeper_.replica(), server_.store(), request.chunk());
       const absl::Status status = recovery.DeliverAgain(caller, sent, response);
-      // Put back once more since the loss was told, it believes nothing of it.
+      // Of a server that it does not know any more it believes nothing.
       disbelieved_ = disbelieved_ || ReasonOf(status) == "HEAD_OTHER";
       for (const DueTime& one : due) {
         if (disbelieved_ || !CountsLater(server_.store(), one)) continue;

@@ -26,6 +26,11 @@ std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   return places;
 }
 
+absl::Status ServerBusyError() {
+  return Fail(absl::StatusCode::kUnavailable, "SERVER_BUSY",
+              "the server takes back its log from others at this moment; sync again in a minute");
+}
+
 }  // namespace
 
 absl::StatusOr<LossRepair::Result> LossRepair::Run() {
@@ -46,8 +51,7 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
     BP_ASSIGN_OR_RETURN(const bool found, FindPlace(parting));
     if (found) return std::move(result_);
   }
-  return Fail(absl::StatusCode::kUnavailable, "SERVER_BUSY",
-              "the server takes back its log from others at this moment; sync again in a minute");
+  return ServerBusyError();
 }
 
 absl::Status LossRepair::AskForPromised(const Parting& parting) {
@@ -71,7 +75,10 @@ absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
       return true;
     }
   }
-  BP_RETURN_IF_ERROR(DeliverAgain(place));
+  const absl::Status delivered = DeliverAgain(place);
+  // Put back once more since: told of the loss anew, it believes the first times.
+  if (ReasonOf(delivered) == "LOSS_UNTOLD") return false;
+  BP_RETURN_IF_ERROR(delivered);
   BP_ASSIGN_OR_RETURN(const sync::Comparison there, CompareAt({place.arrivals}));
   if (there.matching == 0) return false;  // it was put back once more
   if (there.matching_head && there.matching_head->point == place) {
@@ -126,7 +133,9 @@ absl::Status LossRepair::LostBelowBase(const sync::Comparison& server) {
   result_.epochs = server.epochs;
   BP_RETURN_IF_ERROR(Admits(*known_.head, *common).status());
   // Its own entry may be among what was lost: without it nobody fetches anything.
-  BP_RETURN_IF_ERROR(DeliverAgain(store_.base()));
+  const absl::Status delivered = DeliverAgain(store_.base());
+  if (ReasonOf(delivered) == "LOSS_UNTOLD") return ServerBusyError();
+  BP_RETURN_IF_ERROR(delivered);
   return store_.CheckHistory();
 }
 

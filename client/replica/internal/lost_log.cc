@@ -166,6 +166,7 @@ absl::StatusOr<bool> ShowOne(store::Store& database, sync::Recovery& server, con
   for (const ProvenPart& one : ProvenPartsOf(lost, sync::kChunkBytesTarget)) {
     const absl::StatusOr<sync::Redelivery> made =
         sync::DeliverWithTimes(server, one.part, one.times);
+    if (ReasonOf(made.status()) == "LOSS_UNTOLD") return false;  // put back since it was told
     if (!made.ok() && !IsFinal(made.status())) return made.status();
     if (!made.ok()) break;
     showing.arrived += made->arrived;
