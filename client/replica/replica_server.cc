@@ -65,7 +65,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
     return Fail(absl::StatusCode::kInvalidArgument, "CODE_KIND",
                 "that code lets a keeper in; a fresh server prints one of its own at its start");
   }
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), DeviceOf(device_key())));
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
   if (!known.head || known.head->point.arrivals == 0) return NoHeadError();
   BP_ASSIGN_OR_RETURN(store::StoredArrival first, rep_->store->ReadArrival(1));
@@ -91,7 +91,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
 
 absl::StatusOr<std::string> Replica::NameServer() const {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), DeviceOf(device_key())));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
                       rep_->home.ReadCredentials());
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
@@ -116,7 +116,7 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
     return Fail(absl::StatusCode::kPermissionDenied, "COOPERATIVE_OTHER",
                 "that is the code of another cooperative's server");
   }
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, server.named_by));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), server.named_by));
   BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> registrar, rep_->KeyOf(server.named_by));
   if (!registrar ||
       !VerifySignature(*registrar, sync::ServerCodeMessage(server), server.signature)) {
