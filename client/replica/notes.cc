@@ -161,8 +161,9 @@ std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
   if (synced.left) notes.push_back(*synced.left);
   for (const ChangedVerdict& changed : synced.changed) {
     // That it changed is told in any case.
-    const auto note = SignAgainNote(replica, changed);
-    if (note.ok() && *note) notes.push_back(**note);
+    const std::optional<std::string> note =
+        SignAgainNote(replica, changed).value_or(std::optional<std::string>());
+    if (note) notes.push_back(*note);
   }
   if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);
   if (const auto note = ClockNote(-synced.progress.server_ahead_ms, "the server's")) {

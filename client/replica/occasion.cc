@@ -23,8 +23,8 @@ absl::StatusOr<std::vector<shares::SireOwner>> SireOwners(const registry::Source
   if (!female) return std::vector<shares::SireOwner>();
   std::vector<registry::Pairing> pairings;
   for (const PairingId& id : female->pairings) {
-    BP_ASSIGN_OR_RETURN(auto pairing, registry::Read<registry::Pairing>(source, id));
-    if (pairing) pairings.push_back(*std::move(pairing));
+    BP_ASSIGN_OR_RETURN(const auto pairing, registry::Read<registry::Pairing>(source, id));
+    if (pairing) pairings.push_back(*pairing);
   }
   return registry::SireOwnersOf(*female, clutch.laying, pairings);
 }

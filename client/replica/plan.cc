@@ -35,6 +35,16 @@ struct Rest {
   std::string reason{};
 };
 
+// How long a male has been mature on that day. A plan has those alone of whom that is known.
+double DaysMatureOf(const registry::Animal& male, Day day) {
+  return male.maturity ? std::max(0, day.number - MiddleOf(*male.maturity).number) : 0;
+}
+
+// OutlookAt always says how long.
+double DaysLeftOf(const survival::Outlook& outlook) {
+  return outlook.left.days.value_or(0);
+}
+
 // All that a plan is made of, read from the registry.
 class SeasonReader {
  public:
@@ -101,8 +111,7 @@ class SeasonReader {
   const std::vector<match::PlanFemale>& females() const { return females_; }
 
   std::optional<survival::Outlook> OutlookOf(const registry::Animal& male) const {
-    const double age = std::max(0, query_.day.number - MiddleOf(*male.maturity).number);
-    return survival::OutlookAt(lives_, age);
+    return survival::OutlookAt(lives_, DaysMatureOf(male, query_.day));
   }
   std::string BasisOf(const survival::Outlook& outlook) const {
     return survival::BasisOf(lives_, outlook);
@@ -171,7 +180,7 @@ class SeasonReader {
   }
 
   void SortMale(const registry::Animal& male) {
-    const double age = std::max(0, today_.number - MiddleOf(*male.maturity).number);
+    const double age = DaysMatureOf(male, today_);
     // From today to the pairing, and through it.
     const double days =
         std::max(0, query_.day.number - today_.number) + static_cast<double>(query_.turn_days);
@@ -180,7 +189,7 @@ class SeasonReader {
     if (lasting == 0.0) return LeaveOut(male, "no time is expected to be left to him");
     std::uint32_t capacity = std::clamp<std::uint32_t>(query_.per_male, 1, match::kCapacityMax);
     if (const auto outlook = OutlookOf(male)) {
-      const double turns = *outlook->left.days / std::max<std::uint32_t>(query_.turn_days, 1);
+      const double turns = DaysLeftOf(*outlook) / std::max<std::uint32_t>(query_.turn_days, 1);
       capacity = std::min(capacity, static_cast<std::uint32_t>(std::clamp(turns, 1.0, 16.0)));
     }
     males_.push_back({.animal = male.id,
@@ -264,10 +273,11 @@ v1::PlanPair PairOf(const match::PlannedPair& pair, SeasonReader& reader, Messag
     message.set_caution(kBorderCaution);
   }
   const auto outlook = reader.OutlookOf(male);
-  message.set_left_days(outlook ? static_cast<std::int32_t>(std::lround(*outlook->left.days)) : -1);
+  message.set_left_days(outlook ? static_cast<std::int32_t>(std::lround(DaysLeftOf(*outlook)))
+                                : -1);
   if (outlook) {
     message.add_reasons(fmt::format("{} is expected to live {:.0f} days more ({})", male.name,
-                                    *outlook->left.days, reader.BasisOf(*outlook)));
+                                    DaysLeftOf(*outlook), reader.BasisOf(*outlook)));
   }
   message.add_reasons(fmt::format("a viable sac is expected with {}", Percent(pair.sacs)));
   message.add_reasons(

@@ -124,13 +124,14 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
   const bool writes = access == store::Access::kReadWrite;
   if (writes) {
     BP_RETURN_IF_ERROR(FinishRotation(home, rep->identity.device_key));
-    BP_ASSIGN_OR_RETURN(rep->key, device::SecretKey::Load(home.key_file()));
-    if (rep->key->public_key() != rep->identity.device_key) {
+    BP_ASSIGN_OR_RETURN(device::SecretKey key, device::SecretKey::Load(home.key_file()));
+    if (key.public_key() != rep->identity.device_key) {
       return Fail(absl::StatusCode::kDataLoss, "HOME_DAMAGED",
                   fmt::format("device.key in {} is not the key of this keeper; put the folder back "
                               "from a backup",
                               home.folder().string()));
     }
+    rep->key = std::move(key);
   }
   {
     std::optional<Gate> gate;
@@ -184,7 +185,7 @@ Hash Replica::cooperative() const {
   return rep_->ledger->cooperative();
 }
 const registry::Layer& Replica::view() const {
-  return *rep_->overlay;
+  return rep_->Laid();
 }
 const store::Store& Replica::store() const {
   return *rep_->store;
@@ -270,7 +271,7 @@ absl::StatusOr<Replica::Rep::Draft> Replica::Rep::DraftOf(
 }
 
 absl::StatusOr<Replica::Rep::Trial> Replica::Rep::FoldOnTop(const facts::Commit& commit) const {
-  registry::State state(*overlay);
+  registry::State state(Laid());
   Trial trial;
   trial.verdict =
       registry::Fold(state, {.commit = commit, .arrival = 0, .time_ms = commit.header.clock_ms});
@@ -285,6 +286,7 @@ absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
                                     .signature = facts::SignCommit(*key, draft.commit.hash)};
   BP_RETURN_IF_ERROR(store->AppendPending(
       {{.chain = chain(), .seq = draft.commit.header.seq, .commit = signed_commit}}));
+  BP_CHECK(overlay.has_value());
   overlay->Lay(std::move(trial.changes));
   head = facts::HeadAfter(draft.commit);
   undelivered.push_back({.commit = draft.commit,

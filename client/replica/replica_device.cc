@@ -55,10 +55,10 @@ absl::Status FinishRotation(const Home& home, const PublicKey& device_key) {
 
 absl::Status Replica::Rep::KnowSelf() {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
-                      registry::Read<registry::Device>(*overlay, chain().device));
+                      registry::Read<registry::Device>(Laid(), chain().device));
   if (!own) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
-                      registry::Read<registry::Keeper>(*overlay, own->keeper));
+                      registry::Read<registry::Keeper>(Laid(), own->keeper));
   if (!keeper) return absl::OkStatus();
   const bool known = identity.keeper == keeper->id && identity.keeper_name == keeper->name &&
                      identity.region == keeper->region;
@@ -136,7 +136,7 @@ absl::Status Replica::RotateKey() {
   BP_ASSIGN_OR_RETURN(device::SecretKey next, NextKey(rep_->home));
   // With its arrival the server ends the stream of the old key; one that was cut off before may
   // have arrived then. That it is this key that took the place is proved by what follows.
-  const absl::Status stated = rep_->StateRotation(*this, next, options);
+  absl::Status stated = rep_->StateRotation(*this, next, options);
   if (!stated.ok() && ReasonOf(stated) != "DEVICE_REPLACED") return stated;
   BP_ASSIGN_OR_RETURN(std::optional<sync::Credentials> credentials, rep_->home.ReadCredentials());
   if (!credentials) return absl::InternalError("a replica that has synced has credentials");

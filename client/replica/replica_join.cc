@@ -99,7 +99,7 @@ absl::StatusOr<std::string> Replica::Invite(facts::Role role, const std::string&
 absl::StatusOr<std::string> Replica::InviteDevice(const KeeperId& keeper,
                                                   const std::string& label) {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> known,
-                      registry::Read<registry::Keeper>(*rep_->overlay, keeper));
+                      registry::Read<registry::Keeper>(rep_->Laid(), keeper));
   if (!known) {
     return Fail(absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
                 fmt::format("no keeper {} here; sync, or look in the lists", ToShortText(keeper)));

@@ -96,7 +96,7 @@ absl::StatusOr<bool> Deliveries::IsStatedAgain(const facts::Commit& commit) cons
 absl::Status Replica::Rep::Refold() {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
-  overlay.emplace(*store);
+  registry::Layer& laid = overlay.emplace(*store);
   undelivered.clear();
   aside.clear();
   Deliveries deliveries(*store);
@@ -134,7 +134,7 @@ absl::Status Replica::Rep::Refold() {
   registry::State state(*source);
   for (Waiting& one : InOrder(std::move(queues))) undelivered.push_back(FoldOn(state, one));
   BP_RETURN_IF_ERROR(state.source_status());
-  overlay->Lay(state.TakeChanges());
+  laid.Lay(state.TakeChanges());
   if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
   // Founding or joining was cut off after its commit was stored: it holds.
   const facts::Commit& first = undelivered.front().commit;
@@ -160,7 +160,7 @@ absl::StatusOr<bool> Replica::Rep::DeliverInOrder(Synced& synced) {
 
 absl::StatusOr<std::optional<PublicKey>> Replica::Rep::KeyOf(const DeviceId& device) const {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> known,
-                      registry::Read<registry::Device>(*overlay, device));
+                      registry::Read<registry::Device>(Laid(), device));
   return known ? std::optional<PublicKey>(known->key) : std::nullopt;
 }
 

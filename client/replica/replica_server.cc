@@ -75,7 +75,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
     return Fail(absl::StatusCode::kInvalidArgument, "CODE_KIND",
                 "that code lets a keeper in; a fresh server prints one of its own at its start");
   }
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), DeviceOf(device_key())));
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
   if (!known.head || known.head->point.arrivals == 0) return NoHeadError();
   BP_ASSIGN_OR_RETURN(store::StoredArrival first, rep_->store->ReadArrival(1));
@@ -101,7 +101,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
 
 absl::StatusOr<std::string> Replica::NameServer() const {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), DeviceOf(device_key())));
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials,
                       rep_->home.ReadCredentials());
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
@@ -123,7 +123,7 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   BP_ASSIGN_OR_RETURN(const sync::ServerCode server, sync::ParseServerCode(code));
   BP_RETURN_IF_ERROR(CheckCooperative(server, cooperative()));
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, server.named_by));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), server.named_by));
   BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> registrar, rep_->KeyOf(server.named_by));
   if (!registrar || !IsSignedBy(*registrar, server)) {
     return Fail(absl::StatusCode::kPermissionDenied, "NOT_REGISTRAR",
@@ -162,7 +162,7 @@ absl::Status Replica::VouchForServer(const std::string& code) {
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));
   BP_ASSIGN_OR_RETURN(sync::ServerCode server, sync::ParseServerCode(code));
   BP_RETURN_IF_ERROR(CheckCooperative(server, cooperative()));
-  BP_RETURN_IF_ERROR(CheckRegistrar(*rep_->overlay, DeviceOf(device_key())));
+  BP_RETURN_IF_ERROR(CheckRegistrar(rep_->Laid(), DeviceOf(device_key())));
   BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> named_by, rep_->KeyOf(server.named_by));
   if (!named_by || !IsSignedBy(*named_by, server)) {
     return Fail(

@@ -95,6 +95,12 @@ bool WaitsForLog(const absl::Status& recovered) {
   return reason == "HISTORY_MISSING" || reason == "SERVER_BEHIND" || reason == "SERVER_UNKNOWN";
 }
 
+// Whether there is nothing more to try: the server is convicted already, or it is gone.
+bool EndsRepairs(const absl::Status& recovered) {
+  const std::string reason = ReasonOf(recovered);
+  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered);
+}
+
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
                                           sync::Credentials credentials, const Signer& device) {
   BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
@@ -135,10 +141,7 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
       status = TrySession(*credentials, task, options, synced);
       continue;
     }
-    const std::string reason = ReasonOf(recovered);
-    if (reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered)) {
-      return recovered;
-    }
+    if (EndsRepairs(recovered)) return recovered;
     // A server that does not say what it lost is held to what it signed.
     const bool says_nothing = !recovered.ok() && (accusation || absl::IsUnimplemented(recovered));
     if (says_nothing) return Accuse(*credentials, status);

@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include "client/base/bytes.h"
+#include "client/base/check.h"
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
 #include "client/replica/internal/history.h"
@@ -195,6 +196,7 @@ absl::Status LostLogIntake::Add(const sync::BundleLog& log) {
       if (ours) continue;
       BP_RETURN_IF_ERROR(Part(before));
     }
+    BP_CHECK(tree_.has_value());
     BP_RETURN_IF_ERROR(AppendLeaf(*tree_, arrival));
     if (lost_.records.size() < kLostLogBytesMax) facts::AppendArrival(lost_.records, arrival);
   }

@@ -46,8 +46,9 @@ absl::StatusOr<std::vector<MailIntake::Letter>> MailIntake::LettersIn(
     Letter& letter = letters[i];
     letter.commit = *std::move(commit);
     if (mail[i].signature == Signature{}) {
-      const bool has_next = i + 1 < mail.size() && letters[i + 1].vouched;
-      letter.vouched = has_next && Follows(*letters[i + 1].commit, *letter.commit);
+      if (i + 1 == mail.size()) continue;
+      const Letter& next = letters[i + 1];
+      letter.vouched = next.vouched && next.commit && Follows(*next.commit, *letter.commit);
       continue;
     }
     BP_ASSIGN_OR_RETURN(const std::optional<PublicKey> key, key_of_(letter.commit->header.device));

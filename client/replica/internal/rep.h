@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "client/base/check.h"
 #include "client/replica/replica.h"
 #include "client/sync/invite_code.h"
 
@@ -67,6 +68,12 @@ struct Replica::Rep {
   std::map<Hash, registry::Verdict> verdicts_before;
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
+
+  // The state with what is undelivered on top of it, as Refold laid it.
+  const registry::Layer& Laid() const {
+    BP_CHECK(overlay.has_value());
+    return *overlay;
+  }
 
   // Whether this replica may write.
   // Errors: FAILED_PRECONDITION with reason READ_ONLY.
