@@ -76,6 +76,7 @@ absl::StatusOr<std::vector<LoanDraft>> OffersOf(const Replica& replica, const v1
   const registry::Source& source = replica.view();
   const std::map<AnimalId, Place> places = PlacesOf(plan, self);
   std::vector<AnimalId> ids;
+  ids.reserve(places.size());
   for (const auto& [male, place] : places) ids.push_back(male);
   BP_ASSIGN_OR_RETURN(const auto males, ReadMany<registry::Animal>(source, ids));
   BP_ASSIGN_OR_RETURN(const std::vector<LoanId> loan_ids,

@@ -216,10 +216,9 @@ absl::StatusOr<BundleReport> Replica::ReadBundle(std::istream& in) {
   // Before the mail: what has arrived once is not to go out as new because this was cut off.
   BP_RETURN_IF_ERROR(rep_->KeepFindings(in, survey));
   BP_ASSIGN_OR_RETURN(BundleReport report, rep_->TakeBundle(in, survey));
-  if (survey.doubt() && !fault.ok()) {
-    return Annotate(ErrorOf(*survey.doubt()), std::string(fault.message()));
-  }
-  if (survey.doubt()) return ErrorOf(*survey.doubt());
+  const std::optional<Doubt>& doubt = survey.doubt();
+  if (doubt && !fault.ok()) return Annotate(ErrorOf(*doubt), std::string(fault.message()));
+  if (doubt) return ErrorOf(*doubt);
   BP_RETURN_IF_ERROR(fault);
   return report;
 }

@@ -50,7 +50,7 @@ class FemaleSearch {
     for (const registry::Animal& female : females_) by_id_.emplace(female.id, &female);
     BP_RETURN_IF_ERROR(setting_.Prepare(females_));
     BP_ASSIGN_OR_RETURN(broods_, Broods::Of(source_, females_));
-    return male_ ? ReadKin(group) : absl::OkStatus();
+    return male_ ? ReadKin(*male_, group) : absl::OkStatus();
   }
 
   std::vector<match::FemaleCandidate> Ranked() {
@@ -64,6 +64,7 @@ class FemaleSearch {
 
   absl::StatusOr<v1::FemaleMatchList> Write(const std::vector<match::FemaleCandidate>& ranked) {
     std::vector<registry::Animal> shown;
+    shown.reserve(ranked.size());
     for (const match::FemaleCandidate& one : ranked) shown.push_back(*by_id_.at(one.animal));
     writer_.Fetch(shown);
     BP_ASSIGN_OR_RETURN(waiting_, WaitingFor(source_, shown));
@@ -76,7 +77,7 @@ class FemaleSearch {
         Explain(ranked[i], i == 0 ? nullptr : &ranked[i - 1], message);
       }
     }
-    if (lineage_ && !ranked.empty()) {
+    if (lineage_ && male_ && !ranked.empty()) {
       shown.push_back(*male_);
       for (std::string& remark : TellKin(*lineage_, shown, writer_.refs())) {
         list.add_remarks(std::move(remark));
@@ -87,19 +88,20 @@ class FemaleSearch {
   }
 
  private:
-  absl::Status ReadKin(const GroupId& group) {
+  absl::Status ReadKin(const registry::Animal& male, const GroupId& group) {
     std::vector<registry::Animal> animals = females_;
-    animals.push_back(*male_);
+    animals.push_back(male);
     BP_ASSIGN_OR_RETURN(const auto living, LivingForGains(source_, group));
     std::vector<AnimalId> ids;
+    ids.reserve(living.size());
     for (const registry::Animal& one : living) ids.push_back(one.id);
     animals.insert(animals.end(), living.begin(), living.end());
     BP_ASSIGN_OR_RETURN(Lineage lineage, Lineage::Of(source_, animals));
-    const auto kinship = lineage.pedigree().KinshipWithAll(lineage.NodeOf(male_->id));
+    const auto kinship = lineage.pedigree().KinshipWithAll(lineage.NodeOf(male.id));
     for (const registry::Animal& female : females_) {
       inbreeding_[female.id] = kinship[lineage.NodeOf(female.id)];
     }
-    gains_ = GainsOf(lineage, ids, male_->id);
+    gains_ = GainsOf(lineage, ids, male.id);
     lineage_.emplace(std::move(lineage));
     return absl::OkStatus();
   }

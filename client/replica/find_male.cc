@@ -55,9 +55,10 @@ class MaleSearch {
     BP_RETURN_IF_ERROR(ReadMaturing());
     if (found_.empty()) return absl::OkStatus();
     std::vector<registry::Animal> animals;
+    animals.reserve(found_.size());
     for (const Found& one : found_) animals.push_back(one.animal);
     BP_RETURN_IF_ERROR(setting_.Prepare(animals));
-    if (female_) BP_RETURN_IF_ERROR(ReadKin(std::move(animals)));
+    if (female_) BP_RETURN_IF_ERROR(ReadKin(*female_, std::move(animals)));
     BP_ASSIGN_OR_RETURN(lives_, MaleLives(source_, group_, today_, Table()));
     for (Found& one : found_) one.outlook = OutlookOf(one);
     return absl::OkStatus();
@@ -94,7 +95,7 @@ class MaleSearch {
         Explain(ranked[i], i == 0 ? nullptr : &ranked[i - 1], message);
       }
     }
-    if (lineage_ && !ranked.empty()) {
+    if (lineage_ && female_ && !ranked.empty()) {
       std::vector<registry::Animal> shown{*female_};
       for (const match::Candidate& one : ranked) shown.push_back(FoundOf(one).animal);
       for (std::string& remark : TellKin(*lineage_, shown, writer_.refs())) {
@@ -118,7 +119,7 @@ class MaleSearch {
     BP_ASSIGN_OR_RETURN(auto males, ReadMany<registry::Animal>(source_, ids));
     for (registry::Animal& male : males) {
       NoteMaturing(male);
-      if (male.maturity->earliest > query_.day) continue;
+      if (!male.maturity || male.maturity->earliest > query_.day) continue;
       found_.push_back({.animal = std::move(male)});
     }
     return absl::OkStatus();
@@ -126,7 +127,7 @@ class MaleSearch {
 
   // How long he took from hatching to maturity.
   void NoteMaturing(const registry::Animal& male) {
-    if (!male.hatching) return;
+    if (!male.hatching || !male.maturity) return;
     maturings_.push_back({.exit = static_cast<double>(MiddleOf(*male.maturity).number -
                                                       MiddleOf(*male.hatching).number),
                           .ending = survival::Ending::kDied});
@@ -166,8 +167,8 @@ class MaleSearch {
   }
 
   // How close each is to the female; and what offspring of both would add to the group.
-  absl::Status ReadKin(std::vector<registry::Animal> animals) {
-    animals.push_back(*female_);
+  absl::Status ReadKin(const registry::Animal& female, std::vector<registry::Animal> animals) {
+    animals.push_back(female);
     const std::size_t asked = animals.size();
     BP_ASSIGN_OR_RETURN(auto living, LivingForGains(source_, group_));
     std::vector<AnimalId> ids;
@@ -177,20 +178,23 @@ class MaleSearch {
     }
     BP_ASSIGN_OR_RETURN(Lineage lineage, Lineage::Of(source_, animals));
     const std::vector<double> kinship =
-        lineage.pedigree().KinshipWithAll(lineage.NodeOf(female_->id));
+        lineage.pedigree().KinshipWithAll(lineage.NodeOf(female.id));
     for (std::size_t i = 0; i + 1 < asked; ++i) {
       found_[i].offspring_inbreeding = kinship[lineage.NodeOf(found_[i].animal.id)];
     }
-    gains_ = GainsOf(lineage, ids, female_->id);
+    gains_ = GainsOf(lineage, ids, female.id);
     lineage_.emplace(std::move(lineage));
     return absl::OkStatus();
   }
 
+  // How long a mature male has been that on the day of the question.
+  std::int32_t DaysMature(const registry::Animal& male) const {
+    return male.maturity ? std::max(0, query_.day.number - MiddleOf(*male.maturity).number) : 0;
+  }
+
   std::optional<survival::Outlook> OutlookOf(const Found& one) const {
     // One who is still to mature has his whole life before him then.
-    const double age = one.mature_chance
-                           ? 0
-                           : std::max(0, query_.day.number - MiddleOf(*one.animal.maturity).number);
+    const double age = one.mature_chance ? 0 : DaysMature(one.animal);
     return survival::OutlookAt(lives_, age);
   }
 
@@ -203,8 +207,7 @@ class MaleSearch {
                                .mature_chance = one.mature_chance,
                                .pairings = static_cast<std::uint32_t>(one.animal.pairings.size())};
     if (!one.mature_chance) {
-      candidate.mature_days =
-          std::max(0, query_.day.number - MiddleOf(*one.animal.maturity).number);
+      candidate.mature_days = DaysMature(one.animal);
     }
     if (one.outlook) candidate.left_days = one.outlook->left.days;
     if (female_) candidate.offspring_inbreeding = one.offspring_inbreeding;
@@ -220,6 +223,7 @@ class MaleSearch {
   // What only those who are shown need: names, who waits for them, what came of their pairings.
   absl::Status ReadParticulars(const std::vector<match::Candidate>& ranked) {
     std::vector<registry::Animal> shown;
+    shown.reserve(ranked.size());
     for (const match::Candidate& one : ranked) shown.push_back(FoundOf(one).animal);
     writer_.Fetch(shown);
     BP_ASSIGN_OR_RETURN(waiting_, WaitingFor(source_, shown));

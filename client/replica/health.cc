@@ -137,7 +137,7 @@ std::vector<double> TellMature(const Members& members, Day today, v1::GroupHealt
   std::vector<double> ages;
   ages.reserve(males.size());
   for (const PopulationMember* const male : males) {
-    ages.push_back(today.number - male->mature_since->number);
+    if (male->mature_since) ages.push_back(today.number - male->mature_since->number);
   }
   return ages;
 }
@@ -149,10 +149,8 @@ std::string SentenceOf(const kinship::Contradiction& contradiction, const Lineag
   const std::string parent = contradiction.parent == kinship::kUnknown
                                  ? ""
                                  : refs.Name(lineage.animal_at(contradiction.parent));
-  const auto day = [&](kinship::Node node) {
-    const auto& hatching = lineage.lives()[node].hatching;
-    return hatching ? ToText(*hatching) : "";
-  };
+  const auto text = [](const auto& day) { return day ? ToText(*day) : std::string(); };
+  const auto day = [&](kinship::Node node) { return text(lineage.lives()[node].hatching); };
   const kinship::Life& life = lineage.lives()[contradiction.animal];
   switch (contradiction.fault) {
     case Fault::kOwnAncestor:
@@ -165,13 +163,23 @@ std::string SentenceOf(const kinship::Contradiction& contradiction, const Lineag
       return fmt::format("{} hatched {}, after its offspring {}, {}", parent,
                          day(contradiction.parent), animal, day(contradiction.animal));
     case Fault::kMaturedBeforeHatching:
-      return fmt::format("{} matured {}, before it hatched, {}", animal, ToText(*life.maturity),
+      return fmt::format("{} matured {}, before it hatched, {}", animal, text(life.maturity),
                          day(contradiction.animal));
     case Fault::kDiedBeforeHatching:
-      return fmt::format("{} died {}, before it hatched, {}", animal, ToText(*life.death),
+      return fmt::format("{} died {}, before it hatched, {}", animal, text(life.death),
                          day(contradiction.animal));
   }
   return "";
+}
+
+void TellContradictions(const Lineage& lineage, RefBook& refs, v1::GroupHealth& health) {
+  const auto found = kinship::ContradictionsIn(lineage.parents(), lineage.lives());
+  for (std::size_t i = 0; i < std::min(found.size(), kContradictionsShown); ++i) {
+    health.add_remarks(SentenceOf(found[i], lineage, refs));
+  }
+  if (found.size() > kContradictionsShown) {
+    health.add_remarks(fmt::format("{} more that cannot be", found.size() - kContradictionsShown));
+  }
 }
 
 void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefBook& refs,
@@ -213,13 +221,7 @@ void TellRemarks(const Members& members, const Lineage& lineage, Day today, RefB
   if (lineage.cut_off()) {
     health.add_remarks(fmt::format("only {} ancestors were looked at", kAncestorsMax));
   }
-  const auto found = kinship::ContradictionsIn(lineage.parents(), lineage.lives());
-  for (std::size_t i = 0; i < std::min(found.size(), kContradictionsShown); ++i) {
-    health.add_remarks(SentenceOf(found[i], lineage, refs));
-  }
-  if (found.size() > kContradictionsShown) {
-    health.add_remarks(fmt::format("{} more that cannot be", found.size() - kContradictionsShown));
-  }
+  TellContradictions(lineage, refs, health);
 }
 
 }  // namespace

@@ -63,9 +63,10 @@ struct Ledger::Ahead {
 Ledger::Ledger(store::Store& store) : store_(store), base_(std::make_unique<Base>(store)) {
   Restart();
   // A value that cannot be read shows as no cooperative; the first range is then refused.
-  const auto stored = store_.Meta(store::kCooperativeName);
-  if (!stored.ok() || !stored->has_value()) return;
-  cooperative_ = HashOfBytes(**stored).value_or(Hash{});
+  const std::optional<std::string> stored =
+      store_.Meta(store::kCooperativeName).value_or(std::optional<std::string>());
+  if (!stored) return;
+  cooperative_ = HashOfBytes(*stored).value_or(Hash{});
 }
 
 Ledger::~Ledger() {

@@ -64,6 +64,13 @@ std::vector<Waiting> InOrder(Queues queues) {
   return order;
 }
 
+// Puts a commit behind those of its device.
+void Enqueue(std::deque<Waiting>& queue, facts::Commit commit, facts::SignedCommit signed_commit) {
+  std::int64_t clock_ms = commit.header.clock_ms;
+  if (!queue.empty()) clock_ms = std::max(clock_ms, queue.back().clock_ms);
+  queue.push_back({std::move(commit), std::move(signed_commit), clock_ms});
+}
+
 Replica::Undelivered FoldOn(registry::State& state, Waiting& one) {
   registry::Verdict verdict = registry::Fold(
       state, {.commit = one.commit, .arrival = 0, .time_ms = one.commit.header.clock_ms});
@@ -111,23 +118,20 @@ absl::Status Replica::Rep::Refold() {
       continue;
     }
     BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
-    if (one.chain.device != chain().device) {
-      BP_ASSIGN_OR_RETURN(const bool is_aside, deliveries.IsAside(commit));
-      if (is_aside) {
-        BP_ASSIGN_OR_RETURN(const bool again, deliveries.IsStatedAgain(commit));
-        if (again) {
-          delivered.push_back(std::move(one));
-        } else {
-          aside.push_back(std::move(one.commit));
-        }
-        continue;
+    const bool of_another = one.chain.device != chain().device;
+    BP_ASSIGN_OR_RETURN(const bool is_aside,
+                        of_another ? deliveries.IsAside(commit) : absl::StatusOr<bool>(false));
+    if (is_aside) {
+      BP_ASSIGN_OR_RETURN(const bool again, deliveries.IsStatedAgain(commit));
+      if (again) {
+        delivered.push_back(std::move(one));
+      } else {
+        aside.push_back(std::move(one.commit));
       }
+      continue;
     }
     if (one.chain == chain()) head = facts::HeadAfter(commit);
-    std::deque<Waiting>& queue = queues[one.chain.device];
-    std::int64_t clock_ms = commit.header.clock_ms;
-    if (!queue.empty()) clock_ms = std::max(clock_ms, queue.back().clock_ms);
-    queue.push_back({std::move(commit), std::move(one.commit), clock_ms});
+    Enqueue(queues[one.chain.device], std::move(commit), std::move(one.commit));
   }
   if (key && !delivered.empty()) BP_RETURN_IF_ERROR(store->ReplacePending(delivered, {}));
   const std::unique_ptr<registry::Source> source = store->ForFold();
