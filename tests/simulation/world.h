@@ -104,7 +104,8 @@ class World {
   // The founder invites a keeper anew whose invitation no server can have any more, and takes over
   // what only he has.
   void Readmit(KeeperNode& keeper);
-  // Does what `status` says of commits that are kept for others: brings them to their authors.
+  // Does what `status` says of commits that are kept for others, and what the server says to one
+  // who is cut off: brings by a bundle what only this keeper has.
   void HandOver(KeeperNode& keeper);
   // What a keeper joins by: it leads to the present server.
   std::string CodeOf(const KeeperNode& keeper) const;

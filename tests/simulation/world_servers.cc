@@ -74,7 +74,8 @@ void World::Readmit(KeeperNode& keeper) {
 }
 
 void World::HandOver(KeeperNode& keeper) {
-  if (keeper.busy() || !Opened(keeper) || keeper.replica().aside() == 0) return;
+  if (keeper.busy() || !Opened(keeper)) return;
+  if (keeper.replica().aside() == 0 && !IsOut(keeper)) return;
   std::ostringstream bundle;
   if (!keeper.replica().WriteBundle(bundle, std::nullopt).ok()) return;
   for (std::size_t i = 0; i < keepers_.size(); ++i) {
@@ -82,8 +83,7 @@ void World::HandOver(KeeperNode& keeper) {
     if (&author == &keeper || !joined_[i] || author.busy() || !Opened(author)) continue;
     std::istringstream in(bundle.str());
     const auto read = author.replica().ReadBundle(in);
-    Tell("  what {} keeps for others is read by {}: {}", keeper.name(), author.name(),
-         TextOf(read.status()));
+    Tell("  what {} has is read by {}: {}", keeper.name(), author.name(), TextOf(read.status()));
     Sync(author, dice_);
   }
 }

@@ -1,5 +1,8 @@
 #include "client/replica/internal/vouched_devices.h"
 
+#include <optional>
+#include <utility>
+
 #include "client/base/bytes.h"
 #include "client/base/status.h"
 #include "client/facts/range.h"
@@ -59,10 +62,10 @@ absl::Status VouchedDevices::AddRun(std::uint64_t arrivals_before, std::string_v
 
 absl::StatusOr<std::optional<registry::Device>> VouchedDevices::Active(
     const DeviceId& device) const {
-  BP_ASSIGN_OR_RETURN(std::optional<registry::Device> known,
-                      registry::Read<registry::Device>(source_, device));
-  if (known && known->state != registry::DeviceState::kActive) known.reset();
-  return known;
+  auto known = registry::Read<registry::Device>(source_, device);
+  if (!known.ok() || !known->has_value()) return known;
+  const bool ceased = known->value().state != registry::DeviceState::kActive;
+  return ceased ? absl::StatusOr<std::optional<registry::Device>>(std::nullopt) : std::move(known);
 }
 
 absl::StatusOr<std::string> VouchedDevices::NameOf(const KeeperId& keeper) const {
