@@ -134,6 +134,7 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
     const Hash seed = sync::InviteSeed(invite.cooperative, invite.secret);
     BP_RETURN_IF_ERROR(
         rep_->JoinCooperative(invite, device::SecretKey::OfSeed(ViewOf(seed)), credentials));
+    BP_RETURN_IF_ERROR(rep_->ForgetServerOfNothing());
     if (how.first == FirstSync::kSnapshot && rep_->store->point().arrivals == 0) {
       BP_RETURN_IF_ERROR(rep_->StartFromSnapshot(credentials, how));
     }
@@ -145,6 +146,15 @@ absl::Status Replica::Join(const std::string& code, const JoinOptions& how) {
   return rep_->KnowSelf();
 }
 
+absl::Status Replica::Rep::ForgetServerOfNothing() {
+  if (store->point().arrivals > 0) return absl::OkStatus();
+  for (const char* const name : {kMetaHead, kMetaPromised}) {
+    BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, store->Meta(name));
+    if (kept && !kept->empty()) BP_RETURN_IF_ERROR(store->PutMeta(name, ""));
+  }
+  return absl::OkStatus();
+}
+
 absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
   const bool claims = code.cooperative == Hash{};
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> present, home.ReadCredentials());
@@ -152,6 +162,11 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
                       registry::Read<registry::Device>(*store, chain().device));
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
+  // Let in by a server that was gone before it sent anything: without a log no registrar is known
+  // here who could lead to another one.
+  const bool elsewhere = present->address != code.address ||
+                         FingerprintOf(present->authority_pem).value_or(Hash{}) != code.authority;
+  if (!claims && elsewhere && store->point().arrivals == 0) return absl::OkStatus();
   if (!claims && FingerprintOf(present->authority_pem).value_or(Hash{}) == code.authority) {
     // Perhaps the server has never heard of this device, and the invitation that let it in has no
     // place there any more. Only the one that this replica has, or was led to, is believed.
@@ -200,6 +215,14 @@ facts::Statement Replica::Rep::JoiningBy(const sync::InviteCode& code, const Sig
 
 absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const Signer& invite,
                                            sync::Credentials& credentials) {
+  // Let in before, by a server that is gone: this one may have it from others already.
+  if (head.seq > 0 && store->point().arrivals == 0) {
+    const absl::Status known = Certify(credentials, [&](const PublicKey& tls_key) {
+      return network.Renew(credentials, *key, tls_key, {});
+    });
+    if (known.ok()) return home.WriteCredentials(credentials);
+    if (ReasonOf(known) != "DEVICE_UNKNOWN") return known;
+  }
   const Hash& cooperative = code.cooperative;
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> earlier,
                       EarlierTry(*store, cooperative, invite.public_key(), chain().device));

@@ -23,8 +23,10 @@ void World::OnEnd(KeeperNode& keeper, const absl::Status& status) {
     witness_.Complain(std::move(complaint));
   }
   if (keeper.machine().disk().dead()) return;
-  // He is told to ask for a new invitation, and Settle sees to it.
-  keeper.shut_out = rounds_ == 1 && ReasonOf(status) == "DEVICE_UNKNOWN";
+  // He is told to ask for a new invitation, and Settle sees to it: he is unknown to the server; or
+  // was let in by one that is gone and got nothing of the log, and so knows no registrar.
+  keeper.shut_out =
+      rounds_ == 1 && (ReasonOf(status) == "DEVICE_UNKNOWN" || ReasonOf(status) == "NOT_REGISTRAR");
   const bool expected = status.ok() || ReasonOf(status) == "INVITE_UNKNOWN" || keeper.shut_out ||
                         (ReasonOf(status) == "DEVICE_REVOKED" && IsOut(keeper));
   if (IsAlarm(status) || (rounds_ > 0 && !expected)) {

@@ -140,8 +140,12 @@ struct Replica::Rep {
 
   // Whether Join is left to this replica: it has no server, or is none's member by the log, as
   // after a loss of the server's where somebody else spent its invitation; or its server, which the
-  // code names, does not know it. Errors: FAILED_PRECONDITION with reason ALREADY_MEMBER.
+  // code names, does not know it; or it has nothing of the log, and the code names another server.
+  // Errors: FAILED_PRECONDITION with reason ALREADY_MEMBER.
   absl::Status CheckMayJoin(const sync::InviteCode& code) const;
+  // Without a log, what a server signed before holds the one that an invitation leads to to
+  // nothing.
+  absl::Status ForgetServerOfNothing();
 
   // Enter by the server's leave, as said at Join; set the certificate of `credentials`, and its
   // key, and write them down.
