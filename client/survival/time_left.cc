@@ -76,7 +76,10 @@ Curve CurveFrom(const Curve& curve, double age) {
 }
 
 Estimate TimeLeft(const Curve& curve, double age) {
-  const Estimate end = QuantileOf(CurveFrom(curve, age), 0.5, Scale::kLogLog);
+  Estimate end = QuantileOf(CurveFrom(curve, age), 0.5, Scale::kLogLog);
+  // Where many enter late, the lower edge may come down early, rise, and be nearest to the half
+  // past the median. The median is one of the ages that the band does not rule out.
+  if (end.lower && end.days) end.lower = std::min(*end.lower, *end.days);
   return {
       .days = Since(end.days, age), .lower = Since(end.lower, age), .upper = Since(end.upper, age)};
 }

@@ -33,7 +33,8 @@ Estimate QuantileOf(const Curve& curve, double share_gone, Scale scale);
 // at risk at any of them. No points where nobody alive was seen to that age.
 Curve CurveFrom(const Curve& curve, double age);
 
-// Median days left for one that is alive at `age`. Nothing where nobody was seen to that age.
+// Median days left for one that is alive at `age`, which its interval always holds. Nothing where
+// nobody was seen to that age.
 Estimate TimeLeft(const Curve& curve, double age);
 std::optional<double> MedianLeft(const Curve& curve, double age);
 

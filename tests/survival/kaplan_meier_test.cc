@@ -221,6 +221,20 @@ RC_GTEST_PROP(TimeLeft, LiesWithinItsInterval, ()) {
   if (left.upper) RC_ASSERT(left.days.has_value());
 }
 
+TEST(TimeLeft, LiesWithinItsIntervalWhereManyEnterAfterTheMedian) {
+  std::vector<Life> lives = {Died(2), Died(2), Alive(9)};
+  for (int i = 0; i < 100; ++i) {
+    lives.push_back({.entry = 2,
+                     .exit = i < 30 ? 3.0 : 9.0,
+                     .ending = i < 30 ? Ending::kDied : Ending::kStillAlive});
+  }
+  const Curve curve = FitKaplanMeier(lives);
+  // The lower edge rises after the median, so that its own quantile lies past it.
+  ASSERT_THAT(QuantileOf(curve, 0.5, Scale::kLogLog).lower, Optional(DoubleEq(3)));
+  EXPECT_THAT(TimeLeft(curve, 0).lower, Optional(DoubleEq(2)));
+  EXPECT_THAT(TimeLeft(curve, 0).days, Optional(DoubleEq(2)));
+}
+
 TEST(TimeLeft, NarrowsAsThereAreMoreLives) {
   std::vector<Life> lives;
   for (int round = 0; round < 2; ++round) {
