@@ -110,6 +110,12 @@ absl::Status CeasedError(const store::Store& database, const registry::Device& d
                   ToShortText(device.id), keeper, by, when, why, keeper));
 }
 
+absl::StatusOr<bool> HasRegistrarsRole(const store::Store& database, const KeeperId& keeper) {
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> found,
+                      registry::Read<registry::Keeper>(database, keeper));
+  return found && found->role == facts::Role::kRegistrar && !found->has_left;
+}
+
 Caller CallerOf(const registry::Device& device) {
   return {.device = device.id, .keeper = device.keeper, .key = device.key, .until_ms = 0};
 }
@@ -162,10 +168,7 @@ absl::StatusOr<Caller> Callers::Author(const DeviceId& device) const {
 
 absl::StatusOr<bool> Callers::IsRegistrar(const DeviceId& device) const {
   const absl::StatusOr<Caller> member = Member(device);
-  if (!member.ok()) return false;
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
-                      registry::Read<registry::Keeper>(store_, member->keeper));
-  return keeper && keeper->role == facts::Role::kRegistrar;
+  return member.ok() ? HasRegistrarsRole(store_, member->keeper) : absl::StatusOr<bool>(false);
 }
 
 absl::StatusOr<std::optional<PublicKey>> Callers::RegistrarsKey(const DeviceId& device) const {
@@ -174,9 +177,7 @@ absl::StatusOr<std::optional<PublicKey>> Callers::RegistrarsKey(const DeviceId& 
   const bool may_speak = found && (found->state == registry::DeviceState::kActive ||
                                    found->state == registry::DeviceState::kReplaced);
   if (!may_speak) return std::optional<PublicKey>();
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Keeper> keeper,
-                      registry::Read<registry::Keeper>(store_, found->keeper));
-  const bool registrar = keeper && keeper->role == facts::Role::kRegistrar && !keeper->has_left;
+  BP_ASSIGN_OR_RETURN(const bool registrar, HasRegistrarsRole(store_, found->keeper));
   return registrar ? std::optional<PublicKey>(found->key) : std::nullopt;
 }
 

@@ -47,8 +47,8 @@ absl::StatusOr<Rotated> FollowRotations(const Callers& callers, const Hash& coop
   const int count = std::min(request.rotations_size(), static_cast<int>(sync::kRotationsMax));
   for (int i = 0; i < count; ++i) {
     const v1::SignedCommit& message = request.rotations(i);
-    BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(message.commit()));
     if (!author) {
+      BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(message.commit()));
       const absl::StatusOr<Caller> member = callers.Member(commit.header.device);
       // One whose own rotation has arrived is none any more.
       if (!member.ok()) {

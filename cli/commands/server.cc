@@ -12,14 +12,17 @@
 namespace broodpact::cli {
 namespace {
 
+void TakeCode(Command& command, std::string& code, const std::string& what) {
+  command.Positional("code", code, what + "; \"-\" reads standard input").required = false;
+}
+
 void DescribeTake(Command& command, TakeServerOptions& options) {
   command.Note(
       "When the server is gone for good: set up a fresh one, and give it to the cooperative with "
       "the code that it prints. It takes the log from this replica, each arrival at its place, as "
       "far as the server before had signed it. By a registrar who has synced late. Then name it to "
       "the others: broodpact server name.");
-  command.Positional("code", options.code, "Code of the fresh server; \"-\" reads standard input")
-      .required = false;
+  TakeCode(command, options.code, "Code of the fresh server");
   command.AddExample("Put another server in the place of the one that burnt",
                      "broodpact server take - < code");
 }
@@ -40,9 +43,7 @@ void DescribeMove(Command& command, MoveServerOptions& options) {
       "invitation too. Where it cannot have that any more, the command says so, and a new one "
       "(broodpact join) lets you in. The code must be signed by a registrar that this replica "
       "knows.");
-  command
-      .Positional("code", options.code, "Code of broodpact server name; \"-\" reads standard input")
-      .required = false;
+  TakeCode(command, options.code, "Code of broodpact server name");
   command.AddExample("Follow the cooperative to its new server",
                      "broodpact server move - < server-code");
 }
@@ -61,10 +62,7 @@ void DescribeVouch(Command& command, VouchServerOptions& options) {
       "are believed then about what they had there, and when. Do it for a server that you know of: "
       "whoever had its keys can say of anything of his that it arrived earlier. By a registrar, "
       "with the code that led members there.");
-  command
-      .Positional("code", options.code,
-                  "Code of the server that is gone; \"-\" reads standard input")
-      .required = false;
+  TakeCode(command, options.code, "Code of the server that is gone");
   command.AddExample("Believe those who come from the server that a former registrar set up",
                      "broodpact server vouch - < old-server-code");
 }

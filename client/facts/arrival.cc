@@ -117,4 +117,13 @@ std::string HeadMessage(const Hash& cooperative, const HeadClaim& claim) {
       .append(ArrayBytes(BigEndian(static_cast<std::uint64_t>(claim.time_ms))));
 }
 
+LogPoint PointAfter(const LogPoint& before, const ArrivalView& arrival) {
+  return {.arrivals = before.arrivals + 1,
+          .log_hash = NextLogHash(before.log_hash, Sha256(arrival.commit), TimesOf(arrival))};
+}
+
+Hash LogLeafHash(const ArrivalView& arrival) {
+  return LogLeafHash(Sha256(arrival.commit), TimesOf(arrival));
+}
+
 }  // namespace broodpact::facts

@@ -102,6 +102,10 @@ Hash NextLogHash(const Hash& log_hash, const Hash& commit_hash, const ArrivalTim
 // The hash of an arrival as a leaf of the log's tree.
 Hash LogLeafHash(const Hash& commit_hash, const ArrivalTimes& times);
 
+// Both of an arrival as it is read.
+LogPoint PointAfter(const LogPoint& before, const ArrivalView& arrival);
+Hash LogLeafHash(const ArrivalView& arrival);
+
 // What a server claims of its log.
 struct HeadClaim {
   std::uint32_t epoch = 0;

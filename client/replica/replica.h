@@ -282,8 +282,9 @@ class Replica {
   // Tells the server that the one which the code names was of this cooperative too: who comes from
   // there is believed then. For one that is gone, and was named by a registrar whose word does not
   // count any more. By a device of a registrar.
-  // Errors: SERVER_CODE; NO_SERVER; NOT_REGISTRAR; PERMISSION_DENIED with reason COOPERATIVE_OTHER,
-  // or CODE_UNSIGNED (named by no device that is known here); those of sync::Recovery.
+  // Errors: SERVER_CODE; NO_HEAD (there is no server); NOT_REGISTRAR; PERMISSION_DENIED with reason
+  // COOPERATIVE_OTHER, or CODE_UNSIGNED (named by no device that is known here); those of
+  // sync::Recovery.
   absl::Status VouchForServer(const std::string& code);
 
   // Exchanges commits with the server. A certificate that has run out is renewed first. Commits of

@@ -164,10 +164,11 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
   // Let in by a server that was gone before it sent anything: without a log no registrar is known
   // here who could lead to another one.
-  const bool elsewhere = present->address != code.address ||
-                         FingerprintOf(present->authority_pem).value_or(Hash{}) != code.authority;
+  const bool of_authority =
+      FingerprintOf(present->authority_pem).value_or(Hash{}) == code.authority;
+  const bool elsewhere = present->address != code.address || !of_authority;
   if (!claims && elsewhere && store->point().arrivals == 0) return absl::OkStatus();
-  if (!claims && FingerprintOf(present->authority_pem).value_or(Hash{}) == code.authority) {
+  if (!claims && of_authority) {
     // Perhaps the server has never heard of this device, and the invitation that let it in has no
     // place there any more. Only the one that this replica has, or was led to, is believed.
     sync::Credentials asked = *present;

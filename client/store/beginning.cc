@@ -52,10 +52,7 @@ void PutPlace(rocksdb::WriteBatch& writes, const Database& database, const Begin
   writes.Put(chains, SliceOf(LogHashKey(beginning.point.arrivals).view()),
              SliceOf(ViewOf(beginning.point.log_hash)));
   rocksdb::ColumnFamilyHandle* const meta = database.part(Part::kMeta);
-  for (const auto& [name, value] : beginning.meta) {
-    BP_CHECK(!IsStoresOwn(name));
-    writes.Put(meta, name, value);
-  }
+  PutMetaValues(writes, database, beginning.meta);
   writes.Put(meta, SliceOf(kTreeName), beginning.tree.Encode());
   writes.Put(meta, SliceOf(kBaseName), EncodePoint(beginning.point));
   writes.Put(meta, SliceOf(kPointName), EncodePoint(beginning.point));

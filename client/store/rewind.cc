@@ -196,7 +196,7 @@ absl::Status Store::Rewind(const facts::LogPoint& place, const BesideRewind& bes
     writes.Put(rep_->database->part(Part::kPending), SliceOf(PendingKey(one.chain, one.seq).view()),
                PendingValue(one));
   }
-  rep_->PutMeta(writes, beside.meta);
+  PutMetaValues(writes, *rep_->database, beside.meta);
   // Before the log is shorter: a place ahead of the log would pass for a loss at the next opening.
   WriteHeadFile(rep_->folder, place);
   BP_RETURN_IF_ERROR(rep_->Write(writes, Durability::kSynced));

@@ -269,7 +269,7 @@ absl::Status Store::Append(const Batch& batch) {
   }
   PutChanges(writes, *rep_->database, batch.changes);
   BP_RETURN_IF_ERROR(rep_->DeleteDelivered(writes, batch));
-  rep_->PutMeta(writes, batch.meta);
+  PutMetaValues(writes, *rep_->database, batch.meta);
   BP_RETURN_IF_ERROR(rep_->Write(writes, batch.durability));
 
   for (const facts::ChainId& chain : batch.delivered) {
@@ -301,11 +301,11 @@ absl::Status Store::ReplacePending(const std::vector<PendingCommit>& gone,
   return rep_->Write(writes, Durability::kSynced);
 }
 
-void Store::Rep::PutMeta(rocksdb::WriteBatch& writes,
-                         const std::map<std::string, std::string>& values) const {
+void PutMetaValues(rocksdb::WriteBatch& writes, const Database& database,
+                   const std::map<std::string, std::string>& values) {
   for (const auto& [name, value] : values) {
     BP_CHECK(!IsStoresOwn(name));
-    writes.Put(database->part(Part::kMeta), name, value);
+    writes.Put(database.part(Part::kMeta), name, value);
   }
 }
 

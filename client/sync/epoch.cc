@@ -60,10 +60,7 @@ std::optional<facts::LogPoint> PartingOf(const Epochs& epochs, const facts::Head
 }
 
 bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head) {
-  return std::ranges::any_of(epochs, [&](const Epoch& one) {
-    return head.epoch < one.epoch && head.point.arrivals > one.common.arrivals &&
-           head.point.arrivals <= one.lost_arrivals;
-  });
+  return IsToldLost(epochs, head, head.point);
 }
 
 bool IsToldLost(const Epochs& epochs, const facts::HeadClaim& head, const facts::LogPoint& common) {

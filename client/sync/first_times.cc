@@ -37,8 +37,7 @@ absl::StatusOr<std::uint64_t> CheckFirstTimes(std::uint64_t before, std::string_
   facts::ArrivalReader reader(records);
   while (!reader.at_end() && tree->size() < end) {
     BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    BP_RETURN_IF_ERROR(
-        tree->Append(facts::LogLeafHash(Sha256(arrival.commit), facts::TimesOf(arrival))));
+    BP_RETURN_IF_ERROR(tree->Append(facts::LogLeafHash(arrival)));
   }
   const MerkleHead grown{.size = tree->size(), .root = tree->Root()};
   const MerkleHead whole{.size = end, .root = times.head.tree_root};

@@ -109,6 +109,15 @@ RC_GTEST_PROP(Group, GivesEachCommitOnePlaceHoweverRunsAreCut, ()) {
   }
 }
 
+// A log that has that run, which arrived at that time.
+Standing StandingAfter(server::Run run, std::int64_t time_ms) {
+  Standing standing;
+  Group group({}, time_ms, standing);
+  EXPECT_TRUE(group.Add(run).ok());
+  standing.Keep(group.range());
+  return standing;
+}
+
 TEST(Group, MakesARangeThatTheCheckerOfTheClientsAccepts) {
   Standing standing;
   Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
@@ -152,11 +161,7 @@ TEST(Group, GivesWhatArrivesAgainItsFirstTimeUnlessThatIsNotBefore) {
 }
 
 TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
-  Standing standing;
-  Group before({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
-  server::Run arrived = Chain(1, 3).Cut(1, 2);
-  ASSERT_TRUE(before.Add(arrived).ok());
-  standing.Keep(before.range());
+  const Standing standing = StandingAfter(Chain(1, 3).Cut(1, 2), 5);
   Group group(standing.point(), 9, standing);
   server::Run again = Chain(1, 3).Cut(1, 3);
   again.first_times_ms = {1, 2, 3};
@@ -166,11 +171,7 @@ TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
 }
 
 TEST(Group, GivesNoFirstTimeBeforeWhatItsAuthorHadSeen) {
-  Standing standing;
-  Group before({}, 50, standing);
-  server::Run run = Chain(1, 2).Cut(1, 2);
-  ASSERT_TRUE(before.Add(run).ok());
-  standing.Keep(before.range());
+  Standing standing = StandingAfter(Chain(1, 2).Cut(1, 2), 50);
   standing.lost_arrivals = 9;
   Group group(standing.point(), 90, standing);
   server::Run again = Chain(2, 4).Cut(1, 4);
@@ -210,11 +211,7 @@ TEST(Group, TakesNothingThatHasSeenALogThatNeverWas) {
 }
 
 TEST(Group, TakesNothingThatHasSeenAnotherLog) {
-  Standing standing;
-  Group first({}, 5, standing);
-  server::Run run = Chain(1, 3).Cut(1, 3);
-  ASSERT_TRUE(first.Add(run).ok());
-  standing.Keep(first.range());
+  Standing standing = StandingAfter(Chain(1, 3).Cut(1, 3), 5);
   Group group(standing.point(), 6, standing);
   server::Run other = Chain(2, 2).Cut(1, 2);
   other.commits[1].header.seen = {.arrivals = 2, .log_hash = {1}};

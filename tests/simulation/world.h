@@ -107,6 +107,8 @@ class World {
   // Does what `status` says of commits that are kept for others, and what the server says to one
   // who is cut off: brings by a bundle what only this keeper has.
   void HandOver(KeeperNode& keeper);
+  // One writes a bundle of all that he has, the other one reads it and syncs.
+  void Bring(KeeperNode& from, KeeperNode& to);
   // What a keeper joins by: it leads to the present server.
   std::string CodeOf(const KeeperNode& keeper) const;
 

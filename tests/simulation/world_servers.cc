@@ -66,25 +66,24 @@ void World::Readmit(KeeperNode& keeper) {
   BeginJoin(keeper);
   RunToEnd(keeper, dice_);
   Sync(keeper, dice_);
+  Bring(keeper, founder);
+}
+
+void World::Bring(KeeperNode& from, KeeperNode& to) {
   std::stringstream bundle;
-  if (!keeper.replica().WriteBundle(bundle, std::nullopt).ok()) return;
-  const auto read = founder.replica().ReadBundle(bundle);
-  Tell("  and reads what he has: {}", TextOf(read.status()));
-  Sync(founder, dice_);
+  if (!from.replica().WriteBundle(bundle, std::nullopt).ok()) return;
+  const auto read = to.replica().ReadBundle(bundle);
+  Tell("  what {} has is read by {}: {}", from.name(), to.name(), TextOf(read.status()));
+  Sync(to, dice_);
 }
 
 void World::HandOver(KeeperNode& keeper) {
   if (keeper.busy() || !Opened(keeper)) return;
   if (keeper.replica().aside() == 0 && !IsOut(keeper)) return;
-  std::ostringstream bundle;
-  if (!keeper.replica().WriteBundle(bundle, std::nullopt).ok()) return;
   for (std::size_t i = 0; i < keepers_.size(); ++i) {
     KeeperNode& author = *keepers_[i];
     if (&author == &keeper || !joined_[i] || author.busy() || !Opened(author)) continue;
-    std::istringstream in(bundle.str());
-    const auto read = author.replica().ReadBundle(in);
-    Tell("  what {} has is read by {}: {}", keeper.name(), author.name(), TextOf(read.status()));
-    Sync(author, dice_);
+    Bring(keeper, author);
   }
 }
 

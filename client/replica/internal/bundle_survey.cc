@@ -103,12 +103,11 @@ absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
     at_ = facts::LogPoint{log.arrivals_before, hash};
   }
   if (log.arrivals_before != at_->arrivals) return absl::OkStatus();  // does not follow
+  const std::uint64_t farthest = FarthestHead();
   facts::ArrivalReader reader(log.records);
-  while (!reader.at_end() && at_->arrivals < FarthestHead()) {
+  while (!reader.at_end() && at_->arrivals < farthest) {
     BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    at_->log_hash =
-        facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), facts::TimesOf(arrival));
-    ++at_->arrivals;
+    at_ = facts::PointAfter(*at_, arrival);
     if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
       parts_ = true;
     }

@@ -10,7 +10,6 @@
 
 #include "client/base/bytes.h"
 #include "client/base/check.h"
-#include "client/base/merkle_proof.h"
 #include "client/base/status.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/known_log.h"
@@ -20,12 +19,6 @@
 namespace broodpact::replica {
 namespace {
 
-absl::Status AppendLeaf(MerkleFrontier& tree, const facts::ArrivalView& arrival,
-                        std::vector<MerkleNode>* completed = nullptr) {
-  return tree.Append(facts::LogLeafHash(Sha256(arrival.commit), facts::TimesOf(arrival)),
-                     completed);
-}
-
 // The nodes of a tree from some place on: what has grown onto a frontier. A proof of what lies
 // after that place needs no others.
 class GrownNodes final : public MerkleNodes {
@@ -34,7 +27,7 @@ class GrownNodes final : public MerkleNodes {
 
   absl::Status Append(const facts::ArrivalView& arrival) {
     std::vector<MerkleNode> completed;
-    BP_RETURN_IF_ERROR(AppendLeaf(tree_, arrival, &completed));
+    BP_RETURN_IF_ERROR(tree_.Append(facts::LogLeafHash(arrival), &completed));
     Keep(completed);
     return absl::OkStatus();
   }
@@ -86,23 +79,6 @@ std::optional<LostLog> DecodeLostLog(std::string_view bytes) {
   lost.records = std::string(reader.Text());
   if (!reader.ok() || !reader.at_end()) return std::nullopt;
   return lost;
-}
-
-// The records in parts: whole runs, each part about `bytes_target` long.
-std::vector<sync::LogPart> Cut(const LostLog& lost, std::uint64_t before,
-                               std::size_t bytes_target) {
-  std::vector<sync::LogPart> parts;
-  facts::ArrivalReader reader(lost.records);
-  bool begins = true;
-  while (!reader.at_end()) {
-    const auto arrival = reader.Next();
-    if (!arrival.ok()) return {};
-    if (begins) parts.push_back({.arrivals_before = before});
-    facts::AppendArrival(parts.back().records, *arrival);
-    ++before;
-    begins = arrival->signature.has_value() && parts.back().records.size() >= bytes_target;
-  }
-  return parts;
 }
 
 // Up to where the log of the head and the one of today are the same, as far as it is known.
@@ -184,23 +160,38 @@ absl::Status LostLogIntake::Add(const sync::BundleLog& log) {
     at_ = facts::LogPoint{log.arrivals_before, hash};
   }
   if (log.arrivals_before != at_->arrivals) return absl::OkStatus();  // does not follow
+  if (!tree_) {
+    // A block that ends as the log here does is here: only the one where they part is looked into.
+    BP_ASSIGN_OR_RETURN(const facts::LogPoint end, EndOf(log));
+    BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, end));
+    if (ours) at_ = end;
+    if (ours) return absl::OkStatus();
+  }
   facts::ArrivalReader reader(log.records);
   while (!reader.at_end() && at_->arrivals < lost_.head.point.arrivals) {
     BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
     const facts::LogPoint before = *at_;
-    at_->log_hash =
-        facts::NextLogHash(at_->log_hash, Sha256(arrival.commit), facts::TimesOf(arrival));
-    ++at_->arrivals;
+    at_ = facts::PointAfter(before, arrival);
     if (!tree_) {
       BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, *at_));
       if (ours) continue;
       BP_RETURN_IF_ERROR(Part(before));
     }
     BP_CHECK(tree_.has_value());
-    BP_RETURN_IF_ERROR(AppendLeaf(*tree_, arrival));
+    BP_RETURN_IF_ERROR(tree_->Append(facts::LogLeafHash(arrival)));
     if (lost_.records.size() < kLostLogBytesMax) facts::AppendArrival(lost_.records, arrival);
   }
   return absl::OkStatus();
+}
+
+absl::StatusOr<facts::LogPoint> LostLogIntake::EndOf(const sync::BundleLog& log) const {
+  facts::LogPoint end = at_.value_or(facts::LogPoint{});
+  facts::ArrivalReader reader(log.records);
+  while (!reader.at_end() && end.arrivals < lost_.head.point.arrivals) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    end = facts::PointAfter(end, arrival);
+  }
+  return end;
 }
 
 absl::Status LostLogIntake::Part(const facts::LogPoint& common) {
@@ -225,25 +216,23 @@ std::vector<ProvenPart> ProvenPartsOf(const LostLog& lost, std::size_t bytes_tar
   const absl::StatusOr<MerkleFrontier> tree = MerkleFrontier::Decode(lost.tree);
   if (!tree.ok()) return {};
   GrownNodes nodes(*tree);
+  std::vector<sync::LogPart> parts;  // whole runs
+  std::uint64_t end = tree->size();
   facts::ArrivalReader reader(lost.records);
-  while (!reader.at_end()) {
+  for (bool begins = true; !reader.at_end(); ++end) {
     const auto arrival = reader.Next();
     if (!arrival.ok() || !nodes.Append(*arrival).ok()) return {};
+    if (begins) parts.push_back({.arrivals_before = end});
+    facts::AppendArrival(parts.back().records, *arrival);
+    begins = arrival->signature.has_value() && parts.back().records.size() >= bytes_target;
   }
-  std::vector<ProvenPart> proven;
-  MerkleFrontier before = *tree;
-  for (sync::LogPart& part : Cut(lost, tree->size(), bytes_target)) {
-    ProvenPart one{.part = std::move(part), .times = {.head = lost.head}};
-    one.times.tree_before = before.Encode();
-    facts::ArrivalReader records(one.part.records);
-    while (!records.at_end()) {
-      if (!AppendLeaf(before, *records.Next()).ok()) return {};
-    }
-    absl::StatusOr<std::vector<Hash>> proof =
-        ConsistencyProof(nodes, before.size(), lost.head.point.arrivals);
-    if (!proof.ok()) return {};
-    one.times.proof = *std::move(proof);
-    proven.push_back(std::move(one));
+  std::vector<ProvenPart> proven(parts.size());
+  for (std::size_t i = parts.size(); i-- > 0;) {
+    const std::uint64_t before = parts[i].arrivals_before;
+    auto times = sync::ProveFirstTimes(nodes, lost.head, before, end - before);
+    if (!times.ok() || !times->has_value()) return {};
+    proven[i] = {.part = std::move(parts[i]), .times = std::move(times->value())};
+    end = before;
   }
   return proven;
 }

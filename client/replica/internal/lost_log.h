@@ -53,6 +53,8 @@ class LostLogIntake {
   absl::StatusOr<LostLog> Finish();
 
  private:
+  // Where a block that follows at `at_` ends, or the head does, if that comes first.
+  absl::StatusOr<facts::LogPoint> EndOf(const sync::BundleLog& log) const;
   absl::Status Part(const facts::LogPoint& common);
 
   const store::Store& store_;

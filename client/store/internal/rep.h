@@ -17,6 +17,10 @@
 
 namespace broodpact::store {
 
+// Small values by name, none of the store's own.
+void PutMetaValues(rocksdb::WriteBatch& writes, const Database& database,
+                   const std::map<std::string, std::string>& values);
+
 struct Store::Rep {
   std::filesystem::path folder;
   Access access = Access::kReadOnly;
@@ -53,9 +57,6 @@ struct Store::Rep {
 
   // Notes that the fold is made by the rules of this program, from the first arrival on.
   void PutFoldVersion(rocksdb::WriteBatch& writes);
-
-  // Small values by name, none of the store's own.
-  void PutMeta(rocksdb::WriteBatch& writes, const std::map<std::string, std::string>& values) const;
 
   // Writes a batch, all or nothing.
   absl::Status Write(rocksdb::WriteBatch& batch, Durability durability);
