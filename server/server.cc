@@ -130,6 +130,7 @@ struct Server::Rep {
   std::optional<LogService> log_service;
   std::optional<RecoveryService> recovery_service;
   std::optional<SnapshotService> snapshot_service;
+  Allowance allowance;
   std::optional<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
@@ -186,6 +187,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                  .callers = *callers,
                                                  .clock = surroundings.clock,
                                                  .log = surroundings.log,
+                                                 .allowance = allowance,
                                                  .snapshots = snapshots.get()});
   BP_RETURN_IF_ERROR(Listen(options, *listen));
   return device::WritePrivateFile(folder.address(), address + "\n");

@@ -1,7 +1,11 @@
 #include "server/sync_service.h"
 
+#include <algorithm>
+
+#include <fmt/format.h>
 #include <grpcpp/grpcpp.h>
 
+#include "client/base/status.h"
 #include "server/answer.h"
 #include "server/sync_stream.h"
 
@@ -55,26 +59,36 @@ grpc::ServerBidiReactor<v1::SyncRequest, v1::SyncResponse>* SyncService::Sync(
     grpc::CallbackServerContext* context) {
   std::shared_ptr<SyncStream> stream;
   GrpcPipe* const pipe = GrpcPipe::Open(surroundings_, *context, stream);
-  bool stopping = false;
-  {
-    const std::lock_guard lock(mutex_);
-    std::erase_if(streams_, [](const std::weak_ptr<SyncStream>& each) { return each.expired(); });
-    streams_.push_back(stream);
-    stopping = stopping_;
-  }
-  if (stopping) stream->Stop();
+  const absl::StatusOr<Caller> caller = pipe->Who(surroundings_.callers);
+  if (!caller.ok()) return pipe;  // has been refused
+  const absl::Status entered = Enter(stream, caller->device);
+  if (!entered.ok()) stream->End(entered);
   return pipe;
 }
 
+absl::Status SyncService::Enter(const std::shared_ptr<SyncStream>& stream, const DeviceId& device) {
+  const std::lock_guard lock(mutex_);
+  if (stopping_) return StoppingError();
+  std::erase_if(streams_, [](const Open& each) { return each.stream.expired(); });
+  if (std::ranges::count(streams_, device, &Open::device) >= kStreamsOfOneMax) {
+    return Fail(absl::StatusCode::kResourceExhausted, "TOO_MANY_STREAMS",
+                fmt::format("this device has {} streams open already; end one of its programs that "
+                            "follow the log",
+                            kStreamsOfOneMax));
+  }
+  streams_.push_back({.stream = stream, .device = device});
+  return absl::OkStatus();
+}
+
 void SyncService::Stop() {
-  std::vector<std::weak_ptr<SyncStream>> streams;
+  std::vector<Open> streams;
   {
     const std::lock_guard lock(mutex_);
     stopping_ = true;
     streams = streams_;
   }
-  for (const std::weak_ptr<SyncStream>& each : streams) {
-    if (const std::shared_ptr<SyncStream> stream = each.lock()) stream->Stop();
+  for (const Open& each : streams) {
+    if (const std::shared_ptr<SyncStream> stream = each.stream.lock()) stream->End(StoppingError());
   }
 }
 

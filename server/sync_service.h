@@ -8,6 +8,7 @@
 
 #include "broodpact/v1/sync_service.grpc.pb.h"
 #include "client/device/clock.h"
+#include "server/allowance.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -16,6 +17,10 @@
 namespace broodpact::server {
 
 class SyncStream;
+
+// Streams that a device may have open. Beyond them it is refused: RESOURCE_EXHAUSTED with reason
+// TOO_MANY_STREAMS.
+inline constexpr int kStreamsOfOneMax = 16;
 
 // Thread-safe.
 class SyncService final : public v1::SyncService::CallbackService {
@@ -27,6 +32,7 @@ class SyncService final : public v1::SyncService::CallbackService {
     const Callers& callers;
     const device::Clock& clock;
     const Log& log;
+    Allowance& allowance;
     const Snapshots* snapshots = nullptr;  // to be announced; nothing: there are none
   };
 
@@ -39,9 +45,16 @@ class SyncService final : public v1::SyncService::CallbackService {
   void Stop();
 
  private:
+  struct Open {
+    std::weak_ptr<SyncStream> stream;
+    DeviceId device;
+  };
+  // Keeps track of a stream, unless its device has too many.
+  absl::Status Enter(const std::shared_ptr<SyncStream>& stream, const DeviceId& device);
+
   Surroundings surroundings_;
   std::mutex mutex_;  // guards all below
-  std::vector<std::weak_ptr<SyncStream>> streams_;
+  std::vector<Open> streams_;
   bool stopping_ = false;
 };
 

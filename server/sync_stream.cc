@@ -34,16 +34,17 @@ absl::Status OtherLogError(std::uint64_t arrivals) {
 std::shared_ptr<SyncStream> SyncStream::Open(const SyncService::Surroundings& surroundings,
                                              Pipe& pipe) {
   std::shared_ptr<SyncStream> stream(new SyncStream(surroundings, pipe));
-  pipe.Read(stream->request_);
+  const absl::StatusOr<Caller> caller = pipe.Who(surroundings.callers);
+  if (caller.ok()) {
+    pipe.Read(stream->request_);
+  } else {
+    stream->End(caller.status());
+  }
   return stream;
 }
 
 SyncStream::SyncStream(const SyncService::Surroundings& surroundings, Pipe& pipe)
     : surroundings_(surroundings), pipe_(pipe) {}
-
-void SyncStream::Stop() {
-  End(StoppingError());
-}
 
 void SyncStream::OnGrown() {
   Pump();
@@ -118,6 +119,9 @@ absl::Status SyncStream::CheckPlace(const v1::Hello& hello) const {
 
 absl::Status SyncStream::ReceivePush(v1::Push& push) {
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));
+  BP_RETURN_IF_ERROR(surroundings_.allowance.Take(caller_->device,
+                                                  static_cast<std::int64_t>(push.ByteSizeLong()),
+                                                  surroundings_.clock.NowMillis()));
   std::vector<std::string> commits(std::make_move_iterator(push.mutable_commits()->begin()),
                                    std::make_move_iterator(push.mutable_commits()->end()));
   BP_ASSIGN_OR_RETURN(Run run, CheckRun(std::move(commits), push.signature(),

@@ -31,12 +31,13 @@ inline constexpr int kPushesWaitingMax = 8;
 // Owned by its pipe; others hold it weakly.
 class SyncStream final : public Listener, public std::enable_shared_from_this<SyncStream> {
  public:
-  // `pipe` outlives all that is started on it. Begins to read.
+  // `pipe` outlives all that is started on it. Begins to read; whoever is no member's device is
+  // refused at once, and holds nothing open.
   static std::shared_ptr<SyncStream> Open(const SyncService::Surroundings& surroundings,
                                           Pipe& pipe);
 
-  // Ends the stream with UNAVAILABLE, reason STOPPING.
-  void Stop();
+  // Ends the stream. The first status stands.
+  void End(const absl::Status& status);
 
   void OnGrown() override;
 
@@ -65,8 +66,6 @@ class SyncStream final : public Listener, public std::enable_shared_from_this<Sy
   absl::StatusOr<bool> PrepareLog(const sync::Head& head);
   absl::StatusOr<std::uint64_t> PrepareChunk();
 
-  // The end of the stream. The first status stands.
-  void End(const absl::Status& status);
   void FinishIfIdle();  // with mutex_ held
 
   const SyncService::Surroundings surroundings_;

@@ -11,6 +11,7 @@
 
 #include <gtest/gtest.h>
 
+#include "client/base/status.h"
 #include "client/device/clock.h"
 #include "client/device/key.h"
 #include "server/door.h"
@@ -74,10 +75,21 @@ class SyncStreamTest : public ::testing::Test {
          .founds = true,
          .answer = [](const absl::StatusOr<Receipt>& answer) { EXPECT_TRUE(answer.ok()); }});
     while (log_->Work()) continue;
+    stream_ = Open(pipe_);
     v1::SyncRequest hello;
     hello.mutable_hello()->set_cooperative_id(std::string(ViewOf(log_->cooperative())));
     hello.mutable_hello()->set_incarnation(1);
     pipe_.Say(*stream_, hello);
+  }
+
+  std::shared_ptr<SyncStream> Open(HeldPipe& pipe) {
+    return SyncStream::Open({.store = *store_,
+                             .arrival_log = *log_,
+                             .callers = callers_,
+                             .clock = clock_,
+                             .log = lines_,
+                             .allowance = allowance_},
+                            pipe);
   }
 
   void Push() {
@@ -102,10 +114,24 @@ class SyncStreamTest : public ::testing::Test {
                                                          .pace = Pace::kByHand});
   facts::Author mira_{1, Hash{}};
   HeldPipe pipe_{mira_.chain().device};
-  std::shared_ptr<SyncStream> stream_ = SyncStream::Open(
-      {.store = *store_, .arrival_log = *log_, .callers = callers_, .clock = clock_, .log = lines_},
-      pipe_);
+  Allowance allowance_;
+  std::shared_ptr<SyncStream> stream_;
 };
+
+TEST_F(SyncStreamTest, OfWhoIsNoMemberEndsBeforeItIsRead) {
+  HeldPipe pipe{DeviceOf(device::SecretKey::Generate().public_key())};
+  const std::shared_ptr<SyncStream> stream = Open(pipe);
+  EXPECT_FALSE(pipe.reads());
+  EXPECT_EQ(ReasonOf(pipe.end()), "DEVICE_UNKNOWN");
+}
+
+TEST_F(SyncStreamTest, EndsWhereItsDeviceHasBroughtTooMuch) {
+  ASSERT_TRUE(allowance_.Take(mira_.chain().device, kAllowanceBytes - 1, clock_.NowMillis()).ok());
+  Push();
+  EXPECT_EQ(ReasonOf(pipe_.end()), "PUSHED_TOO_MUCH");
+  while (log_->Work()) continue;
+  EXPECT_EQ(store_->point().arrivals, 1U);
+}
 
 TEST_F(SyncStreamTest, ReadsNoFurtherThanPushesMayWait) {
   for (int i = 0; i < kPushesWaitingMax; ++i) {

@@ -69,7 +69,8 @@ server::SyncService::Surroundings ServerNode::Around() {
           .arrival_log = *log_,
           .callers = *callers_,
           .clock = machine_.clock(),
-          .log = events_};
+          .log = events_,
+          .allowance = allowance_};
 }
 
 std::shared_ptr<Wire> ServerNode::Connect(const DeviceId& caller) {

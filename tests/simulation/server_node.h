@@ -89,6 +89,7 @@ class ServerNode {
   mutable Machine machine_;
   std::ostream nowhere_{nullptr};
   server::Log events_;
+  server::Allowance allowance_;
   int number_ = 1;  // of the server, each one in the place of the one before
   device::SecretKey log_key_;
   std::unique_ptr<store::Store> store_;
