@@ -29,7 +29,8 @@ void DescribeSignMotion(Command& command, SignMotionOptions& options) {
 void DescribeRole(Command& command, RoleOptions& options) {
   command.Note(
       "Between keeper and observer at once, by a registrar. To or from registrar as a motion that "
-      "others sign; a registrar may step down.");
+      "others sign; a registrar may step down. Have three registrars: then no stolen key of one "
+      "removes another.");
   command.Positional("keeper", options.keeper, "Keeper, by name or id");
   command.Positional("role", options.role, "What the keeper will be")
       .OneOf({"keeper", "registrar", "observer"});

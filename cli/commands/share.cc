@@ -87,8 +87,8 @@ void DescribeAcceptAnimal(Command& command, AcceptAnimalOptions& options) {
 void DescribeLeave(Command& command, LeaveOptions& options) {
   command.Note(
       "Your lots and dues are the successor's to receive, hand over, count and sign for. You may "
-      "name another, or take it back by naming yourself. For a keeper who named nobody a "
-      "registrar decides.");
+      "name another, or take it back by naming yourself. For a keeper who named nobody, and "
+      "has left or has no device left, a registrar decides.");
   command.Option("--successor", "keeper", options.successor, "Keeper who follows").Required();
   command.Option("--keeper", "keeper", options.keeper,
                  "Keeper who left (registrars; default: you)");

@@ -15,4 +15,8 @@ using MembershipKinds = std::variant<Founding, Invitation, Joining, DeviceInvita
 template <typename Kind>
 inline constexpr bool kIsOfMembership = kIsOneOf<Kind, MembershipKinds>;
 
+inline bool IsOfMembership(const Statement& statement) {
+  return std::visit([]<typename Kind>(const Kind&) { return kIsOfMembership<Kind>; }, statement);
+}
+
 }  // namespace broodpact::facts

@@ -65,6 +65,9 @@ Unknown ParseUnknown(const v1::Statement& from, Fields& fields) {
 // NOLINTNEXTLINE(readability-function-size): a switch that only says who parses which kind.
 Statement ParseStatement(const v1::Statement& from, Fields& fields) {
   using From = v1::Statement;
+  // A known kind beside one that is not known: a later program takes the last of them, and this one
+  // would state something else.
+  if (!from.GetReflection()->GetUnknownFields(from).empty()) return ParseUnknown(from, fields);
   switch (from.kind_case()) {
     case From::kFounding:
       return Parse(from.founding(), fields);

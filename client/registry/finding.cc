@@ -3,7 +3,7 @@
 
 #include "fmt/core.h"
 
-#include "client/registry/internal/rules.h"
+#include "client/registry/internal/devices.h"
 
 namespace broodpact::registry {
 namespace {
@@ -12,6 +12,11 @@ template <typename Subject>
 std::string NameOrId(const Subject& subject, std::string_view what) {
   if (!subject.name.empty()) return subject.name;
   return fmt::format("{} {}", what, ToShortText(subject.id));
+}
+
+// Whom a keeper has named itself acts from then on; whom a registrar has, only while it is gone.
+bool IsFollowed(Case& c, const Keeper& keeper) {
+  return keeper.succession.keeper == keeper.id || keeper.has_left || !HasDevice(c, keeper);
 }
 
 }  // namespace
@@ -100,7 +105,8 @@ bool ActsFor(Case& c, const KeeperId& keeper) {
   for (int i = 0; i <= kSuccessionsMax && !acting.empty(); ++i) {
     if (acting == c.author()) return true;
     const Keeper* found = c.state.Find<Keeper>(acting);
-    acting = found != nullptr ? found->successor : KeeperId{};
+    const bool is_followed = found != nullptr && !found->successor.empty() && IsFollowed(c, *found);
+    acting = is_followed ? found->successor : KeeperId{};
   }
   return false;
 }

@@ -6,6 +6,7 @@
 
 #include "fmt/core.h"
 
+#include "client/facts/of_membership.h"
 #include "client/registry/internal/devices.h"
 #include "client/registry/internal/rules.h"
 
@@ -54,7 +55,7 @@ bool MayWrite(Case& c) {
 }
 
 // Holds a commit with a kind of statement that is newer than this program. What it names is held
-// still from now on, if its author may write at all.
+// still from now on, while its author may write at all.
 Finding CheckNewerKinds(Case& c) {
   const bool may_write = MayWrite(c);
   bool newer = false;
@@ -78,10 +79,41 @@ Finding SubjectFrozen(const IdBytes& id) {
                           IdText(id).substr(0, kIdShortSize)));
 }
 
+// Whether a subject is held still: as long as who named it in a newer kind has a vote. A made-up
+// kind, which no upgrade will ever know, freezes nothing for longer than its author is let.
+bool IsFrozen(Case& c, const IdBytes& id) {
+  const Frozen* frozen = c.state.Find<Frozen>(id);
+  return frozen != nullptr && VoteOf(c, frozen->entry.keeper).voter;
+}
+
+// Who is a member is never held still: a stolen key could make itself impossible to cut off.
+bool MayBeFrozen(Kind kind) {
+  switch (kind) {
+    case Kind::kCooperative:
+    case Kind::kKeeper:
+    case Kind::kDevice:
+    case Kind::kInvite:
+    case Kind::kMotion:
+    case Kind::kFrozen:
+    case Kind::kBranch:
+    case Kind::kStretch:
+    case Kind::kSealingKey:
+      return false;
+    default:
+      return true;
+  }
+}
+
+bool IsOfMembers(Case& c, const IdBytes& id) {
+  return c.state.Find<Keeper>(id) != nullptr || c.state.Find<Device>(id) != nullptr ||
+         c.state.Find<Invite>(id) != nullptr || c.state.Find<Motion>(id) != nullptr;
+}
+
 Finding CheckNamed(Case& c, const facts::Statement& statement) {
   if (c.state.cooperative() == nullptr || c.state.cooperative()->frozen == 0) return std::nullopt;
+  if (facts::IsOfMembership(statement)) return std::nullopt;
   for (const IdBytes& id : NamedBy(statement)) {
-    if (c.state.Find<Frozen>(id) != nullptr) return SubjectFrozen(id);
+    if (IsFrozen(c, id) && !IsOfMembers(c, id)) return SubjectFrozen(id);
   }
   return std::nullopt;
 }
@@ -90,8 +122,7 @@ Finding CheckNamed(Case& c, const facts::Statement& statement) {
 Finding CheckWritten(Case& c) {
   if (c.state.cooperative()->frozen == 0) return std::nullopt;
   for (const SubjectKey& key : c.state.DraftKeys()) {
-    if (key.kind == Kind::kCooperative || key.kind == Kind::kFrozen) continue;
-    if (c.state.Find<Frozen>(key.id) != nullptr) return SubjectFrozen(key.id);
+    if (MayBeFrozen(key.kind) && IsFrozen(c, key.id)) return SubjectFrozen(key.id);
   }
   return std::nullopt;
 }
@@ -141,7 +172,9 @@ Finding Judge(Case& c) {
     Finding f = std::visit([&c](const auto& s) { return Apply(c, s); }, statement);
     if (f.has_value()) return f;
   }
-  return CheckWritten(c);
+  if (Finding f = CheckWritten(c)) return f;
+  MarkHybrids(c);
+  return std::nullopt;
 }
 
 }  // namespace

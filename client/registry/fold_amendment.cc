@@ -119,6 +119,29 @@ Finding CheckBase(const Loan& loan, const facts::Agreement& agreement) {
                                              NameOf(loan)));
 }
 
+// So many versions were in force, and so many did not get there of one proposer: nobody keeps the
+// others from amending by filling the list.
+Finding CheckVersions(Case& c, const Loan& loan) {
+  std::size_t replaced = 0;
+  std::size_t own = 0;
+  for (const LoanVersion& version : loan.versions) {
+    if (version.state == VersionState::kReplaced) {
+      ++replaced;
+    } else if (version.signatures.front().keeper == c.author()) {
+      ++own;
+    }
+  }
+  if (replaced < kVersionsMax && own < kAmendmentsOfOneMax) return std::nullopt;
+  return Refused(
+      "TOO_MANY_RECORDS",
+      replaced < kVersionsMax
+          ? fmt::format("you have proposed {} amendments of {} that are not in force, and "
+                        "have no room for more; let another party propose it",
+                        own, NameOf(loan))
+          : fmt::format("{} has had {} versions, and no room for more; propose a new loan",
+                        NameOf(loan), replaced));
+}
+
 Finding CheckAmendment(Case& c, const Loan& loan, const facts::LoanAmendment& s) {
   const facts::Agreement& agreement = s.parsed;
   if (!Names(loan.parties, c.author())) {
@@ -282,10 +305,8 @@ Finding Apply(Case& c, const facts::LoanAmendment& s) {
   // What was declined may be proposed again; it begins anew.
   const bool again = same.has_value() && loan->versions[*same].state == VersionState::kDeclined;
   if (same.has_value() && !again) return SignAmendment(c, loan->id, *same);
-  if (!again && loan->versions.size() >= kVersionsMax) {
-    return Refused("TOO_MANY_RECORDS",
-                   fmt::format("{} has {} versions, and no room for more; propose a new loan",
-                               NameOf(*loan), loan->versions.size()));
+  if (!again) {
+    if (Finding f = CheckVersions(c, *loan)) return f;
   }
 
   LoanVersion version{.agreement = s.agreement,

@@ -1,6 +1,7 @@
 // Clashes that people bring and end: Objection, ClashWithdrawal, ClashSettlement, ClashSignature.
 
 #include <algorithm>
+#include <cstddef>
 #include <utility>
 
 #include "fmt/core.h"
@@ -21,13 +22,32 @@ Finding CheckOpen(Case& c, const ClashId& id) {
                     clash->ended.arrival);
 }
 
-// The parties of a clash that the author is, or acts for.
-std::vector<KeeperId> SeatsOf(Case& c, const Clash& clash) {
+// Who settles a clash: its parties of the day on which it was opened, and whom the clutch concerns
+// now, for whom its slings may have become meanwhile. Each once, the first ones first.
+std::vector<KeeperId> SettlersOf(Case& c, const Clash& clash) {
+  std::vector<KeeperId> settlers = clash.parties;
+  if (clash.subject_kind != Kind::kClutch) return settlers;
+  for (const KeeperId& keeper : ConcernedBy(Known<Clutch>(c, clash.subject))) {
+    const bool known = std::ranges::find(settlers, keeper) != settlers.end();
+    if (!known && !keeper.empty()) settlers.push_back(keeper);
+  }
+  return settlers;
+}
+
+// Those of them that the author is, or acts for.
+std::vector<KeeperId> SeatsOf(Case& c, const std::vector<KeeperId>& settlers) {
   std::vector<KeeperId> seats;
-  for (const KeeperId& party : clash.parties) {
+  for (const KeeperId& party : settlers) {
     if (ActsFor(c, party)) seats.push_back(party);
   }
   return seats;
+}
+
+bool IsComplete(const SettlementRecord& settlement, const std::vector<KeeperId>& settlers) {
+  return std::ranges::all_of(settlers, [&](const KeeperId& settler) {
+    return std::ranges::find(settlement.signatures, settler, &SignatureRecord::keeper) !=
+           settlement.signatures.end();
+  });
 }
 
 bool IsRegistrar(Case& c) {
@@ -42,6 +62,8 @@ void EndClash(Case& c, const ClashId& id, ClashState state, const std::string& w
   if (clash.subject_kind != Kind::kClutch) return;
   Clutch& clutch = c.state.Edit<Clutch>(clash.subject);
   if (clash.reason == "OBJECTION") clutch.objections_open -= 1;
+  // Who takes an objection to a rival count back leaves that count as it is.
+  if (clash.reason == "OBJECTION" && state == ClashState::kWithdrawn) return;
   for (CountRecord& count : clutch.counts) {
     const bool is_rival = count.state == CountState::kRival && count.token == clash.count_token;
     if (is_rival) count.state = CountState::kSetAside;
@@ -60,7 +82,7 @@ Finding CarryOut(Case& c, const ClashId& id, const SettlementRecord& settlement)
     if (Finding f = ShareOutAsAgreed(c, clutch, settlement.shares)) return f;
   }
   for (const facts::LotMove& move : settlement.moves) {
-    if (Finding f = Award(c, clutch, clash.parties, move)) return f;
+    if (Finding f = Award(c, clutch, SettlersOf(c, clash), move)) return f;
   }
   return std::nullopt;
 }
@@ -86,12 +108,6 @@ Finding CheckSettlement(Case& c, const facts::ClashSettlement& s, const Clash& c
     return Refused("SETTLEMENT_FORM",
                    "only a clash about a clutch is settled by counts, shares or slings");
   }
-  if (clash.settlements.size() >= kSettlementsMax) {
-    return Refused("TOO_MANY_RECORDS",
-                   fmt::format("{} settlements were proposed, and there is no room for more; sign "
-                               "one of them",
-                               clash.settlements.size()));
-  }
   if (std::ranges::find(clash.settlements, c.token, &SettlementRecord::token) !=
       clash.settlements.end()) {
     return Refused("SETTLEMENT_TWICE", "one commit proposes one settlement of a clash");
@@ -102,6 +118,19 @@ Finding CheckSettlement(Case& c, const facts::ClashSettlement& s, const Clash& c
     return std::nullopt;
   }
   return Refused("UNKNOWN_COUNT", fmt::format("{} has no such count", NameOf(clutch)));
+}
+
+// A party proposes so many times: what others propose, and an arbiter's decision, find room.
+Finding CheckProposals(Case& c, const Clash& clash) {
+  const auto own = std::ranges::count_if(clash.settlements, [&](const SettlementRecord& one) {
+    return one.entry.keeper == c.author();
+  });
+  if (own < std::ptrdiff_t{kSettlementsOfOneMax}) return std::nullopt;
+  return Refused(
+      "TOO_MANY_RECORDS",
+      fmt::format("you have proposed {} settlements, and have no room for more; sign one "
+                  "of them, or ask a registrar",
+                  own));
 }
 
 // What is objected to, in words, and the place in the log of who stated it.
@@ -175,12 +204,16 @@ Finding Apply(Case& c, const facts::ClashWithdrawal& s) {
 Finding Apply(Case& c, const facts::ClashSettlement& s) {
   if (Finding f = CheckOpen(c, s.clash)) return f;
   const Clash* clash = c.state.Find<Clash>(s.clash);
-  const std::vector<KeeperId> seats = SeatsOf(c, *clash);
+  const std::vector<KeeperId> settlers = SettlersOf(c, *clash);
+  const std::vector<KeeperId> seats = SeatsOf(c, settlers);
   const bool arbitrates = seats.empty() && IsRegistrar(c);
   if (seats.empty() && !arbitrates) {
     return Void("NOT_PARTY", "a party of the clash settles it, or a registrar who is none");
   }
   if (Finding f = CheckSettlement(c, s, *clash)) return f;
+  if (!arbitrates) {
+    if (Finding f = CheckProposals(c, *clash)) return f;
+  }
   SettlementRecord settlement{.token = c.token,
                               .words = s.words,
                               .count_token = s.count_token,
@@ -188,7 +221,7 @@ Finding Apply(Case& c, const facts::ClashSettlement& s) {
                               .moves = s.moves,
                               .entry = c.entry};
   Sign(c, settlement, seats);
-  const bool complete = arbitrates || settlement.signatures.size() == clash->parties.size();
+  const bool complete = arbitrates || IsComplete(settlement, settlers);
   c.state.Edit<Clash>(s.clash).settlements.push_back(settlement);
   return complete ? Settle(c, s.clash, settlement) : std::nullopt;
 }
@@ -196,7 +229,8 @@ Finding Apply(Case& c, const facts::ClashSettlement& s) {
 Finding Apply(Case& c, const facts::ClashSignature& s) {
   if (Finding f = CheckOpen(c, s.clash)) return f;
   const Clash* clash = c.state.Find<Clash>(s.clash);
-  const std::vector<KeeperId> seats = SeatsOf(c, *clash);
+  const std::vector<KeeperId> settlers = SettlersOf(c, *clash);
+  const std::vector<KeeperId> seats = SeatsOf(c, settlers);
   if (seats.empty()) return Void("NOT_PARTY", "you are no party of that clash");
   const auto found = std::ranges::find(clash->settlements, s.settlement, &SettlementRecord::token);
   if (found == clash->settlements.end()) {
@@ -205,7 +239,7 @@ Finding Apply(Case& c, const facts::ClashSignature& s) {
   const auto place = static_cast<std::size_t>(found - clash->settlements.begin());
   Clash& edited = c.state.Edit<Clash>(s.clash);
   Sign(c, edited.settlements[place], seats);
-  if (edited.settlements[place].signatures.size() < edited.parties.size()) return std::nullopt;
+  if (!IsComplete(edited.settlements[place], settlers)) return std::nullopt;
   const SettlementRecord settlement = edited.settlements[place];
   return Settle(c, s.clash, settlement);
 }

@@ -32,6 +32,32 @@ Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
   return CheckRoom(female.pairings.size(), "pairings");
 }
 
+// Whether the author may say of a female that she was paired: who owns or holds her; and a party of
+// a loan of either animal that her owner has signed too.
+bool SpeaksForFemale(Case& c, const Animal& female, const facts::Pairing& s) {
+  if (Keeps(female, c.author())) return true;
+  const Loan* loan = c.state.Find<Loan>(s.loan);
+  if (loan == nullptr || (loan->animal != s.male && loan->animal != s.female)) return false;
+  return !SeatOf(female, *loan, c.author()).empty() && !SeatOf(female, *loan, female.owner).empty();
+}
+
+void FlagClaimed(Case& c, const Animal& male, const Animal& female) {
+  Flag(
+      c, "FLAG_PAIRING_CLAIMED",
+      fmt::format("{} is owned by {} and held by {}; until one of them states it too, this gives "
+                  "{} no part in a clutch of hers",
+                  NameOf(female), NameOf(c, female.owner), NameOf(c, female.holder), NameOf(male)));
+}
+
+// He was eaten, as her keeper saw. His own keeper states the death if he was not with her keeper.
+void NoteEaten(Case& c, const facts::Pairing& s) {
+  const Animal& male = Known<Animal>(c, s.male);
+  if (Keeps(male, c.author())) return RecordDeath(c, s.male, s.day, "eaten by the female");
+  Flag(c, "FLAG_DEATH_CLAIMED",
+       fmt::format("{} is owned by {} and held by {}; one of them has to state the death",
+                   NameOf(male), NameOf(c, male.owner), NameOf(c, male.holder)));
+}
+
 // The parties of the version of a loan's agreement that shares what is laid on a day.
 std::span<const KeeperId> PartiesAt(const Loan& loan, const DaySpan& laying) {
   return VersionOf(loan, VersionAt(loan, laying)).value_or(AgreedVersion{}).parties;
@@ -88,6 +114,7 @@ Finding Apply(Case& c, const facts::Pairing& s) {
   FlagFuture(c, s.day);
   FlagAfterDeath(c, *male, s.day);
   FlagAfterDeath(c, *female, s.day);
+  const bool claimed = !SpeaksForFemale(c, *female, s);
   Pairing& pairing = c.state.Create<Pairing>(s.pairing);
   pairing.male = s.male;
   pairing.female = s.female;
@@ -96,18 +123,22 @@ Finding Apply(Case& c, const facts::Pairing& s) {
   pairing.loan = s.loan;
   pairing.male_owner = c.state.Find<Animal>(s.male)->owner;
   pairing.entry = c.entry;
+  pairing.claimed = claimed;
   c.state.Edit<Animal>(s.male).pairings.push_back(s.pairing);
   c.state.Edit<Animal>(s.female).pairings.push_back(s.pairing);
-  NotePairing(c, s.pairing);
-  if (Known<Animal>(c, s.male).group != Known<Animal>(c, s.female).group && !s.hybrid_intended) {
+  if (claimed) {
+    FlagClaimed(c, Known<Animal>(c, s.male), Known<Animal>(c, s.female));
+  } else {
+    NotePairing(c, s.pairing);
+  }
+  if (!claimed && Known<Animal>(c, s.male).group != Known<Animal>(c, s.female).group &&
+      !s.hybrid_intended) {
     Flag(c, "FLAG_HYBRID",
          fmt::format("{} and {} are of different groups, and nobody said that hybrids are meant; "
                      "all offspring are marked",
                      NameOf(c, s.male), NameOf(c, s.female)));
   }
-  if (s.outcome == facts::PairingOutcome::kMaleEaten) {
-    RecordDeath(c, s.male, s.day, "eaten by the female");
-  }
+  if (s.outcome == facts::PairingOutcome::kMaleEaten) NoteEaten(c, s);
   return std::nullopt;
 }
 

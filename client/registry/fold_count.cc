@@ -32,6 +32,15 @@ Finding CheckCounter(Case& c, const Clutch& clutch) {
                   NameOf(clutch), NameOf(c, clutch.owner), NameOf(c, clutch.holder)));
 }
 
+// A count that found what the standing one had found: it is kept, and nothing has to be settled.
+Finding CountSame(Case& c, const facts::Count& s, const CountRecord& standing) {
+  Flag(
+      c, "FLAG_COUNT_SAME",
+      fmt::format("{} found the same before; that count stands", NameOf(c, standing.entry.keeper)));
+  c.state.Edit<Clutch>(s.clutch).counts.push_back(RecordOf(c, s, CountState::kSame));
+  return std::nullopt;
+}
+
 // A count beside a standing one that it does not replace.
 Finding Rival(Case& c, const facts::Count& s, const Clutch& clutch, const CountRecord& standing) {
   const std::string message = fmt::format(
@@ -72,6 +81,17 @@ void CountFirst(Case& c, const facts::Count& s, const Clutch& before) {
   CheckBooks(c, clutch.accounts);
 }
 
+// Books what a count changed. More than ever counted before is what has hatched; what is missing is
+// unaccounted for, openly. Dead slings come from counts and receipts within their bounds, so that
+// all of it fits.
+void Balance(Accounts& accounts) {
+  const std::int64_t accounted =
+      std::int64_t{accounts.undivided} + accounts.in_lots + accounts.dead + accounts.raised;
+  const std::int64_t hatched = std::max(std::int64_t{accounts.hatched}, accounted);
+  accounts.hatched = static_cast<std::uint32_t>(hatched);
+  accounts.unaccounted = static_cast<std::int32_t>(hatched - accounted);
+}
+
 Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   const std::uint32_t in_lots = before.accounts.in_lots;
   if (s.slings_living < in_lots) {
@@ -87,11 +107,9 @@ Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   clutch.counts.push_back(RecordOf(c, s, CountState::kStanding));
   Accounts& accounts = clutch.accounts;
   accounts.undivided = s.slings_living - in_lots;
-  accounts.dead = std::max(accounts.dead, s.slings_dead);
-  // Dead slings come from counts and receipts within their bounds, so this fits.
-  const std::int64_t accounted =
-      std::int64_t{accounts.undivided} + accounts.in_lots + accounts.dead + accounts.raised;
-  accounts.unaccounted = static_cast<std::int32_t>(std::int64_t{accounts.hatched} - accounted);
+  // As long as nothing was handed out, the dead are those of counts alone, and the new one says it.
+  accounts.dead = clutch.lots.empty() ? s.slings_dead : std::max(accounts.dead, s.slings_dead);
+  Balance(accounts);
   CheckBooks(c, accounts);
   return std::nullopt;
 }
@@ -132,7 +150,11 @@ Finding Apply(Case& c, const facts::Count& s) {
   if (standing->token == c.token) {
     return Refused("COUNT_TWICE", fmt::format("one commit counts {} once", NameOf(*clutch)));
   }
-  if (standing->token != s.count_token) return Rival(c, s, *clutch, *standing);
+  if (standing->token != s.count_token) {
+    const bool same =
+        standing->slings_living == s.slings_living && standing->slings_dead == s.slings_dead;
+    return same ? CountSame(c, s, *standing) : Rival(c, s, *clutch, *standing);
+  }
   return Recount(c, s, *clutch);
 }
 
@@ -156,17 +178,17 @@ Finding AdoptCount(Case& c, const ClutchId& id, const Token& count_token) {
                                "than a count of {} leaves; enter the losses by lot",
                                accounts.in_lots, NameOf(clutch), chosen->slings_living));
   }
+  const std::int64_t more_dead =
+      std::int64_t{chosen->slings_dead} - std::int64_t{standing->slings_dead};
   const std::int64_t dead =
-      std::int64_t{accounts.dead} + (chosen->slings_dead > standing->slings_dead
-                                         ? chosen->slings_dead - standing->slings_dead
-                                         : 0U);
+      clutch.lots.empty() ? std::int64_t{chosen->slings_dead}
+                          : std::int64_t{accounts.dead} + std::max<std::int64_t>(more_dead, 0);
   if (undivided > kMax || dead > kMax) {
     return Refused("COUNT_OUT_OF_RANGE", "no clutch has so many slings");
   }
   accounts.undivided = static_cast<std::uint32_t>(undivided);
   accounts.dead = static_cast<std::uint32_t>(dead);
-  accounts.unaccounted = static_cast<std::int32_t>(std::int64_t{accounts.hatched} - undivided -
-                                                   accounts.in_lots - dead - accounts.raised);
+  Balance(accounts);
   standing->state = CountState::kReplaced;
   chosen->state = CountState::kStanding;
   CheckBooks(c, accounts);

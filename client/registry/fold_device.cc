@@ -1,6 +1,7 @@
 // Devices of keepers: DeviceInvitation, DeviceJoining, KeyRotation, Leaving; who has a vote.
 
 #include <algorithm>
+#include <cstddef>
 
 #include "fmt/core.h"
 
@@ -55,6 +56,15 @@ Device& EnterDevice(Case& c, const PublicKey& key, const DeviceId& admitted_by) 
 
 const DeviceId& WriterOf(const Case& c) {
   return c.around != nullptr ? c.around->header.device : c.arrived.commit.header.device;
+}
+
+DeviceId ActingFor(Case& c, DeviceId id) {
+  for (std::size_t i = 0; i < kDevicesMax; ++i) {
+    const Device& device = Known<Device>(c, id);
+    if (device.state != DeviceState::kReplaced) break;
+    id = device.successor;
+  }
+  return id;
 }
 
 bool HasDevice(Case& c, const Keeper& keeper) {
@@ -143,6 +153,8 @@ Finding Apply(Case& c, const facts::DeviceJoining& s) {
     back.has_left = false;
     back.left = {};
     back.leaving_reason = {};
+    back.successor = {};
+    back.succession = {};
   }
   EnterDevice(c, s.device_key, inviter).label = label;
   return std::nullopt;

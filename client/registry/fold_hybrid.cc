@@ -2,6 +2,7 @@
 // comes in first. Every animal and clutch is marked once at most, so that all marking together
 // costs no more than what was entered.
 
+#include <map>
 #include <vector>
 
 #include "client/registry/internal/rules.h"
@@ -10,19 +11,14 @@
 namespace broodpact::registry {
 namespace {
 
-// What is still to be marked.
-struct Waiting {
-  std::vector<AnimalId> animals{};
-  std::vector<ClutchId> clutches{};
-};
-
-// The clutches that a pairing may have sired.
-std::vector<ClutchId> ClutchesOf(Case& c, const Pairing& pairing) {
+// The clutches that pairings of a female may have sired.
+std::vector<ClutchId> ClutchesOf(Case& c, const AnimalId& id,
+                                 const std::vector<Pairing>& pairings) {
   std::vector<ClutchId> result;
-  const Animal female = Known<Animal>(c, pairing.female);
-  for (const ClutchId& id : female.clutches) {
-    if (PossibleSires(female, Known<Clutch>(c, id).laying, {pairing}).empty()) continue;
-    result.push_back(id);
+  const Animal& female = Known<Animal>(c, id);
+  const FertileDays days(female, pairings);
+  for (const ClutchId& clutch : female.clutches) {
+    if (days.Cover(Known<Clutch>(c, clutch).laying)) result.push_back(clutch);
   }
   return result;
 }
@@ -31,29 +27,36 @@ void Append(std::vector<ClutchId>& to, const std::vector<ClutchId>& from) {
   to.insert(to.end(), from.begin(), from.end());
 }
 
-void MarkAnimal(Case& c, const AnimalId& id, Waiting& waiting) {
+void MarkAnimal(Case& c, const AnimalId& id, ToMark& waiting) {
   if (Known<Animal>(c, id).hybrid) return;
   Animal& animal = c.state.Edit<Animal>(id);
   animal.hybrid = true;
   waiting.animals.insert(waiting.animals.end(), animal.offspring.begin(), animal.offspring.end());
   Append(waiting.clutches, animal.clutches);
   const std::vector<PairingId> pairings = animal.pairings;
+  std::map<AnimalId, std::vector<Pairing>> mates;
   for (const PairingId& pairing_id : pairings) {
+    if (Known<Pairing>(c, pairing_id).claimed) continue;
     Pairing& pairing = c.state.Edit<Pairing>(pairing_id);
     pairing.hybrid = true;
-    const Pairing known = pairing;
-    if (known.male == id) Append(waiting.clutches, ClutchesOf(c, known));
+    if (pairing.male == id) mates[pairing.female].push_back(pairing);
+  }
+  for (const auto& [female, of_female] : mates) {
+    Append(waiting.clutches, ClutchesOf(c, female, of_female));
   }
 }
 
-void MarkClutch(Case& c, const ClutchId& id, Waiting& waiting) {
+void MarkClutch(Case& c, const ClutchId& id, ToMark& waiting) {
   if (Known<Clutch>(c, id).hybrid) return;
   Clutch& clutch = c.state.Edit<Clutch>(id);
   clutch.hybrid = true;
   waiting.animals.insert(waiting.animals.end(), clutch.raised.begin(), clutch.raised.end());
 }
 
-void MarkAll(Case& c, Waiting waiting) {
+}  // namespace
+
+void MarkHybrids(Case& c) {
+  ToMark& waiting = c.hybrids;
   while (!waiting.animals.empty() || !waiting.clutches.empty()) {
     if (!waiting.animals.empty()) {
       const AnimalId animal = waiting.animals.back();
@@ -67,16 +70,6 @@ void MarkAll(Case& c, Waiting waiting) {
   }
 }
 
-}  // namespace
-
-void MarkHybrid(Case& c, const AnimalId& animal) {
-  MarkAll(c, {.animals = {animal}});
-}
-
-void MarkHybrid(Case& c, const ClutchId& clutch) {
-  MarkAll(c, {.clutches = {clutch}});
-}
-
 bool MakesHybrids(const Animal& one, const Animal& other) {
   return one.group != other.group || one.hybrid || other.hybrid;
 }
@@ -86,18 +79,20 @@ void NotePairing(Case& c, const PairingId& id) {
   const Animal male = Known<Animal>(c, known.male);
   if (!MakesHybrids(male, Known<Animal>(c, known.female))) return;
   c.state.Edit<Pairing>(id).hybrid = true;
-  MarkAll(c, {.clutches = ClutchesOf(c, known)});
+  Append(c.hybrids.clutches, ClutchesOf(c, known.female, {known}));
 }
 
 void NoteLaying(Case& c, const ClutchId& id) {
   const Clutch clutch = Known<Clutch>(c, id);
   const Animal female = Known<Animal>(c, clutch.female);
-  bool hybrid = female.hybrid;
+  std::vector<Pairing> across;
   for (const PairingId& pairing_id : female.pairings) {
     const Pairing& pairing = Known<Pairing>(c, pairing_id);
-    hybrid = hybrid || (pairing.hybrid && !PossibleSires(female, clutch.laying, {pairing}).empty());
+    if (pairing.hybrid) across.push_back(pairing);
   }
-  if (hybrid) MarkHybrid(c, id);
+  if (female.hybrid || FertileDays(female, across).Cover(clutch.laying)) {
+    c.hybrids.clutches.push_back(id);
+  }
 }
 
 void NoteDescent(Case& c, const AnimalId& id) {
@@ -117,7 +112,7 @@ void NoteDescent(Case& c, const AnimalId& id) {
       hybrid = hybrid || group != Known<Animal>(c, animal.dam).group;
     }
   }
-  if (hybrid) MarkHybrid(c, id);
+  if (hybrid) c.hybrids.animals.push_back(id);
 }
 
 }  // namespace broodpact::registry

@@ -12,16 +12,6 @@
 namespace broodpact::registry {
 namespace {
 
-// The device that acts for this one now: itself, or what took its place.
-DeviceId ActingFor(Case& c, DeviceId id) {
-  for (std::size_t i = 0; i < kDevicesMax; ++i) {
-    const Device& device = Known<Device>(c, id);
-    if (device.state != DeviceState::kReplaced) break;
-    id = device.successor;
-  }
-  return id;
-}
-
 bool Stands(Case& c, const Lease& lease) {
   if (DayOfMillis(c.entry.time_ms) > lease.until) return false;
   return Known<Device>(c, ActingFor(c, lease.device)).state == DeviceState::kActive;

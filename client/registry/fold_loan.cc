@@ -146,7 +146,9 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
   }
   if (Finding f = CheckParty(c, s.loan)) return f;
   if (s.agreement_digest != loan->agreement_digest) return DigestOther(*loan);
-  if (HasSigned(loan->signatures, c.author())) return std::nullopt;
+  const bool was_in_force = loan->state == LoanState::kInForce || loan->state == LoanState::kClosed;
+  const bool stands = IsOpen(*loan) || was_in_force;
+  if (stands && HasSigned(loan->signatures, c.author())) return std::nullopt;
   if (!IsOpen(*loan)) {
     return Superseded("LOAN_STATE",
                       fmt::format("{} is {} already", NameOf(*loan), Word(loan->state)),

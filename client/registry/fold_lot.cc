@@ -65,6 +65,11 @@ Finding CheckReplaced(Case& c, const facts::LotDispatch& s) {
   if (s.replaced.empty()) return std::nullopt;
   const Lot* replaced = c.state.Find<Lot>(s.replaced);
   if (replaced == nullptr) return UnknownSubject("lot", s.replaced.bytes);
+  if (Known<Lot>(c, s.lot).owner == s.receiver) {
+    return Refused("NOTHING_TO_REPLACE",
+                   fmt::format("those slings are {}'s own, and make nothing good to {}",
+                               NameOf(c, s.receiver), NameOf(c, s.receiver)));
+  }
   if (replaced->owner == s.receiver && replaced->dead_on_arrival > replaced->made_good) {
     return std::nullopt;
   }

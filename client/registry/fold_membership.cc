@@ -9,10 +9,11 @@
 namespace broodpact::registry {
 namespace {
 
-// An invitation stands while who made it may still let in: a stolen key leaves none behind.
+// An invitation stands while who made it may still let in: a stolen key leaves none behind, under
+// whatever later key.
 Finding CheckStands(Case& c, const Invite& invite) {
-  const Device& maker = Known<Device>(c, invite.device);
-  const bool ceased = maker.state == DeviceState::kRevoked || maker.state == DeviceState::kLeft;
+  const Device& maker = Known<Device>(c, ActingFor(c, invite.device));
+  const bool ceased = maker.state != DeviceState::kActive;
   const bool by_itself = invite.keeper == invite.entry.keeper;
   const bool may =
       by_itself || Known<Keeper>(c, invite.entry.keeper).role == facts::Role::kRegistrar;

@@ -58,11 +58,6 @@ bool IsAfterCut(const Device& device, const facts::Commit& commit) {
   return commit.hash != cut.hash;
 }
 
-bool IsOfMembership(const facts::Statement& statement) {
-  return std::visit([]<typename Kind>(const Kind&) { return facts::kIsOfMembership<Kind>; },
-                    statement);
-}
-
 Finding CheckAdopter(Case& c, const Device& late) {
   const Device* adopter = c.state.Find<Device>(c.around->header.device);
   if (adopter == nullptr) {
@@ -148,7 +143,7 @@ Finding CheckAdoption(Case& c) {
   }
   if (Finding f = CheckAdopter(c, *late)) return f;
   for (const facts::Statement& statement : told.statements) {
-    if (!IsOfMembership(statement)) continue;
+    if (!facts::IsOfMembership(statement)) continue;
     return Refused("ADOPTS_MEMBERSHIP",
                    "what says who is a member is not adopted; state it yourself");
   }

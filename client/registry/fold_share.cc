@@ -5,7 +5,7 @@
 
 #include "fmt/core.h"
 
-#include "client/registry/internal/rules.h"
+#include "client/registry/internal/devices.h"
 
 namespace broodpact::registry {
 
@@ -84,6 +84,13 @@ Finding Apply(Case& c, const facts::Succession& s) {
   if (!by_itself && Known<Keeper>(c, c.author()).role != facts::Role::kRegistrar) {
     return Void("NOT_REGISTRAR",
                 fmt::format("{} or a registrar says who follows {}", leaver->name, leaver->name));
+  }
+  if (!by_itself && !leaver->has_left && HasDevice(c, *leaver)) {
+    return Refused(
+        "KEEPER_HAS_DEVICE",
+        fmt::format("{} is here and acts for itself; only who has left, or has no device "
+                    "left, is followed by whom a registrar names",
+                    leaver->name));
   }
   if (!by_itself && leaver->succession.keeper == s.keeper && !leaver->successor.empty()) {
     return Refused("SUCCESSOR_NAMED", fmt::format("{} has named {} before leaving", leaver->name,

@@ -130,6 +130,15 @@ void KeepCarryOf(Case& c, const ClutchId& id, const Due& due) {
 // Makes lots of what is undivided; `due` is what the parties are due of it by the terms.
 Finding ShareOut(Case& c, const ClutchId& id, const std::vector<facts::SplitShare>& shares,
                  const Due& due) {
+  std::uint64_t sum = 0;
+  for (const facts::SplitShare& share : shares) sum += share.slings;
+  if (sum != Known<Clutch>(c, id).accounts.undivided) {
+    return Refused(
+        "SPLIT_SUM",
+        fmt::format("nobody is left to share {} of the slings of {}; one of its parties "
+                    "passes a share on",
+                    Known<Clutch>(c, id).accounts.undivided - sum, NameOf(Known<Clutch>(c, id))));
+  }
   if (Finding f = CheckRoom(Known<Clutch>(c, id).lots.size(), "lots")) return f;
   if (Finding f = CheckRoom(Known<Clutch>(c, id).shares.size(), "shares")) return f;
   if (Finding f = CheckRoom(Known<Clutch>(c, id).events.size(), "events")) return f;

@@ -59,8 +59,8 @@ inline constexpr std::uint64_t kStretchPlaces = 32;
 // Devices of one keeper, those that ceased included.
 inline constexpr std::size_t kDevicesMax = 64;
 
-// Settlements proposed for one clash.
-inline constexpr std::size_t kSettlementsMax = 16;
+// Settlements of one clash that one keeper proposes.
+inline constexpr std::size_t kSettlementsOfOneMax = 4;
 
 // Where in the log something came in, and when: the first time, where it arrived again after the
 // server had lost it. So times may go back where arrivals go on. Arrival 0 and the author's clock
@@ -95,7 +95,7 @@ struct Keeper {
   facts::Role role = facts::Role::kKeeper;
   std::string region{};
   std::vector<DeviceId> devices{};
-  KeeperId successor{};  // who acts for it since it left
+  KeeperId successor{};  // who acts for it: named by itself, or for when it is gone
   Entry succession{};    // by whom that was said
   Entry entry{};
   Entry left{};  // when it left; arrival and time 0: it did not

@@ -2,8 +2,9 @@
 
 // Who decides about registrars: more than half of them; or, where those apart from the one that it
 // is about are too few for that, more than half of all keepers. So a stolen key of a registrar
-// alone removes nobody and makes nobody a registrar, as soon as there are two; and a registrar who
-// is lost, even the only one, can be co-signed away.
+// alone makes nobody a registrar as soon as there are two, and removes nobody as soon as there are
+// three: of two the other one is removed by keepers, and whoever has the key can invite as many of
+// those as there are. A registrar who is lost, even the only one, can be co-signed away.
 //
 // Pure.
 

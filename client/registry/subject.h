@@ -175,8 +175,10 @@ struct LoanVersion {
   friend bool operator==(const LoanVersion&, const LoanVersion&) = default;
 };
 
-// Versions that a loan keeps beside the one in force. Beyond them an amendment is refused.
+// Versions of a loan that were in force before, and of each keeper's amendments those that are not.
+// Beyond them an amendment is refused.
 inline constexpr std::size_t kVersionsMax = 16;
+inline constexpr std::size_t kAmendmentsOfOneMax = 8;
 
 // Sacs of a female that were laid under a loan.
 struct SacTally {
@@ -227,11 +229,19 @@ struct Pairing {
   KeeperId male_owner{};  // when it was entered
   Entry entry{};
   bool hybrid = false;  // across groups, or with a hybrid
+  // Stated by one who has no part in her: it gives no part in a clutch, and marks none.
+  bool claimed = false;
 
   friend bool operator==(const Pairing&, const Pairing&) = default;
 };
 
-enum class CountState : std::uint8_t { kStanding = 1, kReplaced = 2, kRival = 3, kSetAside = 4 };
+enum class CountState : std::uint8_t {
+  kStanding = 1,
+  kReplaced = 2,
+  kRival = 3,
+  kSetAside = 4,
+  kSame = 5,  // found the same numbers as the standing one, and did not know of it
+};
 
 struct CountRecord {
   Token token{};  // what a replacement or a split names
@@ -297,7 +307,7 @@ struct PartyShare {
 //   hatched = living + dead + raised + unaccounted
 // where living = undivided + the slings of all its lots. Only `unaccounted` may be negative.
 struct Accounts {
-  std::uint32_t hatched = 0;    // by the first count, alive and dead, and late ones since
+  std::uint32_t hatched = 0;    // by the highest count, alive and dead, and late ones since
   std::uint32_t undivided = 0;  // counted, not yet shared out
   std::uint32_t in_lots = 0;    // sum of its lots
   std::uint32_t dead = 0;

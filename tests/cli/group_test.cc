@@ -54,6 +54,7 @@ TEST_F(GroupTest, AcrossGroupsAPairingNeedsAWordAndMarksWhatFollows) {
   EXPECT_EQ(answer.reason(), "HYBRID_UNINTENDED");
   EXPECT_EQ(answer.exit_code(), ExitCode::kUnsettled);
   Do("tomas", "pair bh-m-07 vera --hybrid --outcome seen");
+  Do("mira", "pair tomas/bh-m-07 vera --hybrid --outcome seen --no-loan");
   Deliver();
   Do("mira", "sac laid vera --name vera-26 --no-loan");
   EXPECT_EQ(Json("mira", "sac show vera-26")["hybrid"], true);

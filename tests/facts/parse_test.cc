@@ -306,6 +306,16 @@ TEST(UnknownKind, MayNameNoSubject) {
   EXPECT_TRUE(unknown->subjects.empty());
 }
 
+// A program that knows both takes the last of them: for this one it is neither.
+TEST(UnknownKind, BesideAKnownOneIsUnknown) {
+  v1::Commit commit = Good();
+  v1::Statement& both = *commit.mutable_statements(0);
+  both.GetReflection()->MutableUnknownFields(&both)->AddLengthDelimited(9999, "from the future");
+  const auto parsed = ParseCommit(commit.SerializeAsString());
+  ASSERT_TRUE(parsed.ok()) << parsed.status();
+  EXPECT_TRUE(std::holds_alternative<Unknown>(parsed->statements[0]));
+}
+
 TEST(UnknownField, OfAKnownKindIsTolerated) {
   EXPECT_EQ(ReasonAfter([](v1::Commit& c) {
               MoultOf(c).GetReflection()->MutableUnknownFields(&MoultOf(c))->AddVarint(99, 1);

@@ -236,9 +236,19 @@ TEST_F(Amendments, AnOfferThatNobodyAcceptedWasNeverInForceAndIsNotAmended) {
 
 TEST_F(Amendments, ALoanKeepsSoManyVersionsAndNoMore) {
   for (std::uint32_t i = 0; i < kVersionsMax; ++i) {
+    const facts::LoanAmendment next = AmendmentOf(Amended(10 + i));
+    ASSERT_EQ(Amend(world_.mira, next), "counted");
+    ASSERT_EQ(Sign(world_.tomas, next), "counted");
+  }
+  EXPECT_EQ(Amend(world_.mira, AmendmentOf(Amended(99))), "refused TOO_MANY_RECORDS");
+}
+
+TEST_F(Amendments, OneKeeperProposesSoManyAndLeavesRoomForOthers) {
+  for (std::uint32_t i = 0; i < kAmendmentsOfOneMax; ++i) {
     ASSERT_EQ(Amend(world_.mira, AmendmentOf(Amended(10 + i))), "counted");
   }
   EXPECT_EQ(Amend(world_.mira, AmendmentOf(Amended(99))), "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(Amend(world_.tomas, AmendmentOf(Amended(99))), "counted");
 }
 
 TEST_F(Amendments, AClutchIsSharedOutByTheVersionInForceWhenItWasLaid) {

@@ -121,8 +121,7 @@ TEST_F(Clashes, ARivalCountStandsWhenAllPartiesHaveSigned) {
   EXPECT_EQ(world_.clutch(clutch_).accounts.undivided, 80U) << "tomas has not signed";
   EXPECT_EQ(Sign(world_.tomas), "counted");
   const Clutch clutch = world_.clutch(clutch_);
-  EXPECT_EQ(clutch.accounts,
-            (Accounts{.hatched = 85, .undivided = 84, .dead = 5, .unaccounted = -4}));
+  EXPECT_EQ(clutch.accounts, (Accounts{.hatched = 85, .undivided = 84, .unaccounted = 1}));
   EXPECT_EQ(clutch.counts[0].state, CountState::kReplaced);
   EXPECT_EQ(clutch.counts[1].state, CountState::kStanding);
   EXPECT_EQ(Last().state, ClashState::kSettled);
@@ -170,7 +169,7 @@ TEST_F(Clashes, ACountChosenAfterLossesChangesByTheDifference) {
   settlement.count_token = rival;
   ASSERT_EQ(world_.Say(world_.mira, {settlement}), "counted");
   EXPECT_EQ(world_.clutch(clutch_).accounts,
-            (Accounts{.hatched = 85, .undivided = 4, .in_lots = 77, .dead = 8, .unaccounted = -4}));
+            (Accounts{.hatched = 89, .undivided = 4, .in_lots = 77, .dead = 8}));
 }
 
 TEST_F(Clashes, ACountBelowWhatIsInLotsIsNotChosen) {
@@ -199,15 +198,53 @@ TEST_F(Clashes, ACountThatLossesSinceHaveUsedUpIsNotChosen) {
   EXPECT_EQ(world_.clutch(clutch_).accounts, before);
 }
 
-TEST_F(Clashes, AClashHasSoManySettlementsAndNoMore) {
+TEST_F(Clashes, OneKeeperProposesSoManySettlementsAndLeavesRoomForOthers) {
   ASSERT_EQ(Object(world_.bela), "counted");
-  for (std::size_t i = 0; i < kSettlementsMax; ++i) {
-    ASSERT_EQ(world_.Say(i % 2 == 0 ? world_.bela : world_.tomas, {Settlement()}), "counted");
+  for (std::size_t i = 0; i < kSettlementsOfOneMax; ++i) {
+    ASSERT_EQ(world_.Say(world_.tomas, {Settlement()}), "counted");
   }
   EXPECT_EQ(world_.Say(world_.tomas, {Settlement()}), "refused TOO_MANY_RECORDS");
-  EXPECT_EQ(Last().settlements.size(), kSettlementsMax);
-  EXPECT_EQ(Sign(world_.bela), "counted") << "and ends by one of them";
+  EXPECT_EQ(Last().settlements.size(), kSettlementsOfOneMax);
+  EXPECT_EQ(world_.Say(world_.bela, {Settlement()}), "counted");
+  EXPECT_EQ(world_.Say(world_.mira, {Settlement()}), "counted") << "the arbiter decides";
   EXPECT_EQ(Last().state, ClashState::kSettled);
+}
+
+// Iva gets the sac while a clash is open: it is about her slings from then on.
+TEST_F(Clashes, ASettlementIsSignedByWhomTheClutchConcernsNow) {
+  const AnimalId dam = world_.Enter(world_.tomas, "g", facts::Sex::kFemale);
+  clutch_ = world_.Lay(world_.tomas, dam);
+  const Token none = world_.Count(world_.tomas, clutch_, 0);
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::Count{.clutch = clutch_,
+                                                   .day = On("2026-05-20"),
+                                                   .slings_living = 100,
+                                                   .count_token = none}}),
+            "counted");
+  ASSERT_EQ(Object(world_.tomas, world_.token()), "counted");
+  facts::ClashSettlement settlement = Settlement();
+  settlement.count_token = none;
+  ASSERT_EQ(world_.Say(world_.tomas,
+                       {facts::SacGift{
+                           .clutch = clutch_, .receiver = world_.iva.id, .day = On("2026-05-22")}}),
+            "counted");
+  const Token offer = world_.token();
+  ASSERT_EQ(world_.Say(world_.iva, {facts::DueAcceptance{.clutch = clutch_, .offer = offer}}),
+            "counted");
+  EXPECT_EQ(world_.Say(world_.tomas, {settlement}), "counted");
+  EXPECT_EQ(Last().state, ClashState::kOpen) << "her slings are not his to settle";
+  EXPECT_EQ(world_.clutch(clutch_).accounts.undivided, 100U);
+  EXPECT_EQ(Sign(world_.iva), "counted");
+  EXPECT_EQ(Last().state, ClashState::kSettled);
+  EXPECT_EQ(world_.clutch(clutch_).accounts.undivided, 0U);
+}
+
+TEST_F(Clashes, WhoTakesAnObjectionBackLeavesTheRivalCountAsItIs) {
+  const Token rival = Rival();
+  const ClashId of_rival = Last().id;
+  ASSERT_EQ(Object(world_.tomas, rival), "counted");
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::ClashWithdrawal{.clash = Last().id}}), "counted");
+  EXPECT_EQ(world_.clutch(clutch_).counts[1].state, CountState::kRival);
+  EXPECT_EQ(world_.state().Find<Clash>(of_rival)->state, ClashState::kOpen);
 }
 
 TEST_F(Clashes, AllPartiesMayShareOtherwiseThanByTheTerms) {

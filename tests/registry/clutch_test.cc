@@ -3,6 +3,7 @@
 
 #include "gtest/gtest.h"
 
+#include "client/registry/interval.h"
 #include "tests/registry/world.h"
 
 namespace broodpact::registry {
@@ -49,7 +50,7 @@ TEST_F(Clutches, APairingIsRecordedWithBothAnimals) {
 }
 
 TEST_F(Clutches, APairingIsStatedByAKeeperOfEitherAnimal) {
-  EXPECT_EQ(world_.Say(world_.mira, {Pairing()}), "counted");
+  EXPECT_EQ(world_.Say(world_.mira, {Pairing()}), "counted FLAG_PAIRING_CLAIMED");
   EXPECT_EQ(world_.Say(world_.tomas, {Pairing()}), "counted");
   EXPECT_EQ(world_.Say(world_.bela, {Pairing()}), "void NOT_YOUR_ANIMAL");
 }
@@ -81,6 +82,9 @@ TEST_F(Clutches, RefusesAPairingOfWhatIsUnknown) {
 }
 
 TEST_F(Clutches, AMaleThatIsEatenIsDead) {
+  const LoanId loan = world_.Lend(world_.mira, world_.tomas, male_);
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::Receipt{.loan = loan, .day = On("2026-03-01")}}),
+            "counted");
   facts::Pairing pairing = Pairing();
   pairing.outcome = facts::PairingOutcome::kMaleEaten;
   EXPECT_EQ(world_.Say(world_.tomas, {pairing}), "counted");
@@ -88,6 +92,36 @@ TEST_F(Clutches, AMaleThatIsEatenIsDead) {
   pairing = Pairing();
   pairing.day = On("2026-04-02");
   EXPECT_EQ(world_.Say(world_.tomas, {pairing}), "counted FLAG_AFTER_DEATH");
+}
+
+TEST_F(Clutches, AMaleThatIsNotWithTheFemalesKeeperIsNotDeadByHisWord) {
+  const AnimalId stranger = world_.Enter(world_.bela, "b", facts::Sex::kMale);
+  facts::Pairing pairing = Pairing();
+  pairing.male = stranger;
+  pairing.outcome = facts::PairingOutcome::kMaleEaten;
+  EXPECT_EQ(world_.Say(world_.tomas, {pairing}), "counted FLAG_DEATH_CLAIMED");
+  EXPECT_FALSE(world_.animal(stranger).death.has_value());
+}
+
+TEST_F(Clutches, APairingByOneWhoHasNoPartInHerIsAClaimAndGivesNone) {
+  const facts::Pairing pairing = Pairing();
+  EXPECT_EQ(world_.Say(world_.mira, {pairing}), "counted FLAG_PAIRING_CLAIMED");
+  const broodpact::registry::Pairing claim =
+      *world_.state().Find<broodpact::registry::Pairing>(pairing.pairing);
+  EXPECT_TRUE(claim.claimed);
+  EXPECT_TRUE(SireOwnersOf(world_.animal(female_), On("2026-05-01"), {claim}).empty());
+  EXPECT_EQ(world_.Say(world_.tomas, {Pairing()}), "counted") << "her keeper says so too";
+}
+
+TEST_F(Clutches, APartyOfALoanThatHerOwnerSignedSaysThatSheWasPaired) {
+  facts::Pairing pairing = Pairing();
+  pairing.loan = world_.Lend(world_.mira, world_.tomas, male_);
+  EXPECT_EQ(world_.Say(world_.mira, {pairing}), "counted");
+  EXPECT_FALSE(world_.state().Find<broodpact::registry::Pairing>(pairing.pairing)->claimed);
+  // Their loan of another male says nothing of this one.
+  pairing.pairing = world_.NewId<PairingId>();
+  pairing.male = world_.Enter(world_.mira, "m2", facts::Sex::kMale);
+  EXPECT_EQ(world_.Say(world_.mira, {pairing}), "counted FLAG_PAIRING_CLAIMED");
 }
 
 TEST_F(Clutches, ASacBelongsToTheMothersOwnerAndIsWhereSheIs) {

@@ -142,6 +142,20 @@ TEST_F(Devices, AnInviteOfARevokedDeviceLetsNobodyIn) {
   EXPECT_EQ(society_.Say(thief, {society_.JoiningOf(thief, 'x')}), "void INVITE_WITHDRAWN");
 }
 
+TEST_F(Devices, AnInviteOfAKeyThatWasReplacedEndsWithTheKeyThatReplacedIt) {
+  ASSERT_EQ(society_.Say(world_.tomas, {society_.InvitationOf(world_.tomas, 'x')}), "counted");
+  const device::SecretKey key = SeededKey('n');
+  const Member next = Society::DeviceOfKeeper(world_.tomas, 'n');
+  ASSERT_EQ(society_.Say(world_.tomas,
+                         {facts::KeyRotation{.device_key = key.public_key(),
+                                             .key_signature = key.Sign(facts::RotationMessage(
+                                                 world_.cooperative, world_.tomas.device))}}),
+            "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {facts::Revocation{.device = next.device}}), "counted");
+  const Member thief = Society::DeviceOfKeeper(world_.tomas, 't');
+  EXPECT_EQ(society_.Say(thief, {society_.JoiningOf(thief, 'x')}), "void INVITE_WITHDRAWN");
+}
+
 TEST_F(Devices, AnInviteOfARegistrarWhoLeftLetsNobodyIn) {
   society_.Promote(world_.tomas);
   const facts::Joining joining = InvitedBy(world_.tomas);

@@ -98,6 +98,32 @@ TEST(Fold, HoldsWhatWouldWriteAFrozenSubjectWithoutNamingIt) {
   EXPECT_EQ(world.animal(animal).holder, world.mira.id);
 }
 
+TEST(Fold, NobodyHoldsStillWhoIsAMember) {
+  World world;
+  ASSERT_EQ(world.Say(world.tomas,
+                      {facts::Unknown{.subjects = {world.tomas.id.bytes, world.tomas.device.bytes,
+                                                   world.iva.id.bytes}}}),
+            "held NEWER_KIND");
+  const AnimalId animal = world.Enter(world.mira, "m1");
+  EXPECT_EQ(world.Say(world.mira, {facts::Gift{.animal = animal,
+                                               .receiver = world.iva.id,
+                                               .owner_token = world.animal(animal).owner_token}}),
+            "counted");
+  EXPECT_EQ(world.Say(world.mira, {facts::Revocation{.device = world.tomas.device}}), "counted");
+}
+
+TEST(Fold, HoldsASubjectStillNoLongerThanWhoNamedItHasAVote) {
+  World world;
+  const AnimalId animal = world.Enter(world.mira, "m1");
+  ASSERT_EQ(world.Say(world.tomas, {facts::Unknown{.subjects = {animal.bytes}}}),
+            "held NEWER_KIND");
+  ASSERT_EQ(world.Say(world.mira, {Moult(animal)}), "held SUBJECT_FROZEN");
+  ASSERT_EQ(world.Say(world.mira, {facts::RoleChange{.keeper = world.tomas.id,
+                                                     .role = facts::Role::kObserver}}),
+            "counted");
+  EXPECT_EQ(world.Say(world.mira, {Moult(animal)}), "counted");
+}
+
 TEST(Fold, AStrangerFreezesNothing) {
   World world;
   const AnimalId animal = world.Enter(world.mira, "m1");

@@ -6,6 +6,7 @@
 
 #include "gmock/gmock.h"
 #include "gtest/gtest.h"
+#include "rapidcheck/gtest.h"
 
 #include "tests/registry/world.h"
 
@@ -82,6 +83,28 @@ TEST(Interval, WhatMayHaveBeenIsPossible) {
   EXPECT_THAT(
       PossibleSires(FemaleMoulted({"2026-03-15"}), On("2026-05-01"), {Paired(1, "2026-03-15")}),
       ElementsAre(kOne));
+}
+
+// The same answers as going through all of them, for days and spans that meet.
+RC_GTEST_PROP(FertileDays, CoverWhatHasAPossibleSire, ()) {
+  const auto any_span = [] {
+    const int first = *rc::gen::inRange(0, 12);
+    return DaySpan{.earliest = Day{.number = first},
+                   .latest = Day{.number = first + *rc::gen::inRange(0, 4)}};
+  };
+  Animal female;
+  std::vector<Pairing> pairings;
+  for (int i = *rc::gen::inRange(0, 5); i > 0; --i) female.moults.push_back({.day = any_span()});
+  for (int i = *rc::gen::inRange(0, 5); i > 0; --i) {
+    Pairing& pairing = pairings.emplace_back();
+    pairing.day = any_span();
+    pairing.claimed = *rc::gen::inRange(0, 4) == 0;
+    pairing.outcome =
+        *rc::gen::element(facts::PairingOutcome::kInsertionSeen, facts::PairingOutcome::kRefused);
+  }
+  const DaySpan laying = any_span();
+  RC_ASSERT(FertileDays(female, pairings).Cover(laying) ==
+            !PossibleSires(female, laying, pairings).empty());
 }
 
 TEST(Interval, AMoultAfterTheSacCutsNothing) {

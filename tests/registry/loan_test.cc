@@ -138,6 +138,16 @@ TEST_F(Loans, ALostLoanChangesNothingElseOfItsCommit) {
   EXPECT_TRUE(world_.animal(own).moults.empty());
 }
 
+TEST_F(Loans, WhoSignedALostLoanDoesNotSignItAgain) {
+  const LoanId lost =
+      world_.Propose(world_.tomas, world_.AgreementOf(world_.mira, world_.tomas, male_));
+  world_.Lend(world_.mira, world_.bela, male_);
+  world_.Sign(world_.mira, lost);
+  ASSERT_EQ(StateOf(lost), LoanState::kSuperseded);
+  const std::uint64_t ended = world_.loan(lost).ended.arrival;
+  EXPECT_EQ(world_.Sign(world_.tomas, lost), fmt::format("superseded LOAN_STATE by {}", ended));
+}
+
 TEST_F(Loans, ALoanIsNotLostToOneThatWentWithTheSameCommit) {
   const LoanId first =
       world_.Propose(world_.tomas, world_.AgreementOf(world_.mira, world_.tomas, male_));

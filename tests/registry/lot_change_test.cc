@@ -108,6 +108,21 @@ TEST_F(LotChanges, DeadArrivalsAreMadeGoodByALaterParcel) {
   EXPECT_EQ(sent_, "refused NOTHING_TO_REPLACE");
 }
 
+TEST_F(LotChanges, TheReceiversOwnSlingsMakeNothingGood) {
+  const LotId parcel = Send(5);
+  ASSERT_EQ(Receive(parcel, 3, 2), "counted");
+  const auto own = world_.NewId<LotId>();
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::LotPassing{.lot = lot_,
+                                                        .new_lot = own,
+                                                        .receiver = world_.bela.id,
+                                                        .slings = 2,
+                                                        .day = On("2026-05-27")}}),
+            "counted");
+  lot_ = own;
+  Send(2, parcel);
+  EXPECT_EQ(sent_, "refused NOTHING_TO_REPLACE");
+}
+
 TEST_F(LotChanges, EveryLotTellsItsStory) {
   const LotId part = Divide(5);
   const std::vector<SlingEvent> whole = world_.lot(lot_).events;

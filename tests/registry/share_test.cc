@@ -162,12 +162,35 @@ TEST_F(Shares, ARegistrarArbitratesWhoFollowsAKeeperWhoNamedNobody) {
     return facts::Succession{
         .keeper = world_.bela.id, .successor = successor.id, .day = On("2026-05-26")};
   };
+  EXPECT_EQ(world_.Say(world_.mira, {succession(world_.mira)}), "refused KEEPER_HAS_DEVICE")
+      << "bela is here";
+  ASSERT_EQ(world_.Say(world_.bela, {facts::Leaving{}}), "counted");
   EXPECT_EQ(world_.Say(world_.tomas, {succession(world_.tomas)}), "void NOT_REGISTRAR");
   EXPECT_EQ(world_.Say(world_.mira, {succession(world_.bela)}), "refused SUCCESSOR_ITSELF");
   EXPECT_EQ(world_.Say(world_.mira, {succession(world_.mira)}), "counted");
   EXPECT_EQ(Waive(world_.mira, world_.bela, world_.iva.id), "counted");
-  EXPECT_EQ(world_.Say(world_.bela, {succession(world_.iva)}), "counted") << "back, and says so";
-  EXPECT_EQ(world_.Say(world_.mira, {succession(world_.mira)}), "refused SUCCESSOR_NAMED");
+}
+
+TEST_F(Shares, ARegistrarNamesNoOtherSuccessorThanTheKeeperDid) {
+  ASSERT_EQ(world_.Say(world_.bela, {facts::Succession{.keeper = world_.bela.id,
+                                                       .successor = world_.iva.id,
+                                                       .day = On("2026-05-26")},
+                                     facts::Leaving{}}),
+            "counted");
+  EXPECT_EQ(world_.Say(world_.mira, {facts::Succession{.keeper = world_.bela.id,
+                                                       .successor = world_.mira.id,
+                                                       .day = On("2026-05-26")}}),
+            "refused SUCCESSOR_NAMED");
+  EXPECT_EQ(Waive(world_.iva, world_.bela, world_.iva.id), "counted");
+}
+
+// All seats of a clutch are given up when an amendment leaves the last other party out.
+TEST_F(Shares, WithoutAnybodyLeftToShareNoSlingVanishes) {
+  ASSERT_EQ(Waive(world_.bela, world_.bela), "counted");
+  world_.state().Edit<Clutch>(clutch_).parties[1].waived = true;
+  world_.state().KeepDraft();
+  EXPECT_EQ(Split(0, 0), "refused SPLIT_SUM");
+  EXPECT_EQ(Books().undivided, 80U);
 }
 
 }  // namespace

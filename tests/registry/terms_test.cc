@@ -178,7 +178,7 @@ TEST_F(Terms, DivideTheMalesOwnersPartBetweenTheOwnersOfPossibleSires) {
   const AnimalId other = world_.Enter(world_.bela, "bh-2", facts::Sex::kMale);
   const LoanId loan = Agree([](facts::Terms&) {});
   ASSERT_EQ(Pair(world_.tomas, male_, "2026-03-01"), "counted");
-  ASSERT_EQ(Pair(world_.bela, other, "2026-03-05"), "counted");
+  ASSERT_EQ(Pair(world_.tomas, other, "2026-03-05"), "counted");
   ASSERT_EQ(Lay(loan), "counted");
   const Token count = Count(20);
   EXPECT_EQ(world_.Say(world_.mira, {Split(count, {10, 10})}), "refused SPLIT_DIFFERS");
@@ -189,7 +189,7 @@ TEST_F(Terms, DivideTheMalesOwnersPartBetweenTheOwnersOfPossibleSires) {
 TEST_F(Terms, DivideByWhoOwnedTheMaleWhenHeWasPaired) {
   const LoanId loan = Agree([](facts::Terms&) {});
   const AnimalId other = world_.Enter(world_.bela, "bh-2", facts::Sex::kMale);
-  ASSERT_EQ(Pair(world_.bela, other, "2026-03-05"), "counted");
+  ASSERT_EQ(Pair(world_.tomas, other, "2026-03-05"), "counted");
   ASSERT_EQ(world_.Say(world_.bela, {facts::Gift{.animal = other,
                                                  .receiver = world_.iva.id,
                                                  .owner_token = world_.animal(other).owner_token}}),
@@ -237,7 +237,7 @@ TEST_F(Terms, GiveTheOwnerOfAPossibleSireASeatBehindTheParties) {
   const AnimalId other = world_.Enter(world_.bela, "bh-2", facts::Sex::kMale);
   const LoanId loan = Agree([](facts::Terms&) {});
   ASSERT_EQ(Pair(world_.tomas, male_, "2026-03-01"), "counted");
-  ASSERT_EQ(Pair(world_.bela, other, "2026-03-05"), "counted");
+  ASSERT_EQ(Pair(world_.tomas, other, "2026-03-05"), "counted");
   ASSERT_EQ(Lay(loan), "counted");
   const Token count = Count(20);
   ASSERT_EQ(world_.Say(world_.mira, {Split(count, {5, 10, 5})}), "counted");

@@ -18,6 +18,9 @@ Device& EnterDevice(Case& c, const PublicKey& key, const DeviceId& admitted_by);
 // The device that wrote what is folded: of a commit that is stated again, the one that does so.
 const DeviceId& WriterOf(const Case& c);
 
+// The device that acts for this one now: itself, or the last that took its place.
+DeviceId ActingFor(Case& c, DeviceId device);
+
 // Whether a keeper has a device that is active.
 bool HasDevice(Case& c, const Keeper& keeper);
 

@@ -170,8 +170,8 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<Pairing> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.male_owner, v.entry,
-                  v.hybrid);
+  return std::tie(v.id, v.male, v.female, v.day, v.outcome, v.loan, v.male_owner, v.entry, v.hybrid,
+                  v.claimed);
 }
 
 template <AnyConst<CountRecord> Value>
@@ -323,7 +323,7 @@ constexpr VersionState LastOf(VersionState) {
   return VersionState::kReplaced;
 }
 constexpr CountState LastOf(CountState) {
-  return CountState::kSetAside;
+  return CountState::kSame;
 }
 constexpr ClashState LastOf(ClashState) {
   return ClashState::kWithdrawn;

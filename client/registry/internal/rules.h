@@ -41,6 +41,12 @@ struct Aftermath {
   std::vector<IdBytes> frozen{};
 };
 
+// What a commit makes hybrids of, to be marked with all its descendants once the commit counts.
+struct ToMark {
+  std::vector<AnimalId> animals{};
+  std::vector<ClutchId> clutches{};
+};
+
 // One commit being folded.
 struct Case {
   State& state;
@@ -52,6 +58,7 @@ struct Case {
   Entry entry;        // of all that it enters; entry.keeper is its author, once known
   Verdict counted{};  // the verdict if it counts: plain, or with the first flag
   Aftermath aftermath{};
+  ToMark hybrids{};
 
   const KeeperId& author() const { return entry.keeper; }
 };
@@ -99,7 +106,8 @@ bool Keeps(const Animal& animal, const KeeperId& keeper);  // owns or holds it
 // How many keepers may have left one after the other, each for the next.
 inline constexpr int kSuccessionsMax = 8;
 
-// Whether the author is this keeper, or acts for it since it left.
+// Whether the author is this keeper, or acts for it: named by itself; or by a registrar, since it
+// left or has no device left.
 bool ActsFor(Case& c, const KeeperId& keeper);
 
 // Whether the author acts for a party of a clutch, or for who has a party's share.
@@ -139,21 +147,21 @@ Animal& EnterAnimal(Case& c, const AnimalStart& start);
 // The group that goes on for a group: itself, unless it was merged into another.
 GroupId OpenGroup(Case& c, GroupId group);
 
-// Marks a hybrid with all its descendants, as far as they are entered. What is marked stays so, and
-// is gone through once only.
-void MarkHybrid(Case& c, const AnimalId& animal);
-void MarkHybrid(Case& c, const ClutchId& clutch);
+// Marks what the commit makes hybrids of, with all descendants, as far as they are entered. What is
+// marked stays so, and is gone through once only. Last of all, when the commit is known to count: a
+// refused one would have all be gone through for nothing, as often as it is sent.
+void MarkHybrids(Case& c);
 
 // Whether two animals, were they paired, would have hybrids.
 bool MakesHybrids(const Animal& one, const Animal& other);
 
-// A pairing came in: if it makes hybrids, marks it and the clutches that may be of it.
+// A pairing came in: if it makes hybrids, marks it, and notes the clutches that may be of it.
 void NotePairing(Case& c, const PairingId& pairing);
 
-// A sac was laid: marks it if a pairing that may have sired it makes hybrids.
+// A sac was laid: notes it if a pairing that may have sired it makes hybrids.
 void NoteLaying(Case& c, const ClutchId& clutch);
 
-// An animal came in with parents, or out of a clutch: links it to them, and marks it as they are.
+// An animal came in with parents, or out of a clutch: links it to them, and notes it as they are.
 void NoteDescent(Case& c, const AnimalId& animal);
 
 // The token of a custody that a statement would spend.

@@ -167,6 +167,7 @@ v1::Pairing Messages::Of(const registry::Pairing& pairing) {
   message.set_outcome(std::string(OutcomeWord(pairing.outcome)));
   if (!pairing.loan.empty()) *message.mutable_loan() = refs_.Ref(pairing.loan);
   message.set_hybrid(pairing.hybrid);
+  message.set_claimed(pairing.claimed);
   message.set_standing(StandingOf(registry::Kind::kPairing, pairing.id.bytes));
   return message;
 }

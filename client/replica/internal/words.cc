@@ -150,6 +150,8 @@ std::string_view CountStateWord(registry::CountState state) {
       return "rival";
     case registry::CountState::kSetAside:
       return "set aside";
+    case registry::CountState::kSame:
+      return "found the same";
   }
   return "";
 }
