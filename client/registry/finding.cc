@@ -58,6 +58,13 @@ Finding CheckRoom(std::size_t records, std::string_view what) {
                  fmt::format("there are {} {} already, and no room for more", records, what));
 }
 
+Finding CheckRoomOf(Case& c, const Animal& animal, std::size_t records, std::string_view what) {
+  if (Keeps(animal, c.author()) || records < kRecordsMax / 4) return CheckRoom(records, what);
+  return Refused("TOO_MANY_RECORDS",
+                 fmt::format("{} has {} {} already; {}, who owns it, has to enter more of them",
+                             NameOf(animal), records, what, NameOf(c, animal.owner)));
+}
+
 Finding UnknownSubject(std::string_view what, const IdBytes& id) {
   return Refused("UNKNOWN_SUBJECT",
                  fmt::format("there is no {} {}; it may not have arrived yet, or did not count",

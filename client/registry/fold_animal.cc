@@ -16,7 +16,7 @@ Finding CheckParent(Case& c, const AnimalId& child, const AnimalId& parent, fact
   if (parent == child) return Refused("PARENT_ITSELF", "an animal is not its own parent");
   const Animal* found = c.state.Find<Animal>(parent);
   if (found == nullptr) return UnknownSubject("animal", parent.bytes);
-  if (Finding f = CheckRoom(found->offspring.size(), "offspring")) return f;
+  if (Finding f = CheckRoomOf(c, *found, found->offspring.size(), "offspring")) return f;
   if (found->sex != not_this) return std::nullopt;
   const bool female = not_this == facts::Sex::kFemale;
   return Refused("PARENT_SEX",

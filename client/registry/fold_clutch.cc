@@ -28,8 +28,8 @@ Finding CheckPair(Case& c, const Animal& male, const Animal& female) {
     return Refused("SEX_CONTRADICTS",
                    fmt::format("{} is known to be male; correct the sex first", NameOf(female)));
   }
-  if (Finding f = CheckRoom(male.pairings.size(), "pairings")) return f;
-  return CheckRoom(female.pairings.size(), "pairings");
+  if (Finding f = CheckRoomOf(c, male, male.pairings.size(), "pairings")) return f;
+  return CheckRoomOf(c, female, female.pairings.size(), "pairings");
 }
 
 // Whether the author may say of a female that she was paired: who owns or holds her; and a party of

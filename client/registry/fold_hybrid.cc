@@ -76,21 +76,22 @@ bool MakesHybrids(const Animal& one, const Animal& other) {
 
 void NotePairing(Case& c, const PairingId& id) {
   const Pairing known = Known<Pairing>(c, id);
-  const Animal male = Known<Animal>(c, known.male);
+  const Animal& male = Known<Animal>(c, known.male);
   if (!MakesHybrids(male, Known<Animal>(c, known.female))) return;
   c.state.Edit<Pairing>(id).hybrid = true;
   Append(c.hybrids.clutches, ClutchesOf(c, known.female, {known}));
 }
 
 void NoteLaying(Case& c, const ClutchId& id) {
-  const Clutch clutch = Known<Clutch>(c, id);
-  const Animal female = Known<Animal>(c, clutch.female);
+  const Clutch& clutch = Known<Clutch>(c, id);
+  const Animal& female = Known<Animal>(c, clutch.female);
   std::vector<Pairing> across;
   for (const PairingId& pairing_id : female.pairings) {
     const Pairing& pairing = Known<Pairing>(c, pairing_id);
     if (pairing.hybrid) across.push_back(pairing);
   }
-  if (female.hybrid || FertileDays(female, across).Cover(clutch.laying)) {
+  const bool may_be_of_them = !across.empty() && FertileDays(female, across).Cover(clutch.laying);
+  if (female.hybrid || may_be_of_them) {
     c.hybrids.clutches.push_back(id);
   }
 }

@@ -24,7 +24,8 @@ struct IsVoucher {
   }
   bool operator()(const facts::Restatement& s) const { return IsOfMembership(*s.told); }
   bool operator()(const facts::Adoption& s) const { return IsOfMembership(*s.told); }
-  bool operator()(const facts::Unknown&) const { return true; }
+  // By these rules it says nothing of anybody; where a newer version knows it, the rules are newer.
+  bool operator()(const facts::Unknown&) const { return false; }
 };
 
 bool Vouches(const facts::Statement& statement) {

@@ -26,7 +26,8 @@ namespace broodpact::replica {
 // Bound of all vouchers of a log together.
 inline constexpr std::size_t kVoucherBytesMax = 67'108'864;
 
-// Whether a commit says who is a member or whose a device is, or may say so to a newer version.
+// Whether a commit says who is a member or whose a device is, by the rules of this version: a
+// snapshot is of one version, and no other starts from it.
 bool IsOfMembership(const facts::Commit& commit);
 
 // What a commit says of that, without what else it says.

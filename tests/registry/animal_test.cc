@@ -184,6 +184,20 @@ TEST_F(Animals, AListOfRecordsHasAnEnd) {
   EXPECT_EQ(Moult(world_.mira, id, "2026-05-01"), "refused TOO_MANY_RECORDS");
 }
 
+TEST_F(Animals, OthersLeaveRoomInItsListsForItsKeepers) {
+  const AnimalId dam = world_.Enter(world_.mira, "rosa", facts::Sex::kFemale);
+  world_.state().Edit<Animal>(dam).offspring.resize(kRecordsMax / 4);
+  world_.state().KeepDraft();
+  const auto enter = [&](const Member& by, std::string name) {
+    return world_.Say(by, {facts::AnimalEntry{.animal = world_.NewId<AnimalId>(),
+                                              .group = world_.group,
+                                              .name = std::move(name),
+                                              .dam = dam}});
+  };
+  EXPECT_EQ(enter(world_.bela, "b"), "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(enter(world_.mira, "m"), "counted");
+}
+
 TEST_F(Animals, AMessageNamesTheKeepersAndTheAnimal) {
   const AnimalId id = world_.Enter(world_.mira, "rosa");
   Moult(world_.bela, id, "2026-05-01");

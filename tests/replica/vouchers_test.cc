@@ -77,6 +77,15 @@ TEST_F(VouchersTest, KnowTheDevicesOfAllMembers) {
   EXPECT_FALSE(devices.Active(DeviceId{{1}})->has_value());
 }
 
+TEST(Vouchers, AreOfNoKindThatIsNotKnownExceptBesideOneThatIs) {
+  facts::Commit commit;
+  commit.statements = {facts::Unknown{}};
+  EXPECT_FALSE(IsOfMembership(commit));
+  commit.statements.emplace_back(facts::Leaving{});
+  EXPECT_TRUE(IsOfMembership(commit));
+  EXPECT_EQ(MembershipIn(commit).statements.size(), 2U) << "all of it is held";
+}
+
 TEST_F(VouchersTest, AreAFewOfAllArrivals) {
   house_.AddGroups("mira", 200);
   std::size_t runs = 0;
