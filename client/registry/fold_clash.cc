@@ -222,7 +222,9 @@ Finding Apply(Case& c, const facts::ClashSettlement& s) {
                               .entry = c.entry};
   Sign(c, settlement, seats);
   const bool complete = arbitrates || IsComplete(settlement, settlers);
-  c.state.Edit<Clash>(s.clash).settlements.push_back(settlement);
+  Clash& edited = c.state.Edit<Clash>(s.clash);
+  edited.parties = settlers;  // whom it has come to concern is shown it
+  edited.settlements.push_back(settlement);
   return complete ? Settle(c, s.clash, settlement) : std::nullopt;
 }
 
@@ -238,6 +240,7 @@ Finding Apply(Case& c, const facts::ClashSignature& s) {
   }
   const auto place = static_cast<std::size_t>(found - clash->settlements.begin());
   Clash& edited = c.state.Edit<Clash>(s.clash);
+  edited.parties = settlers;
   Sign(c, edited.settlements[place], seats);
   if (!IsComplete(edited.settlements[place], settlers)) return std::nullopt;
   const SettlementRecord settlement = edited.settlements[place];

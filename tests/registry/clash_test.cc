@@ -232,6 +232,7 @@ TEST_F(Clashes, ASettlementIsSignedByWhomTheClutchConcernsNow) {
             "counted");
   EXPECT_EQ(world_.Say(world_.tomas, {settlement}), "counted");
   EXPECT_EQ(Last().state, ClashState::kOpen) << "her slings are not his to settle";
+  EXPECT_THAT(Last().parties, UnorderedElementsAre(world_.tomas.id, world_.iva.id));
   EXPECT_EQ(world_.clutch(clutch_).accounts.undivided, 100U);
   EXPECT_EQ(Sign(world_.iva), "counted");
   EXPECT_EQ(Last().state, ClashState::kSettled);
