@@ -312,7 +312,8 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   }
   BP_RETURN_IF_ERROR(status);
   BP_ASSIGN_OR_RETURN(synced.snapshot_fault, rep_->AttestSnapshot());
-  synced.restated = std::exchange(rep_->restated, 0);
+  BP_ASSIGN_OR_RETURN(synced.restated_in_vain, rep_->RestatedInVain());
+  synced.restated = std::exchange(rep_->restated, {}).size();
   synced.point = rep_->store->point();
   return synced;
 }
