@@ -220,14 +220,35 @@ class Bookkeeper {
     Add({.debtor = lot.holder, .creditor = lot.owner}, std::move(entry));
   }
 
+  // Within how many days the terms of its clutch have a lot's dead arrivals replaced; 0: never.
+  std::uint32_t ReplaceDays(const registry::Lot& lot) {
+    const auto clutch = writer_.Find<registry::Clutch>(lot.clutch);
+    if (!clutch || clutch->loan.empty()) return 0;
+    const auto loan = writer_.Find<registry::Loan>(clutch->loan);
+    if (!loan) return 0;
+    const auto version = registry::VersionOf(*loan, clutch->agreement);
+    if (!version) return 0;
+    const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version->agreement);
+    return agreement.ok() ? agreement->terms.dead_arrivals.replace_days : 0;
+  }
+
+  // A parcel of somebody's share, handed over by who held it: not a gift out of the sender's own,
+  // and not one that replaces others, which stay owed as far as it did not bring them.
+  bool IsHandover(const registry::Lot& parcel) {
+    if (!parcel.replaces.empty()) return false;
+    const auto source = writer_.Find<registry::Lot>(parcel.source);
+    return source && source->owner != parcel.sender;
+  }
+
   void AddReplacement(const registry::Lot& lot) {
+    const std::uint32_t days = ReplaceDays(lot);
+    if (days == 0 || !IsHandover(lot)) return;
     const std::uint32_t slings = lot.dead_on_arrival - lot.made_good;
     v1::Owed entry = EntryOf("replacement", lot.id, lot.receipt->earliest);
     entry.set_slings(slings);
-    entry.set_sentence(
-        fmt::format("{} of clutch {} that arrived dead, as far as the terms have "
-                    "them replaced",
-                    Slings(slings), Name(lot.clutch)));
+    entry.set_sentence(fmt::format("{} of clutch {} that arrived dead, to be replaced",
+                                   Slings(slings), Name(lot.clutch)));
+    SetDue(Day{lot.receipt->latest.number + static_cast<std::int32_t>(days)}, entry);
     Add({.debtor = lot.sender, .creditor = lot.owner}, std::move(entry));
   }
 
