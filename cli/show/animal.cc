@@ -44,7 +44,8 @@ std::string DueText(const v1::RunningDue& due) {
   for (const v1::Ref& keeper : due.claimants()) {
     claimants += (claimants.empty() ? "" : ", ") + keeper.name();
   }
-  std::string text = fmt::format("loan {}: shares go to {} too", due.loan().name(), claimants);
+  std::string text = fmt::format("loan {}: ", due.loan().name());
+  text += claimants.empty() ? "nobody else has a share" : "shares go to " + claimants + " too";
   if (due.party().id() != due.keeper().id()) {
     text += fmt::format("; {} stands in for {}", due.keeper().name(), due.party().name());
   }

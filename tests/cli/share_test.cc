@@ -165,6 +165,26 @@ TEST_F(ShareCommandTest, DeadArrivalsAreOwedByTheTermsAlone) {
   EXPECT_THAT(Do("mira", "owed"), Not(HasSubstr("that arrived dead")));
 }
 
+TEST_F(ShareCommandTest, WhatRunsWithASacIsDueToWhoHasTheShares) {
+  Do("mira", "sac laid rosa --name rosa-26");
+  Deliver();
+  Do("tomas", "share pass rosa-26 --to bela");
+  Deliver();
+  EXPECT_THAT(Do("mira", "sac show rosa-26"), HasSubstr("shares go to bela too"));
+}
+
+TEST_F(ShareCommandTest, WhatRunsWithASacIsOfTheVersionThatSharesIt) {
+  Do("mira", "sac laid rosa --name rosa-26");
+  Deliver();
+  Do("mira",
+     "loan amend rosa-loan --share mira=1 --share tomas=1 --share bela=1 --role bela=raiser");
+  Deliver();
+  Do("tomas", "loan accept rosa-loan");
+  Do("bela", "loan accept rosa-loan");
+  Deliver();
+  EXPECT_THAT(Do("mira", "sac show rosa-26"), HasSubstr("shares go to tomas too"));
+}
+
 TEST_F(ShareCommandTest, AMatedFemaleIsGivenOnWithHerDueOnly) {
   const Answer answer = Say("mira", "animal give rosa --to bela");
   EXPECT_EQ(answer.reason(), "DUE_UNDISCLOSED");
