@@ -156,6 +156,17 @@ TEST_F(ClutchTest, SlingsAreHandedOverLostAndRaisedAndAllAreAccountedFor) {
   EXPECT_EQ(Json("mira", "animal show bh-26-01")["clutch"]["name"], "rosa-26");
 }
 
+TEST_F(ClutchTest, SlingsOfALotAreLeasedInTheNumberThatTheyAre) {
+  Count();
+  Do("mira", "split rosa-26");
+  Deliver();
+  const std::string lot = LotOf("mira", "mira");
+  EXPECT_THAT(Do("mira", "lease take --lot " + lot + " --slings 10 --until 2026-12-01"),
+              HasSubstr("10 slings of lot " + lot + " are leased"));
+  EXPECT_THAT(Do("mira", "lease take --lot " + lot + " --slings 1 --until 2026-12-01"),
+              HasSubstr("1 sling of lot " + lot + " is leased"));
+}
+
 TEST_F(ClutchTest, LotOfOnesOwnNeedsAReceiver) {
   Count();
   Do("mira", "split rosa-26");

@@ -185,6 +185,16 @@ TEST_F(ShareCommandTest, WhatRunsWithASacIsOfTheVersionThatSharesIt) {
   EXPECT_THAT(Do("mira", "sac show rosa-26"), HasSubstr("shares go to tomas too"));
 }
 
+TEST_F(ShareCommandTest, AShareThatIsPassedOnAfterTheSplitLeavesTheSlingsWhereTheyAre) {
+  Count();
+  Do("mira", "split rosa-26");
+  Do("mira", "sac late rosa-26 --slings 3");
+  Deliver();
+  const std::string said = Do("tomas", "share pass rosa-26 --to bela");
+  EXPECT_THAT(said, HasSubstr("what was shared out stays with who has it"));
+  EXPECT_THAT(said, HasSubstr("broodpact lot pass"));
+}
+
 TEST_F(ShareCommandTest, AMatedFemaleIsGivenOnWithHerDueOnly) {
   const Answer answer = Say("mira", "animal give rosa --to bela");
   EXPECT_EQ(answer.reason(), "DUE_UNDISCLOSED");
