@@ -177,6 +177,8 @@ struct Replica::Rep {
   // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
   absl::Status KeepRefusal(const absl::Status& status);
   absl::Status CheckNotRefused() const;
+  // Where the server refuses somebody who left: says where a code lets him in again.
+  absl::Status WithWayBack(const absl::Status& status) const;
   // With the arrival of a keeper's leaving the server ends the stream that brought it. How many own
   // commits that was, where `status` is that end; 0 where it is not, or was heard of before.
   absl::StatusOr<std::uint64_t> CommitsUpToLeaving(const absl::Status& status) const;
