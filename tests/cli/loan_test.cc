@@ -108,6 +108,21 @@ TEST_F(LoanTest, IsNotDueBackBeforeToday) {
   EXPECT_EQ(Say("tomas", "loan offer bh-m-07 --to mira --until 2026-11-24").reason(), "DATE_PAST");
 }
 
+TEST_F(LoanTest, ThatIsSupersededSaysByWhatWhenItIsSigned) {
+  Do("tomas", "loan offer bh-m-07 --to mira --name first");
+  Do("tomas", "loan offer bh-m-07 --to bela --name second");
+  Deliver();
+  Do("mira", "loan accept first");
+  Do("bela", "loan accept second");
+  Deliver();
+  const Answer answer = Say("tomas", "loan accept second");
+  const std::string said = answer.out + std::string(answer.status.message());
+  EXPECT_THAT(said, HasSubstr("superseded"));
+  EXPECT_THAT(said, ::testing::Not(HasSubstr("Waiting for")));
+  EXPECT_THAT(said, ::testing::AnyOf(HasSubstr("was promised to mira by first"),
+                                     HasSubstr("is superseded already")));
+}
+
 TEST_F(LoanTest, CannotPromiseAMaleTwice) {
   Do("tomas", "loan offer bh-m-07 --to mira --name first");
   Do("tomas", "loan offer bh-m-07 --to bela --name second");
