@@ -144,6 +144,12 @@ absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& opti
           *subject.replica,
           {.loan = subject.id, .day = day, .condition = ArrivalConditionOf(options.arrived)}));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  if (!loan.receipt_day().empty() && loan.receipt_day() != ToText(day)) {
+    return Report(
+        desk, subject, acted, loan,
+        fmt::format("{} is with {} since {}: that entry stands, and {} is not taken.",
+                    loan.animal().name(), loan.holder().name(), loan.receipt_day(), ToText(day)));
+  }
   Caution(desk.terminal, kUnpackCaution);
   const std::string condition =
       options.arrived.empty() ? "" : fmt::format(", and arrived {}", options.arrived);

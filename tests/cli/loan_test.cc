@@ -123,6 +123,15 @@ TEST_F(LoanTest, ThatIsSupersededSaysByWhatWhenItIsSigned) {
                                      HasSubstr("is superseded already")));
 }
 
+TEST_F(LoanTest, IsReceivedOnceAndTheFirstDayStands) {
+  Lend();
+  const std::string said = Do("mira", "loan receive rosa-loan --on 2026-11-24");
+  EXPECT_EQ(
+      said,
+      "bh-m-07 is with mira since 2026-11-25: that entry stands, and 2026-11-24 is not taken.\n");
+  EXPECT_EQ(Json("mira", "loan show rosa-loan")["receipt_day"], "2026-11-25");
+}
+
 TEST_F(LoanTest, CannotPromiseAMaleTwice) {
   Do("tomas", "loan offer bh-m-07 --to mira --name first");
   Do("tomas", "loan offer bh-m-07 --to bela --name second");
