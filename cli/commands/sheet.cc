@@ -22,6 +22,12 @@ namespace {
 constexpr char kOutHelp[] = "File to write, as name.pdf or name.html; - for HTML on the output";
 constexpr char kSheetHelp[] = "Sheet: a PDF or HTML file, the text of its QR code, or -";
 
+constexpr char kCheckNote[] =
+    "A page of HTML is held line by line against the sheet that this replica makes. Of a PDF and "
+    "of "
+    "a code, the code alone is held against it, and what has to stand on the paper is printed: "
+    "compare that by eye.";
+
 constexpr char kUsualSizes[] = "0..200";
 
 // A sheet is a page or two; a longer file is something else.
@@ -181,11 +187,13 @@ void DescribeSplitSheet(Command& command, SplitSheetOptions& options) {
 }
 
 void DescribeCheckLoan(Command& command, CheckSheetOptions& options) {
+  command.Note(kCheckNote);
   command.Positional("sheet", options.sheet, kSheetHelp);
   command.AddExample("Is this what we signed?", "broodpact loan check rosa-loan.pdf");
 }
 
 void DescribeCheckSplit(Command& command, CheckSheetOptions& options) {
+  command.Note(kCheckNote);
   command.Positional("sheet", options.sheet, kSheetHelp);
   command.AddExample("Is this how it was shared out?", "broodpact split check rosa-26.pdf");
 }
