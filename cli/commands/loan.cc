@@ -145,10 +145,11 @@ absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& opti
           {.loan = subject.id, .day = day, .condition = ArrivalConditionOf(options.arrived)}));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
   if (!loan.receipt_day().empty() && loan.receipt_day() != ToText(day)) {
-    return Report(
-        desk, subject, acted, loan,
-        fmt::format("{} is with {} since {}: that entry stands, and {} is not taken.",
-                    loan.animal().name(), loan.holder().name(), loan.receipt_day(), ToText(day)));
+    const std::string death = options.arrived == "dead" ? ", but for its death" : "";
+    return Report(desk, subject, acted, loan,
+                  fmt::format("{} is with {} since {}: that entry stands, and {} is not taken{}.",
+                              loan.animal().name(), loan.holder().name(), loan.receipt_day(),
+                              ToText(day), death));
   }
   Caution(desk.terminal, kUnpackCaution);
   const std::string condition =
