@@ -7,6 +7,7 @@
 #include "cli/commands/words.h"
 #include "cli/day_order.h"
 #include "cli/show/show.h"
+#include "cli/sires.h"
 #include "client/replica/acts_animal.h"
 #include "client/replica/acts_clash.h"
 
@@ -133,12 +134,15 @@ absl::Status RunShowAnimal(const Desk& desk, const ShowAnimalOptions& options) {
 absl::Status RunMoult(const Desk& desk, const MoultOptions& options) {
   BP_ASSIGN_OR_RETURN(const DaySpan day, DayOf(desk, "--on", options.on));
   BP_ASSIGN_OR_RETURN(const AnimalAtHand subject, AnimalAtHandNamed(desk, options.animal));
+  BP_ASSIGN_OR_RETURN(const SiresByClutch sires, SiresOf(*subject.replica, subject.id));
   BP_ASSIGN_OR_RETURN(
       const replica::Acted acted,
       replica::RecordMoult(
           *subject.replica,
           {.animal = subject.id, .day = day, .moult_count = options.number.value_or(0)}));
   BP_RETURN_IF_ERROR(NoteAgainstHatching(desk, subject, "moulted", day));
+  BP_ASSIGN_OR_RETURN(const SiresByClutch sires_now, SiresOf(*subject.replica, subject.id));
+  NoteSires(desk, sires, sires_now);
   return Report(desk, subject, acted,
                 fmt::format("{} moulted on {}.", subject.ref.name(), ToText(day)));
 }
@@ -176,6 +180,9 @@ absl::Status RunDied(const Desk& desk, const DiedOptions& options) {
       replica::RecordDeath(*subject.replica,
                            {.animal = subject.id, .day = day, .cause = options.cause}));
   BP_RETURN_IF_ERROR(NoteAgainstHatching(desk, subject, "died", day));
+  BP_ASSIGN_OR_RETURN(const auto animal,
+                      replica::Known<registry::Animal>(*subject.replica, subject.id, "animal"));
+  NoteOrder(desk, "mature", animal.maturity, "died", day);
   return Report(desk, subject, acted,
                 fmt::format("{} died on {}.", subject.ref.name(), ToText(day)));
 }

@@ -125,15 +125,18 @@ absl::Status ReportSettlement(const Desk& desk, const ClashAtHand& subject,
                                              clash.outcome()),
                       .subject = ref});
   }
+  const auto& unsigned_by = clash.settlements().rbegin()->missing();
   std::string missing;
-  for (const v1::Ref& keeper : clash.settlements().rbegin()->missing()) {
-    missing += (missing.empty() ? "" : ", ") + keeper.name();
+  for (const v1::Ref& keeper : unsigned_by) {
+    missing += (missing.empty() ? "" : " and ") + keeper.name();
   }
   return ReportAct(
       desk, *subject.replica, acted,
-      {.message =
-           fmt::format("Signed. The clash about {} is settled when {} signed too.", clash.subject(),
-                       missing.empty() ? "all have" : fmt::format("{} has", missing)),
+      {.message = fmt::format(
+           "Signed. The clash about {} is settled when {} signed too.", clash.subject(),
+           missing.empty()
+               ? "all have"
+               : fmt::format("{} {}", missing, unsigned_by.size() == 1 ? "has" : "have")),
        .subject = ref,
        .next = fmt::format("broodpact clash sign {} (by {})", ref.name(), missing)});
 }

@@ -56,9 +56,15 @@ void DescribeShowGroup(Command& command, ShowGroupOptions& options) {
 
 }  // namespace
 
+void MarkOwnDevice(const replica::Replica& replica, v1::Keeper& keeper) {
+  const std::string own = ToText(DeviceOf(replica.device_key()));
+  for (v1::Device& device : *keeper.mutable_devices()) device.set_own(device.id() == own);
+}
+
 absl::Status RunListKeepers(const Desk& desk, const ListKeepersOptions& /*options*/) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
-  BP_ASSIGN_OR_RETURN(const v1::KeeperList list, ViewOf(*replica).Keepers());
+  BP_ASSIGN_OR_RETURN(v1::KeeperList list, ViewOf(*replica).Keepers());
+  for (v1::Keeper& keeper : *list.mutable_keepers()) MarkOwnDevice(*replica, keeper);
   return Present(desk, list);
 }
 
@@ -66,7 +72,8 @@ absl::Status RunShowKeeper(const Desk& desk, const ShowKeeperOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const KeeperId id, view.KeeperNamed(options.keeper));
-  BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(id));
+  BP_ASSIGN_OR_RETURN(v1::Keeper keeper, view.Keeper(id));
+  MarkOwnDevice(*replica, keeper);
   return Present(desk, keeper);
 }
 

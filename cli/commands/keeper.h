@@ -6,6 +6,7 @@
 
 #include "absl/status/status.h"
 
+#include "broodpact/v1/registry.pb.h"
 #include "cli/desk.h"
 #include "cli/grammar/command.h"
 
@@ -26,6 +27,9 @@ struct ShowGroupOptions {
   std::string group{};
   std::string svg{};
 };
+
+// Marks the device that answers among those of a keeper.
+void MarkOwnDevice(const replica::Replica& replica, v1::Keeper& keeper);
 
 absl::Status RunListKeepers(const Desk& desk, const ListKeepersOptions& options);
 absl::Status RunShowKeeper(const Desk& desk, const ShowKeeperOptions& options);

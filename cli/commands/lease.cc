@@ -50,22 +50,24 @@ absl::Status RunTakeLease(const Desk& desk, const TakeLeaseOptions& options) {
   BP_ASSIGN_OR_RETURN(const Day until, OneDayOf(desk, "--until", options.until));
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToAct(desk));
   const replica::View view = ViewOf(*replica);
-  std::string what = options.animal;
+  std::string what = options.animal + " is";
   replica::Made<LeaseId> made;
   if (options.lot.empty()) {
     BP_ASSIGN_OR_RETURN(const AnimalId animal, view.AnimalNamed(options.animal));
     BP_ASSIGN_OR_RETURN(made, replica::LeaseAnimal(*replica, animal, until));
   } else {
     const std::uint32_t slings = options.slings.value_or(0);  // CheckSlings: there are some
-    what = fmt::format("{} of lot {}", Counted(slings, "sling"), options.lot);
+    what = fmt::format("{} of lot {} {}", Counted(slings, "sling"), options.lot,
+                       slings == 1 ? "is" : "are");
     BP_ASSIGN_OR_RETURN(const LotId lot, view.LotNamed(options.lot));
     BP_ASSIGN_OR_RETURN(made, replica::LeaseSlings(*replica, lot, slings, until));
   }
-  return ReportAct(desk, *replica, made.acted,
-                   {.message = fmt::format("{} is leased by this device until {}, once this has "
-                                           "arrived (lease {}).",
-                                           what, ToText(until), ToShortText(made.id)),
-                    .subject = RefOf(made.id, "")});
+  return ReportAct(
+      desk, *replica, made.acted,
+      {.message = fmt::format("{} leased by this device until {}, once this has arrived "
+                              "(lease {}).",
+                              what, ToText(until), ToShortText(made.id)),
+       .subject = RefOf(made.id, "")});
 }
 
 absl::Status RunReleaseLease(const Desk& desk, const ReleaseLeaseOptions& options) {

@@ -83,11 +83,15 @@ absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
             : fmt::format("Signed: the amendment of loan {} waits for other signatures.",
                           loan.name()));
   }
-  const std::string missing = UnsignedText(loan);
+  if (loan.state() == "superseded") {
+    return Report(desk, subject, acted, loan,
+                  fmt::format("Loan {} is superseded, and a signature changes nothing: {}.",
+                              loan.name(), loan.reason()));
+  }
   const std::string state =
       loan.state() == "in force"
           ? fmt::format("{} is promised to {}.", loan.animal().name(), loan.borrower().name())
-          : fmt::format("Waiting for {} to sign.", missing);
+          : fmt::format("Waiting for {} to sign.", UnsignedText(loan));
   return Report(desk, subject, acted, loan,
                 fmt::format("Signed: loan {} is {}. {}", loan.name(), loan.state(), state));
 }
@@ -140,6 +144,13 @@ absl::Status RunReceiveAnimal(const Desk& desk, const ReceiveAnimalOptions& opti
           *subject.replica,
           {.loan = subject.id, .day = day, .condition = ArrivalConditionOf(options.arrived)}));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, LoanOf(subject));
+  if (!loan.receipt_day().empty() && loan.receipt_day() != ToText(day)) {
+    const std::string death = options.arrived == "dead" ? ", but for its death" : "";
+    return Report(desk, subject, acted, loan,
+                  fmt::format("{} is with {} since {}: that entry stands, and {} is not taken{}.",
+                              loan.animal().name(), loan.holder().name(), loan.receipt_day(),
+                              ToText(day), death));
+  }
   Caution(desk.terminal, kUnpackCaution);
   const std::string condition =
       options.arrived.empty() ? "" : fmt::format(", and arrived {}", options.arrived);

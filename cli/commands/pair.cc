@@ -5,6 +5,7 @@
 #include "cli/act.h"
 #include "cli/commands/clutch.h"
 #include "cli/commands/words.h"
+#include "cli/day_order.h"
 #include "client/replica/acts_clutch.h"
 
 namespace broodpact::cli {
@@ -48,6 +49,9 @@ absl::Status RunPair(const Desk& desk, const PairOptions& options) {
                                                         .outcome = OutcomeOf(options.outcome),
                                                         .loan = loan,
                                                         .hybrid_intended = options.hybrid}));
+  BP_ASSIGN_OR_RETURN(const auto paired,
+                      replica::Known<registry::Animal>(*replica, male, "animal"));
+  NoteOrder(desk, "mature", paired.maturity, "paired", day);
   std::string under;
   if (!loan.empty()) {
     BP_ASSIGN_OR_RETURN(const v1::Loan known, ViewOf(*replica).Loan(loan));

@@ -1,5 +1,7 @@
 #include "cli/commands/share.h"
 
+#include <algorithm>
+
 #include <fmt/format.h>
 
 #include "cli/act.h"
@@ -159,8 +161,16 @@ absl::Status RunPassShare(const Desk& desk, const WaiveShareOptions& options) {
   const replica::View view = ViewOf(*subject.replica);
   BP_ASSIGN_OR_RETURN(const KeeperId receiver, view.KeeperNamed(options.to));
   BP_ASSIGN_OR_RETURN(const v1::Keeper keeper, view.Keeper(receiver));
-  return Waive(desk, options, receiver, subject,
-               fmt::format("The share of {} is {}'s now.", subject.ref.name(), keeper.name()));
+  const bool shared_before = std::ranges::any_of(
+      subject.clutch.parties(), [](const v1::PartyShare& share) { return share.slings() > 0; });
+  const std::string rest =
+      shared_before
+          ? " It is of what is still to be shared out: what was shared out stays with who "
+            "has it, and goes on by `broodpact lot pass`."
+          : "";
+  return Waive(
+      desk, options, receiver, subject,
+      fmt::format("The share of {} is {}'s now.{}", subject.ref.name(), keeper.name(), rest));
 }
 
 absl::Status RunGiveSac(const Desk& desk, const GiveSacOptions& options) {

@@ -2,10 +2,14 @@
 
 #include <fstream>
 #include <iterator>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
+#include "cli/act.h"
 #include "cli/commands/terms_help.h"
+#include "cli/sheets/compare.h"
 #include "cli/sheets/html.h"
 #include "cli/sheets/pdf.h"
 #include "cli/sheets/sheet.h"
@@ -17,6 +21,12 @@ namespace {
 
 constexpr char kOutHelp[] = "File to write, as name.pdf or name.html; - for HTML on the output";
 constexpr char kSheetHelp[] = "Sheet: a PDF or HTML file, the text of its QR code, or -";
+
+constexpr char kCheckNote[] =
+    "A page of HTML is held line by line against the sheet that this replica makes. Of a PDF and "
+    "of "
+    "a code, the code alone is held against it, and what has to stand on the paper is printed: "
+    "compare that by eye.";
 
 constexpr char kUsualSizes[] = "0..200";
 
@@ -83,39 +93,77 @@ absl::StatusOr<SheetMark> MarkOfSheet(const std::string& bytes, const std::strin
                          sheet));
 }
 
-// Says whether the two digests are the same; an error if not, so that scripts can tell.
-absl::Status ReportCheck(const Desk& desk, const SheetMark& mark, const v1::Ref& subject,
-                         const std::string& digest) {
+absl::Status SheetDiffers(const SheetMark& mark, const std::string& name,
+                          const std::string& difference) {
+  return Fail(absl::StatusCode::kFailedPrecondition, "SHEET_DIFFERS",
+              fmt::format("the {} sheet of {} does not say what the registry says: {}; print it "
+                          "again and compare",
+                          WordOf(mark.kind), name, difference));
+}
+
+// The bytes of a sheet as a page that can be read; nothing where they are no HTML.
+std::optional<std::string_view> PageIn(std::string_view bytes) {
+  if (!bytes.starts_with("<!DOCTYPE html>")) return std::nullopt;
+  return bytes;
+}
+
+// What a reader has to find on a sheet that this program cannot read: the sections that stay, a
+// line each.
+std::vector<std::string> EssentialsOf(const Sheet& sheet) {
+  std::vector<std::string> lines;
+  for (const SheetSection& section : sheet.sections) {
+    if (section.passing != Passing::kStays) continue;
+    lines.insert(lines.end(), section.lines.begin(), section.lines.end());
+    for (const std::vector<std::string>& row : section.table.rows) {
+      lines.push_back(fmt::format("{}", fmt::join(row, ", ")));
+    }
+  }
+  return lines;
+}
+
+// Of a sheet that cannot be read, its digest is known, and the rest of it is for the eye.
+absl::Status ReportCodeAlone(const Desk& desk, const Sheet& here, v1::SheetCheck check) {
+  check.set_message(fmt::format(
+      "The code of this sheet is that of {} of {} here. What is printed around it was not read: "
+      "compare it by eye.",
+      here.mark.kind == SheetKind::kAgreement ? "the agreement" : "the settlement",
+      check.subject().name()));
+  BP_RETURN_IF_ERROR(Present(desk, check));
+  if (desk.terminal.format == Format::kJson) return absl::OkStatus();
+  for (const std::string& line : EssentialsOf(here)) desk.terminal.out << Clean(line) << '\n';
+  return absl::OkStatus();
+}
+
+// Holds a sheet against the one that this replica makes of the same subject; an error where they
+// differ, so that scripts can tell. `page` is nothing where only the mark can be compared.
+absl::Status ReportCheck(const Desk& desk, std::optional<std::string_view> page,
+                         const SheetMark& mark, const Sheet& here, const v1::Ref& subject) {
   v1::SheetCheck check;
   check.set_kind(std::string(WordOf(mark.kind)));
   *check.mutable_subject() = subject;
   check.set_sheet_digest(mark.digest);
-  check.set_registry_digest(digest);
-  check.set_same(mark.digest == digest);
+  check.set_registry_digest(here.mark.digest);
+  check.set_same(mark.digest == here.mark.digest);
   if (!check.same()) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "SHEET_DIFFERS",
-                fmt::format("the {} sheet of {} does not say what the registry says: its digest is "
-                            "{}, and here it is {}; print it again",
-                            WordOf(mark.kind), subject.name(), mark.digest,
-                            digest.empty() ? "none" : digest));
+    return SheetDiffers(mark, subject.name(),
+                        fmt::format("its digest is {}, and here it is {}", mark.digest,
+                                    here.mark.digest.empty() ? "none" : here.mark.digest));
   }
-  check.set_message(fmt::format("The {} sheet of {} says what this replica says.",
-                                WordOf(mark.kind), subject.name()));
+  if (!page) return ReportCodeAlone(desk, here, std::move(check));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> difference, DifferenceOf(*page, here));
+  if (difference) return SheetDiffers(mark, subject.name(), *difference);
+  check.set_message(fmt::format(
+      "The {} sheet of {} says what this replica says; \"{}\" is of its day and was not compared.",
+      WordOf(mark.kind), subject.name(), kOfTheDay));
   return Present(desk, check);
 }
 
-// Holds the clauses on a page of HTML against those of the registry: its digest may have been left
-// as it was. What changes with time (state, signatures) is not looked at.
-absl::Status CheckClauses(const std::string& bytes, const v1::Loan& loan) {
-  if (!bytes.starts_with("<!DOCTYPE html>")) return absl::OkStatus();
-  for (int i = 0; i < loan.clauses_size(); ++i) {
-    const std::string line = ClauseLine(i, loan.clauses(i));
-    if (bytes.find(HtmlOfLine(line)) != std::string::npos) continue;
-    return Fail(absl::StatusCode::kFailedPrecondition, "SHEET_DIFFERS",
-                fmt::format("the agreement sheet of {} does not say what the registry says: \"{}\"",
-                            loan.name(), line));
-  }
-  return absl::OkStatus();
+// The shares of clutches of the sizes that the page draws; none where it draws none.
+absl::StatusOr<v1::SplitCurve> CurveOfPage(const replica::View& view, const LoanId& loan,
+                                           std::optional<std::string_view> page) {
+  const std::optional<shares::SizeRange> sizes = SizesIn(page.value_or(""));
+  if (!sizes) return v1::SplitCurve();
+  return view.CurveOfLoan(loan, *sizes);
 }
 
 void DescribeLoanSheet(Command& command, LoanSheetOptions& options) {
@@ -139,11 +187,13 @@ void DescribeSplitSheet(Command& command, SplitSheetOptions& options) {
 }
 
 void DescribeCheckLoan(Command& command, CheckSheetOptions& options) {
+  command.Note(kCheckNote);
   command.Positional("sheet", options.sheet, kSheetHelp);
   command.AddExample("Is this what we signed?", "broodpact loan check rosa-loan.pdf");
 }
 
 void DescribeCheckSplit(Command& command, CheckSheetOptions& options) {
+  command.Note(kCheckNote);
   command.Positional("sheet", options.sheet, kSheetHelp);
   command.AddExample("Is this how it was shared out?", "broodpact split check rosa-26.pdf");
 }
@@ -183,11 +233,9 @@ absl::Status RunCheckLoanSheet(const Desk& desk, const CheckSheetOptions& option
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const LoanId id, view.LoanNamed(mark.subject));
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(id));
-  v1::Ref subject;
-  subject.set_id(loan.id());
-  subject.set_name(loan.name());
-  if (mark.digest == loan.agreement_digest()) BP_RETURN_IF_ERROR(CheckClauses(bytes, loan));
-  return ReportCheck(desk, mark, subject, loan.agreement_digest());
+  const std::optional<std::string_view> page = PageIn(bytes);
+  BP_ASSIGN_OR_RETURN(const v1::SplitCurve curve, CurveOfPage(view, id, page));
+  return ReportCheck(desk, page, mark, AgreementSheet(loan, curve), RefOf(id, loan.name()));
 }
 
 absl::Status RunCheckSplitSheet(const Desk& desk, const CheckSheetOptions& options) {
@@ -197,8 +245,11 @@ absl::Status RunCheckSplitSheet(const Desk& desk, const CheckSheetOptions& optio
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const replica::View view = ViewOf(*replica);
   BP_ASSIGN_OR_RETURN(const ClutchId id, view.ClutchNamed(mark.subject));
+  BP_ASSIGN_OR_RETURN(const v1::Clutch clutch, view.Clutch(id));
   BP_ASSIGN_OR_RETURN(const v1::Split split, view.Split(id));
-  return ReportCheck(desk, mark, split.clutch(), split.digest());
+  // With slings that wait for another split, the working is one of those too.
+  const std::optional<std::string_view> page = split.recorded() ? PageIn(bytes) : std::nullopt;
+  return ReportCheck(desk, page, mark, SettlementSheet(clutch, split), split.clutch());
 }
 
 void AddLoanSheetCommands(Command& loan) {

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "cli/commands/keeper.h"
 #include "cli/commands/tasks.h"
 #include "cli/show/show.h"
 #include "client/base/status.h"
@@ -34,9 +35,12 @@ v1::Keeper KeeperOf(const replica::Identity& identity) {
   return keeper;
 }
 
-absl::Status AddRegistry(const Desk& desk, const replica::View& view, v1::ReplicaStatus& status) {
+absl::Status AddRegistry(const Desk& desk, const replica::Replica& replica,
+                         v1::ReplicaStatus& status) {
+  const replica::View view = ViewOf(replica);
   const absl::StatusOr<v1::Keeper> keeper = view.Keeper(view.self());
   if (keeper.ok()) *status.mutable_keeper() = *keeper;
+  MarkOwnDevice(replica, *status.mutable_keeper());
   const absl::StatusOr<v1::Cooperative> cooperative = view.Cooperative();
   if (cooperative.ok()) *status.mutable_cooperative() = *cooperative;
   BP_ASSIGN_OR_RETURN(const v1::ClashList clashes, view.ClashesOf(view.self()));
@@ -77,7 +81,7 @@ absl::Status RunStatus(const Desk& desk, const StatusOptions& /*options*/) {
     start.set_checked(static_cast<std::uint32_t>(missing->checked));
   }
   if (replica->cooperative() != Hash{}) {
-    BP_RETURN_IF_ERROR(AddRegistry(desk, ViewOf(*replica), status));
+    BP_RETURN_IF_ERROR(AddRegistry(desk, *replica, status));
   }
   return Present(desk, status);
 }

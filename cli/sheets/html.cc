@@ -35,44 +35,69 @@ std::string SvgOf(const QrCode& qr) {
       side, side, side, side, path);
 }
 
-std::string TableOf(const SheetTable& table) {
-  if (table.header.empty()) return "";
-  std::string html = "<table><thead><tr>";
-  for (const std::string& cell : table.header) html += fmt::format("<th>{}</th>", MarkupOf(cell));
-  html += "</tr></thead><tbody>\n";
-  for (const std::vector<std::string>& row : table.rows) {
-    html += "<tr>";
-    for (const std::string& cell : row) html += fmt::format("<td>{}</td>", MarkupOf(cell));
-    html += "</tr>\n";
+std::string RowOf(const std::vector<std::string>& row) {
+  std::string html = "<tr>";
+  for (const std::string& cell : row) html += fmt::format("<td>{}</td>", MarkupOf(cell));
+  return html + "</tr>\n";
+}
+
+// The row as it was when its last cell said something else.
+std::vector<std::string> RowsBefore(std::vector<std::string> row,
+                                    const std::vector<std::string>& last_before) {
+  std::vector<std::string> rows;
+  for (const std::string& cell : last_before) {
+    row.back() = cell;
+    rows.push_back(RowOf(row));
   }
-  return html + "</tbody></table>\n";
+  return rows;
+}
+
+void AddSection(const SheetSection& section, std::vector<PageLine>& page) {
+  page.push_back({.text = fmt::format("<h2>{}</h2>\n", MarkupOf(section.heading))});
+  for (const std::string& line : section.lines) {
+    page.push_back(
+        {.text = fmt::format("<p>{}</p>\n", MarkupOf(line)), .passing = section.passing});
+  }
+  const SheetTable& table = section.table;
+  if (table.header.empty()) return;
+  std::string head = "<table><thead><tr>";
+  for (const std::string& cell : table.header) head += fmt::format("<th>{}</th>", MarkupOf(cell));
+  page.push_back({.text = head + "</tr></thead><tbody>\n"});
+  for (const std::vector<std::string>& row : table.rows) {
+    page.push_back({.text = RowOf(row),
+                    .before = RowsBefore(row, table.last_before),
+                    .passing = section.passing});
+  }
+  page.push_back({.text = "</tbody></table>\n"});
 }
 
 }  // namespace
 
-std::string HtmlOfLine(std::string_view line) {
-  return fmt::format("<p>{}</p>\n", MarkupOf(line));
+absl::StatusOr<std::vector<PageLine>> PageOf(const Sheet& sheet) {
+  const std::string mark = TextOf(sheet.mark);
+  BP_ASSIGN_OR_RETURN(const QrCode qr, QrCodeOf(mark));
+  std::vector<PageLine> page;
+  page.push_back({.text = "<!DOCTYPE html>\n"});
+  page.push_back({.text = fmt::format("<html lang=\"en\"><head><meta charset=\"utf-8\">"
+                                      "<title>{}</title><style>{}</style></head><body>\n",
+                                      MarkupOf(sheet.title), kStyle)});
+  page.push_back({.text = SvgOf(qr)});
+  page.push_back({.text = fmt::format("<h1>{}</h1>\n", MarkupOf(sheet.title))});
+  for (const SheetSection& section : sheet.sections) AddSection(section, page);
+  if (!sheet.svg.empty()) {
+    page.push_back({.text = fmt::format("<h2>{}</h2>\n", MarkupOf(sheet.svg_heading))});
+    page.push_back({.text = sheet.svg});
+  }
+  page.push_back({.text = fmt::format("<p class=\"mark\">{}</p>\n", mark)});
+  page.push_back({.text = fmt::format("<p>{}</p>\n", MarkupOf(sheet.note))});
+  page.push_back({.text = "</body></html>\n"});
+  return page;
 }
 
 absl::StatusOr<std::string> HtmlOf(const Sheet& sheet) {
-  const std::string mark = TextOf(sheet.mark);
-  BP_ASSIGN_OR_RETURN(const QrCode qr, QrCodeOf(mark));
-  std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title>"
-      "<style>{}</style></head><body>\n{}<h1>{}</h1>\n",
-      MarkupOf(sheet.title), kStyle, SvgOf(qr), MarkupOf(sheet.title));
-  for (const SheetSection& section : sheet.sections) {
-    html += fmt::format("<h2>{}</h2>\n", MarkupOf(section.heading));
-    for (const std::string& line : section.lines) {
-      html += HtmlOfLine(line);
-    }
-    html += TableOf(section.table);
-  }
-  if (!sheet.svg.empty()) {
-    html += "<h2>What each gets of clutches of any size</h2>\n" + sheet.svg;
-  }
-  html += fmt::format("<p class=\"mark\">{}</p>\n<p>{}</p>\n</body></html>\n", mark,
-                      MarkupOf(sheet.note));
+  BP_ASSIGN_OR_RETURN(const std::vector<PageLine> page, PageOf(sheet));
+  std::string html;
+  for (const PageLine& line : page) html += line.text;
   return html;
 }
 

@@ -3,7 +3,7 @@
 // A sheet as one HTML page that needs nothing else and prints well.
 
 #include <string>
-#include <string_view>
+#include <vector>
 
 #include "absl/status/statusor.h"
 
@@ -11,10 +11,17 @@
 
 namespace broodpact::cli {
 
-// Errors: those of QrCodeOf.
-absl::StatusOr<std::string> HtmlOf(const Sheet& sheet);
+// A piece of a page, and what of it a page of another day may say.
+struct PageLine {
+  std::string text{};  // ends with a line feed
+  std::vector<std::string> before{};
+  Passing passing = Passing::kStays;
+};
 
-// A line of a sheet as it stands on its page.
-std::string HtmlOfLine(std::string_view line);
+// The page from top to bottom. Errors: those of QrCodeOf.
+absl::StatusOr<std::vector<PageLine>> PageOf(const Sheet& sheet);
+
+// The same in one piece.
+absl::StatusOr<std::string> HtmlOf(const Sheet& sheet);
 
 }  // namespace broodpact::cli

@@ -13,6 +13,7 @@
 
 #include "broodpact/v1/registry.pb.h"
 #include "cli/sheets/page.h"
+#include "client/shares/curve.h"
 
 namespace broodpact::cli {
 
@@ -41,16 +42,21 @@ struct Sheet {
   SheetMark mark{};
   std::string title{};
   std::vector<SheetSection> sections{};
-  std::string note{};  // at the foot
-  std::string svg{};   // a picture, on pages of HTML only; empty: none
+  std::string note{};         // at the foot
+  std::string svg{};          // a picture, on pages of HTML only; empty: none
+  std::string svg_heading{};  // what the picture shows
 };
 
 // The agreement of a loan: parties, clauses, what is remarkable about them, who signed when. With
 // what each gets of clutches of many sizes, unless `curve` is empty.
 Sheet AgreementSheet(const v1::Loan& loan, const v1::SplitCurve& curve = {});
 
-// A clause as a line of that sheet; `index` from 0.
-std::string ClauseLine(int index, std::string_view clause);
+// The heading of the section that tells how things stood on the day of the page: it is no part of
+// what was agreed or shared out, and changes.
+inline constexpr std::string_view kOfTheDay = "How it stood when this page was made";
+
+// The sizes of clutch that the picture of a page is of; nothing where it has none.
+std::optional<shares::SizeRange> SizesIn(std::string_view page);
 
 // The settlement of a clutch that is shared out: counts, working, parts, handovers. `clutch` and
 // `split` are of one clutch.

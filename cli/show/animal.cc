@@ -33,6 +33,13 @@ std::string StageText(const v1::Animal& animal) {
   return "";
 }
 
+// "left on 2026-11-25"; empty for who is there.
+std::string LeftText(const v1::Keeper& keeper) {
+  constexpr std::size_t kDaySize = 10;
+  if (keeper.left_time().empty()) return "";
+  return "left on " + keeper.left_time().substr(0, kDaySize);
+}
+
 }  // namespace
 
 std::string StandingText(v1::Standing standing) {
@@ -44,7 +51,8 @@ std::string DueText(const v1::RunningDue& due) {
   for (const v1::Ref& keeper : due.claimants()) {
     claimants += (claimants.empty() ? "" : ", ") + keeper.name();
   }
-  std::string text = fmt::format("loan {}: shares go to {} too", due.loan().name(), claimants);
+  std::string text = fmt::format("loan {}: ", due.loan().name());
+  text += claimants.empty() ? "nobody else has a share" : "shares go to " + claimants + " too";
   if (due.party().id() != due.keeper().id()) {
     text += fmt::format("; {} stands in for {}", due.keeper().name(), due.party().name());
   }
@@ -78,8 +86,9 @@ void Print(const Terminal& terminal, const v1::Keeper& keeper) {
 void Print(const Terminal& terminal, const v1::KeeperList& list) {
   std::vector<Row> rows;
   for (const v1::Keeper& keeper : list.keepers()) {
+    const std::string left = LeftText(keeper);
     rows.push_back({keeper.name(), keeper.role(), keeper.region(), ShortId(keeper.id()),
-                    StandingText(keeper.standing())});
+                    left.empty() ? StandingText(keeper.standing()) : left});
   }
   PrintTable(terminal, {"KEEPER", "ROLE", "REGION", "ID", ""}, rows);
 }

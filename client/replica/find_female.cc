@@ -47,8 +47,11 @@ class FemaleSearch {
         const std::vector<AnimalId> ids,
         IdsBehind<AnimalId>(source_, registry::FemalesOfGroup(group), kCandidatesMax));
     BP_ASSIGN_OR_RETURN(females_, ReadMany<registry::Animal>(source_, ids));
-    for (const registry::Animal& female : females_) by_id_.emplace(female.id, &female);
     BP_RETURN_IF_ERROR(setting_.Prepare(females_));
+    // Nobody is left to ask for those.
+    std::erase_if(females_,
+                  [&](const registry::Animal& female) { return setting_.HasLeft(female.holder); });
+    for (const registry::Animal& female : females_) by_id_.emplace(female.id, &female);
     BP_ASSIGN_OR_RETURN(broods_, Broods::Of(source_, females_));
     return male_ ? ReadKin(*male_, group) : absl::OkStatus();
   }

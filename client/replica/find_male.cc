@@ -54,11 +54,10 @@ class MaleSearch {
     BP_RETURN_IF_ERROR(ReadMature());
     BP_RETURN_IF_ERROR(ReadMaturing());
     if (found_.empty()) return absl::OkStatus();
-    std::vector<registry::Animal> animals;
-    animals.reserve(found_.size());
-    for (const Found& one : found_) animals.push_back(one.animal);
-    BP_RETURN_IF_ERROR(setting_.Prepare(animals));
-    if (female_) BP_RETURN_IF_ERROR(ReadKin(*female_, std::move(animals)));
+    BP_RETURN_IF_ERROR(setting_.Prepare(FoundAnimals()));
+    // Nobody is left to ask for those.
+    std::erase_if(found_, [&](const Found& one) { return setting_.HasLeft(one.animal.holder); });
+    if (female_) BP_RETURN_IF_ERROR(ReadKin(*female_, FoundAnimals()));
     BP_ASSIGN_OR_RETURN(lives_, MaleLives(source_, group_, today_, Table()));
     for (Found& one : found_) one.outlook = OutlookOf(one);
     return absl::OkStatus();
@@ -110,6 +109,13 @@ class MaleSearch {
   const survival::Expectations& Table() const {
     return query_.expectations != nullptr ? *query_.expectations
                                           : survival::Expectations::Shipped();
+  }
+
+  std::vector<registry::Animal> FoundAnimals() const {
+    std::vector<registry::Animal> animals;
+    animals.reserve(found_.size());
+    for (const Found& one : found_) animals.push_back(one.animal);
+    return animals;
   }
 
   absl::Status ReadMature() {

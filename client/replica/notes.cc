@@ -25,16 +25,28 @@ std::string LengthText(std::int64_t ms) {
   return fmt::format("{} minutes", rounded(kMinuteMillis));
 }
 
-std::string RestatedNote(std::uint64_t restated, std::uint32_t incarnation) {
-  return fmt::format(
-      "another copy of this device was first where {} of this folder stood (a copied folder, or a "
-      "restored backup): stated again in life {} of the device, nothing is lost; write in one "
-      "folder only, and give a second computer an invitation of its own",
-      restated == 1 ? "a commit" : fmt::format("{} commits", restated), incarnation);
-}
-
 std::string Counted(std::uint64_t count, std::string_view one, std::string_view many) {
   return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+// What became of what was stated again.
+struct Restated {
+  std::uint64_t commits = 0;
+  std::uint64_t in_vain = 0;  // of those, the ones that do not count
+};
+
+std::string RestatedNote(const Restated& restated, std::uint32_t incarnation) {
+  const std::string outcome =
+      restated.in_vain == 0
+          ? "nothing is lost"
+          : fmt::format("all is kept, but {} not count (`broodpact log` says why)",
+                        Counted(restated.in_vain, "commit does", "commits do"));
+  return fmt::format(
+      "another copy of this device was first where {} of this folder stood (a copied folder, or a "
+      "restored backup): stated again in life {} of the device, {}; write in one folder only, and "
+      "give a second computer an invitation of its own",
+      restated.commits == 1 ? "a commit" : fmt::format("{} commits", restated.commits), incarnation,
+      outcome);
 }
 
 bool Restates(const Replica::Undelivered& one) {
@@ -55,9 +67,46 @@ std::optional<std::string> CommandToSign(const facts::Statement& statement) {
   return std::nullopt;
 }
 
-// What to do about an own signature that counts no more: what it signs may only come after it.
-absl::StatusOr<std::optional<std::string>> SignAgainNote(const Replica& replica,
-                                                         const ChangedVerdict& changed) {
+// Whether what was signed was not in the log yet: it may only come after its signature.
+bool CameBeforeWhatItSigns(const registry::Verdict& verdict) {
+  return verdict.reason == "UNKNOWN_SUBJECT" || verdict.reason == "UNKNOWN_SETTLEMENT" ||
+         verdict.reason == "DIGEST_OTHER";
+}
+
+// The statements of a commit; of one that states another again, what that one said.
+absl::StatusOr<std::vector<facts::Statement>> SaidBy(facts::Commit commit) {
+  const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
+  if (again == nullptr) return std::move(commit.statements);
+  BP_ASSIGN_OR_RETURN(facts::Commit told, facts::ParseCommit(again->commit));
+  return std::move(told.statements);
+}
+
+// What to do about an own signature that does not count as it has arrived; nothing where no other
+// one would count either.
+std::optional<std::string> AdviceOn(const registry::Source& source,
+                                    const facts::Statement& statement,
+                                    const ChangedVerdict& changed) {
+  if (CameBeforeWhatItSigns(changed.after)) {
+    const std::optional<std::string> command = CommandToSign(statement);
+    if (!command) return std::nullopt;
+    return fmt::format(
+        "your signature of arrival {} does not count as it has arrived ({}); once what you signed "
+        "is here, and is what you meant, sign again: `{}`",
+        changed.arrival, changed.after.message, *command);
+  }
+  const auto* signature = std::get_if<facts::LoanSignature>(&statement);
+  if (signature == nullptr || changed.after.reason != "ANIMAL_PROMISED") return std::nullopt;
+  const auto loan = registry::Read<registry::Loan>(source, signature->loan);
+  if (!loan.ok() || !*loan) return std::nullopt;
+  return fmt::format(
+      "loan {} has lost its animal to another loan, and no signature brings it back; for a male, "
+      "`broodpact find male` with the name of the female shows who else there is",
+      (*loan)->name.empty() ? ToShortText((*loan)->id) : (*loan)->name);
+}
+
+// What to do about an own commit that counts no more as it was told.
+absl::StatusOr<std::optional<std::string>> ChangeNote(const Replica& replica,
+                                                      const ChangedVerdict& changed) {
   std::optional<std::string> note;
   if (changed.after.kind == registry::VerdictKind::kCounted) return note;
   BP_ASSIGN_OR_RETURN(const store::StoredArrival stored,
@@ -66,13 +115,10 @@ absl::StatusOr<std::optional<std::string>> SignAgainNote(const Replica& replica,
   BP_ASSIGN_OR_RETURN(const auto author,
                       registry::Read<registry::Device>(replica.view(), commit.header.device));
   if (!author || author->keeper != replica.identity().keeper) return note;
-  for (const facts::Statement& statement : commit.statements) {
-    const std::optional<std::string> command = CommandToSign(statement);
-    if (!command) continue;
-    note = fmt::format(
-        "your signature of arrival {} does not count as it has arrived ({}); once what you signed "
-        "is here, and is what you meant, sign again: `{}`",
-        changed.arrival, changed.after.message, *command);
+  BP_ASSIGN_OR_RETURN(const std::vector<facts::Statement> said, SaidBy(commit));
+  for (const facts::Statement& statement : said) {
+    note = AdviceOn(replica.view(), statement, changed);
+    if (note) return note;
   }
   return note;
 }
@@ -139,10 +185,14 @@ absl::StatusOr<std::int64_t> ClockBehindMillis(const Replica& replica) {
 
 absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica) {
   std::vector<std::string> notes;
-  const auto restated = std::ranges::count_if(replica.undelivered(), Restates);
-  if (restated > 0) {
-    notes.push_back(
-        RestatedNote(static_cast<std::uint64_t>(restated), replica.identity().incarnation));
+  Restated restated;
+  for (const Replica::Undelivered& one : replica.undelivered()) {
+    if (!Restates(one)) continue;
+    ++restated.commits;
+    if (one.verdict.kind != registry::VerdictKind::kCounted) ++restated.in_vain;
+  }
+  if (restated.commits > 0) {
+    notes.push_back(RestatedNote(restated, replica.identity().incarnation));
   }
   BP_ASSIGN_OR_RETURN(const std::vector<Doubt> doubts, replica.Doubts());
   for (const Doubt& doubt : doubts) notes.push_back(doubt.message);
@@ -156,13 +206,14 @@ absl::StatusOr<std::vector<std::string>> NotesOf(const Replica& replica) {
 std::vector<std::string> NotesOf(const Replica& replica, const Synced& synced) {
   std::vector<std::string> notes;
   if (synced.restated > 0) {
-    notes.push_back(RestatedNote(synced.restated, replica.identity().incarnation));
+    notes.push_back(RestatedNote({.commits = synced.restated, .in_vain = synced.restated_in_vain},
+                                 replica.identity().incarnation));
   }
   if (synced.left) notes.push_back(*synced.left);
   for (const ChangedVerdict& changed : synced.changed) {
     // That it changed is told in any case.
     const std::optional<std::string> note =
-        SignAgainNote(replica, changed).value_or(std::optional<std::string>());
+        ChangeNote(replica, changed).value_or(std::optional<std::string>());
     if (note) notes.push_back(*note);
   }
   if (synced.snapshot_fault) notes.push_back(*synced.snapshot_fault);

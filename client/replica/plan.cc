@@ -174,6 +174,10 @@ class SeasonReader {
     const bool is_male = animal.sex == facts::Sex::kMale;
     if (is_male && !animal.maturity) return;
     if (vetoes_.KeptOut(animal)) return LeaveOut(animal, "kept out of plans by its keeper");
+    if (setting_.HasLeft(animal.holder)) {
+      return LeaveOut(animal, fmt::format("{}, who has it, has left the cooperative",
+                                          refs_.Name(animal.holder)));
+    }
     const Readiness ready = setting_.ReadinessFor(animal.holder, animal);
     if (!animal.receiver.empty()) return LeaveOut(animal, ready.text);
     is_male ? SortMale(animal) : SortFemale(animal);

@@ -112,6 +112,7 @@ struct Synced {
   // Own commits that another copy of this device had taken the places of, stated again since this
   // replica was opened.
   std::uint64_t restated = 0;
+  std::uint64_t restated_in_vain = 0;  // of those, the ones that do not count
   // The server had lost something: what this sync did about it.
   std::optional<Repair> repair{};
   // What was delivered ended the keeper's membership: what the server says of it, and how he comes

@@ -99,6 +99,15 @@ absl::StatusOr<std::uint64_t> Replica::Rep::CommitsUpToLeaving(const absl::Statu
   return 0;
 }
 
+absl::Status Replica::Rep::WithWayBack(const absl::Status& status) const {
+  if (ReasonOf(status) != "DEVICE_LEFT") return status;
+  return Fail(status.code(), "DEVICE_LEFT",
+              fmt::format("{}; the code enters a new home, and this one stays to be read: "
+                          "`broodpact --home NEW start --name {}`, then `broodpact --home NEW "
+                          "join -`",
+                          std::string(status.message()), identity.keeper_name));
+}
+
 absl::Status Replica::Refusal() const {
   return rep_->CheckNotRefused();
 }

@@ -152,15 +152,41 @@ absl::Status Replica::Rep::MendSeen() {
 absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& gone) {
   if (gone.empty()) return absl::OkStatus();
   BP_CHECK(key.has_value());
+  NoteVerdicts();
   PendingCommits again;
   for (const store::PendingCommit& one : gone) {
     BP_ASSIGN_OR_RETURN(const facts::Restatement restatement, RestatementOf(one));
     BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    restated.push_back(PlaceOfNewest());
+    const auto told = verdicts_told.find(Sha256(restatement.commit));
+    if (told != verdicts_told.end()) verdicts_before.insert_or_assign(head.hash, told->second);
     again.push_back(std::move(stated));
   }
   BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
-  restated += gone.size();
   return Refold();
+}
+
+void Replica::Rep::NoteVerdicts() {
+  for (const Undelivered& one : undelivered) {
+    const auto* again = std::get_if<facts::Restatement>(&one.commit.statements.front());
+    verdicts_told.try_emplace(again == nullptr ? one.commit.hash : Sha256(again->commit),
+                              one.verdict);
+  }
+}
+
+absl::StatusOr<std::uint64_t> Replica::Rep::RestatedInVain() const {
+  std::uint64_t in_vain = 0;
+  for (const OwnPlace& one : restated) {
+    const facts::ChainId life{.device = chain().device, .incarnation = one.incarnation};
+    BP_ASSIGN_OR_RETURN(const std::optional<std::uint64_t> arrival,
+                        store->ArrivalOf(life, one.seq));
+    if (!arrival) continue;
+    BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, store->ReadArrival(*arrival));
+    // At its place may be another one, before which it is stated again once more.
+    const bool counts = stored.verdict.kind == registry::VerdictKind::kCounted;
+    if (!counts && Sha256(stored.bytes) == one.hash) ++in_vain;
+  }
+  return in_vain;
 }
 
 absl::StatusOr<std::set<Hash>> Replica::Rep::StatedAgain() const {
@@ -199,17 +225,21 @@ absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
     if (!told.insert(Sha256(restatement.commit)).second) continue;
     if (commit.header.incarnation >= identity.incarnation) BP_RETURN_IF_ERROR(BeginLife());
     BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    restated.push_back(PlaceOfNewest());
     again.push_back(std::move(stated));
   }
   BP_RETURN_IF_ERROR(store->AppendPending(again));
-  restated += again.size();
   BP_RETURN_IF_ERROR(Refold());
   return again.size();
 }
 
+OwnPlace Replica::Rep::PlaceOfNewest() const {
+  return {.incarnation = identity.incarnation, .seq = head.seq, .hash = head.hash};
+}
+
 absl::Status Replica::Rep::NoteLast() {
   if (!key || head.seq == 0) return absl::OkStatus();
-  const OwnPlace last{.incarnation = identity.incarnation, .seq = head.seq, .hash = head.hash};
+  const OwnPlace last = PlaceOfNewest();
   if (noted == last) return absl::OkStatus();
   BP_RETURN_IF_ERROR(home.WriteLast(last));
   noted = last;

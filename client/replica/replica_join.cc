@@ -162,6 +162,8 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
                       registry::Read<registry::Device>(*store, chain().device));
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
+  const absl::Status refused = CheckNotRefused();
+  if (ReasonOf(refused) == "DEVICE_LEFT") return refused;
   // Let in by a server that was gone before it sent anything: without a log no registrar is known
   // here who could lead to another one.
   const bool of_authority =

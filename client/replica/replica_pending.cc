@@ -104,6 +104,7 @@ absl::Status Replica::Rep::Refold() {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
   registry::Layer& laid = overlay.emplace(*store);
+  NoteVerdicts();
   undelivered.clear();
   aside.clear();
   Deliveries deliveries(*store);

@@ -302,6 +302,7 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     if (IsOfUnseen(status)) BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
+  status = rep_->WithWayBack(status);
   BP_ASSIGN_OR_RETURN(const std::uint64_t leaving, rep_->CommitsUpToLeaving(status));
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
   if (leaving > 0) {
@@ -312,7 +313,8 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   }
   BP_RETURN_IF_ERROR(status);
   BP_ASSIGN_OR_RETURN(synced.snapshot_fault, rep_->AttestSnapshot());
-  synced.restated = std::exchange(rep_->restated, 0);
+  BP_ASSIGN_OR_RETURN(synced.restated_in_vain, rep_->RestatedInVain());
+  synced.restated = std::exchange(rep_->restated, {}).size();
   synced.point = rep_->store->point();
   return synced;
 }

@@ -10,11 +10,14 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/facts/terms.h"
 #include "client/registry/index.h"
+#include "client/registry/version.h"
 #include "client/replica/internal/bulk.h"
 #include "client/replica/internal/messages.h"
 #include "client/replica/internal/words.h"
 #include "client/replica/view.h"
+#include "client/replica/waiting.h"
 
 namespace broodpact::replica {
 namespace {
@@ -38,10 +41,21 @@ class Bookkeeper {
     for (const registry::Loan& loan : loans) {
       if (loan.state == registry::LoanState::kInForce) {
         AddReturn(loan);
+        for (const OpenAmendment& one : OpenAmendmentsOf(loan, day_)) {
+          for (const KeeperId& party : one.missing) AddAmendment(one, party);
+        }
       } else {
         AddSignatures(loan);
       }
     }
+    return absl::OkStatus();
+  }
+
+  // Those that wait for the keeper, of loans of others too: an amendment may bring him in.
+  absl::Status AddAmendments(const KeeperId& keeper) {
+    BP_ASSIGN_OR_RETURN(const std::vector<OpenAmendment> open,
+                        AmendmentsFor(source_, keeper, day_));
+    for (const OpenAmendment& one : open) AddAmendment(one, keeper);
     return absl::OkStatus();
   }
 
@@ -146,7 +160,8 @@ class Bookkeeper {
       *entry.mutable_creditor() = writer_.refs().Ref(between.creditor);
     }
     // A subject is found by way of both keepers.
-    const auto key = std::tuple(entry.kind(), entry.subject().id(), entry.debtor().id());
+    const auto key =
+        std::tuple(entry.kind(), entry.subject().id(), entry.debtor().id(), entry.sentence());
     if (seen_.insert(key).second) entries_.push_back(std::move(entry));
   }
 
@@ -161,6 +176,14 @@ class Bookkeeper {
           fmt::format("yes or no to loan {} of {}", Name(loan.id), Name(loan.animal)));
       Add({.debtor = party, .creditor = loan.entry.keeper}, std::move(entry));
     }
+  }
+
+  void AddAmendment(const OpenAmendment& one, const KeeperId& party) {
+    v1::Owed entry = EntryOf("signature", one.loan, DayOfMillis(one.time_ms));
+    entry.set_sentence(
+        fmt::format("yes or no to the amendment of loan {}{}", Name(one.loan),
+                    one.open == 1 ? "" : fmt::format(", version {}", VersionText(one.digest))));
+    Add({.debtor = party, .creditor = one.proposer}, std::move(entry));
   }
 
   void AddReturn(const registry::Loan& loan) {
@@ -197,14 +220,35 @@ class Bookkeeper {
     Add({.debtor = lot.holder, .creditor = lot.owner}, std::move(entry));
   }
 
+  // Within how many days the terms of its clutch have a lot's dead arrivals replaced; 0: never.
+  std::uint32_t ReplaceDays(const registry::Lot& lot) {
+    const auto clutch = writer_.Find<registry::Clutch>(lot.clutch);
+    if (!clutch || clutch->loan.empty()) return 0;
+    const auto loan = writer_.Find<registry::Loan>(clutch->loan);
+    if (!loan) return 0;
+    const auto version = registry::VersionOf(*loan, clutch->agreement);
+    if (!version) return 0;
+    const absl::StatusOr<facts::Agreement> agreement = facts::ParseAgreement(version->agreement);
+    return agreement.ok() ? agreement->terms.dead_arrivals.replace_days : 0;
+  }
+
+  // A parcel of somebody's share, handed over by who held it: not a gift out of the sender's own,
+  // and not one that replaces others, which stay owed as far as it did not bring them.
+  bool IsHandover(const registry::Lot& parcel) {
+    if (!parcel.replaces.empty()) return false;
+    const auto source = writer_.Find<registry::Lot>(parcel.source);
+    return source && source->owner != parcel.sender;
+  }
+
   void AddReplacement(const registry::Lot& lot) {
+    const std::uint32_t days = ReplaceDays(lot);
+    if (days == 0 || !IsHandover(lot)) return;
     const std::uint32_t slings = lot.dead_on_arrival - lot.made_good;
     v1::Owed entry = EntryOf("replacement", lot.id, lot.receipt->earliest);
     entry.set_slings(slings);
-    entry.set_sentence(
-        fmt::format("{} of clutch {} that arrived dead, as far as the terms have "
-                    "them replaced",
-                    Slings(slings), Name(lot.clutch)));
+    entry.set_sentence(fmt::format("{} of clutch {} that arrived dead, to be replaced",
+                                   Slings(slings), Name(lot.clutch)));
+    SetDue(Day{lot.receipt->latest.number + static_cast<std::int32_t>(days)}, entry);
     Add({.debtor = lot.sender, .creditor = lot.owner}, std::move(entry));
   }
 
@@ -220,7 +264,7 @@ class Bookkeeper {
   Messages& writer_;
   Day day_;
   std::vector<v1::Owed> entries_;
-  std::set<std::tuple<std::string, std::string, std::string>> seen_;
+  std::set<std::tuple<std::string, std::string, std::string, std::string>> seen_;
 };
 
 // What is overdue first, the longest first; then by day, and names.
@@ -261,6 +305,7 @@ absl::StatusOr<v1::OwedList> View::Owed(const KeeperId& keeper,
   Messages writer(source_, provisional_);
   Bookkeeper book(source_, writer, day);
   BP_RETURN_IF_ERROR(book.AddLoans(keeper));
+  BP_RETURN_IF_ERROR(book.AddAmendments(keeper));
   BP_RETURN_IF_ERROR(book.AddLots(keeper));
   BP_RETURN_IF_ERROR(book.AddClutches(keeper));
   BP_RETURN_IF_ERROR(book.AddOffers(keeper));

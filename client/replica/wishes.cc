@@ -55,6 +55,7 @@ class Fitting {
     BP_RETURN_IF_ERROR(setting_.Prepare(animals));
     std::vector<View::Fit> fits;
     for (const registry::Animal& animal : animals) {
+      if (setting_.HasLeft(animal.holder)) continue;
       if (setting_.ReadinessOf(animal).availability != match::Availability::kFree) continue;
       fits.push_back({.what = {want.id.bytes, animal.id.bytes},
                       .sentence = fmt::format("{} of {} is free ({}, group {})", animal.name,

@@ -120,6 +120,19 @@ TEST_F(AnimalTest, NoMateIsAnEmptyAnswerAndNotAnError) {
   EXPECT_TRUE(nlohmann::json::parse(answer.out)["matches"].empty());
 }
 
+TEST_F(AnimalTest, ThatDiedBeforeItWasMatureIsRecordedWithANote) {
+  const Answer died = Say("tomas", "animal died bh-m-07 --on 2026-09-01");
+  EXPECT_TRUE(died.status.ok()) << died.status;
+  EXPECT_THAT(died.messages, HasSubstr("mature on 2026-10-02 and died on 2026-09-01"));
+}
+
+TEST_F(AnimalTest, WhoseMaturityIsEnteredAfterItsDeathIsRecordedWithANote) {
+  Do("mira", "animal add young --group hamorii-colima --sex male");
+  Do("mira", "animal died young --on 2026-09-01");
+  EXPECT_THAT(Say("mira", "animal matured young --on 2026-10-01").messages,
+              HasSubstr("lies after the death of"));
+}
+
 TEST_F(AnimalTest, WhoseDaysContradictEachOtherAreRecordedWithANote) {
   const Answer added = Say("mira",
                            "animal add early --group hamorii-colima --hatched 2026-06-01 "

@@ -44,6 +44,21 @@ TEST_F(ClashCommandTest, TwoCountsAtOnceAreSettledByAPersonWhoChooses) {
   EXPECT_EQ(OpenClash("mira"), "");
 }
 
+TEST_F(ClashCommandTest, SaysWhoHaveToSignWhereSeveralDo) {
+  Do("mira",
+     "loan amend rosa-loan --share mira=2 --share tomas=1 --share bela=1 "
+     "--role bela=raiser --covers rosa-26");
+  Deliver();
+  Do("tomas", "loan accept rosa-loan");
+  Do("bela", "loan accept rosa-loan");
+  Deliver();
+  Do("mira", "count rosa-26 --living 73 --dead 4");
+  Do("tomas", "count rosa-26 --living 75 --dead 4");
+  Deliver();
+  EXPECT_THAT(Do("mira", "clash settle " + OpenClash("mira") + " --count tomas --words x"),
+              ::testing::ContainsRegex("settled when [a-z]+ and [a-z]+ have signed too"));
+}
+
 TEST_F(ClashCommandTest, AnObjectionIsShownAndWithdrawn) {
   EXPECT_EQ(Say("tomas", "object rosa-26 --reason \"too few\"").reason(), "NOT_COUNTED");
   Do("mira", "count rosa-26 --living 73 --dead 4");

@@ -156,6 +156,17 @@ TEST_F(ClutchTest, SlingsAreHandedOverLostAndRaisedAndAllAreAccountedFor) {
   EXPECT_EQ(Json("mira", "animal show bh-26-01")["clutch"]["name"], "rosa-26");
 }
 
+TEST_F(ClutchTest, SlingsOfALotAreLeasedInTheNumberThatTheyAre) {
+  Count();
+  Do("mira", "split rosa-26");
+  Deliver();
+  const std::string lot = LotOf("mira", "mira");
+  EXPECT_THAT(Do("mira", "lease take --lot " + lot + " --slings 10 --until 2026-12-01"),
+              HasSubstr("10 slings of lot " + lot + " are leased"));
+  EXPECT_THAT(Do("mira", "lease take --lot " + lot + " --slings 1 --until 2026-12-01"),
+              HasSubstr("1 sling of lot " + lot + " is leased"));
+}
+
 TEST_F(ClutchTest, LotOfOnesOwnNeedsAReceiver) {
   Count();
   Do("mira", "split rosa-26");
@@ -195,6 +206,33 @@ TEST_F(ClutchTest, PulledBeforeItWasLaidIsRecordedWithANote) {
   const Answer pulled = Say("mira", "sac pulled rosa-26 --on 2026-10-01");
   EXPECT_TRUE(pulled.status.ok()) << pulled.status;
   EXPECT_THAT(pulled.messages, HasSubstr("laid on 2026-10-10 and pulled on 2026-10-01"));
+}
+
+TEST_F(ClutchTest, WhoseSiresAMoultChangesIsNamedWhenItIsEntered) {
+  Do("mira", "animal add old --group hamorii-colima --sex male --mature 2026-01-01");
+  Do("mira", "pair old rosa --on 2026-09-01");
+  Do("mira", "sac laid rosa --name rosa-26 --on 2026-10-10");
+  const Answer answer = Say("mira", "animal moult rosa --on 2026-09-20");
+  EXPECT_TRUE(answer.status.ok()) << answer.status;
+  EXPECT_THAT(answer.messages,
+              HasSubstr("the possible sires of clutch rosa-26 were old and now are none known"));
+  EXPECT_THAT(Say("mira", "animal moult rosa --on 2026-11-20").messages,
+              ::testing::Not(HasSubstr("possible sires")));
+}
+
+TEST_F(ClutchTest, OfAMaleBeforeItsMaturityOrAfterItsDeathIsRecordedWithANote) {
+  EXPECT_THAT(Say("tomas", "animal add late --group hamorii-colima --sex male --mature 2026-10-02")
+                  .messages,
+              ::testing::Not(HasSubstr("cannot both be right")));
+  const Answer early = Say("mira", "pair bh-m-07 rosa --on 2026-09-01");
+  EXPECT_TRUE(early.status.ok()) << early.status;
+  EXPECT_THAT(early.messages, HasSubstr("mature on 2026-10-02 and paired on 2026-09-01"));
+  EXPECT_THAT(Say("mira", "pair bh-m-07 rosa --on 2026-11-01").messages,
+              ::testing::Not(HasSubstr("cannot both be right")));
+  Do("tomas", "animal died bh-m-07 --on 2026-11-10");
+  Deliver();
+  EXPECT_THAT(Say("mira", "pair bh-m-07 rosa --on 2026-11-20").messages,
+              HasSubstr("2026-11-20 lies after the death of"));
 }
 
 TEST_F(ClutchTest, HasANameThatItsKeeperGaveToNoOtherOne) {

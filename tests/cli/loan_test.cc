@@ -108,6 +108,30 @@ TEST_F(LoanTest, IsNotDueBackBeforeToday) {
   EXPECT_EQ(Say("tomas", "loan offer bh-m-07 --to mira --until 2026-11-24").reason(), "DATE_PAST");
 }
 
+TEST_F(LoanTest, ThatIsSupersededSaysByWhatWhenItIsSigned) {
+  Do("tomas", "loan offer bh-m-07 --to mira --name first");
+  Do("tomas", "loan offer bh-m-07 --to bela --name second");
+  Deliver();
+  Do("mira", "loan accept first");
+  Do("bela", "loan accept second");
+  Deliver();
+  const Answer answer = Say("tomas", "loan accept second");
+  const std::string said = answer.out + std::string(answer.status.message());
+  EXPECT_THAT(said, HasSubstr("superseded"));
+  EXPECT_THAT(said, ::testing::Not(HasSubstr("Waiting for")));
+  EXPECT_THAT(said, ::testing::AnyOf(HasSubstr("was promised to mira by first"),
+                                     HasSubstr("is superseded already")));
+}
+
+TEST_F(LoanTest, IsReceivedOnceAndTheFirstDayStands) {
+  Lend();
+  const std::string said = Do("mira", "loan receive rosa-loan --on 2026-11-24");
+  EXPECT_EQ(
+      said,
+      "bh-m-07 is with mira since 2026-11-25: that entry stands, and 2026-11-24 is not taken.\n");
+  EXPECT_EQ(Json("mira", "loan show rosa-loan")["receipt_day"], "2026-11-25");
+}
+
 TEST_F(LoanTest, CannotPromiseAMaleTwice) {
   Do("tomas", "loan offer bh-m-07 --to mira --name first");
   Do("tomas", "loan offer bh-m-07 --to bela --name second");

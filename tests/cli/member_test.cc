@@ -73,6 +73,26 @@ TEST_F(MemberTest, ReadsTheCodeFromStandardInput) {
   EXPECT_EQ(answer.exit_code(), ExitCode::kUsage);
 }
 
+TEST_F(MemberTest, OwnDeviceIsMarkedAsSuchWhereverItIsShown) {
+  society_.Found("mira");
+  society_.Enter("tomas");
+  EXPECT_TRUE(Json("mira", "status")["keeper"]["devices"][0]["own"].get<bool>());
+  const nlohmann::json keepers = Json("mira", "keeper list")["keepers"];
+  ASSERT_EQ(keepers.size(), 2U);
+  EXPECT_TRUE(keepers[0]["devices"][0]["own"].get<bool>());
+  EXPECT_FALSE(keepers[1]["devices"][0]["own"].get<bool>());
+  EXPECT_TRUE(Json("mira", "keeper show mira")["devices"][0]["own"].get<bool>());
+}
+
+TEST_F(MemberTest, WhoHasLeftIsMarkedInTheList) {
+  society_.Found("mira");
+  society_.Enter("tomas");
+  EXPECT_THAT(Do("mira", "keeper list"), ::testing::Not(HasSubstr("left")));
+  Do("tomas", "keeper quit --yes");
+  Deliver();
+  EXPECT_THAT(Do("mira", "keeper list"), HasSubstr("left on 2026-11-25"));
+}
+
 TEST_F(MemberTest, TwoProcessesOnOneReplicaAreToldApart) {
   society_.Found("mira");
   const replica::Replica& held = society_.At("mira");

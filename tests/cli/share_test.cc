@@ -29,6 +29,24 @@ class ShareCommandTest : public PairOfAnimalsTest {
     }
     return "";
   }
+  std::string ParcelTo(const std::string& receiver) {
+    nlohmann::json lots = Json(receiver, "lot list");
+    for (const auto& lot : lots["lots"]) {
+      if (lot.contains("receiver") && lot["receiver"]["name"] == receiver) return lot["id"];
+    }
+    return "";
+  }
+  // Mira sends slings of a lot of `owner`; so many arrive. Returns the parcel.
+  std::string Arrive(const std::string& owner, const std::string& receiver, int living, int dead) {
+    Do("mira", "lot give " + LotOf(owner, "mira") + " --slings " + std::to_string(living + dead) +
+                   " --to " + receiver);
+    Deliver();
+    const std::string parcel = ParcelTo(receiver);
+    Do(receiver, "lot receive " + parcel + " --living " + std::to_string(living) + " --dead " +
+                     std::to_string(dead));
+    Deliver();
+    return parcel;
+  }
   int SlingsOf(const std::string& keeper, const std::string& line) {
     int slings = 0;
     nlohmann::json split = Json("mira", line);
@@ -96,20 +114,22 @@ TEST_F(ShareCommandTest, LotsAreDividedMergedAndPassedOnAndTellTheirStory) {
   }
 }
 
-TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
-  Count();
-  Do("mira", "split rosa-26");
-  Do("mira", "lot give " + LotOf("tomas", "mira") + " --slings 6");
-  Deliver();
-  std::string parcel;
-  nlohmann::json sent = Json("tomas", "lot list");
-  for (const auto& one : sent["lots"]) {
-    if (one["slings"] == 6) parcel = one["id"];
+// Rosa's clutch is shared two to one, and dead arrivals are replaced within two weeks.
+class DeadArrivalsTest : public ShareCommandTest {
+ protected:
+  void SetUp() override {
+    PairOfAnimalsTest::SetUp();
+    Lend("--share mira=2 --share tomas=1 --dead-report 48 --dead-replace 14");
+    Count();
+    Do("mira", "split rosa-26");
   }
-  Do("tomas", "lot receive " + parcel + " --living 4 --dead 2");
-  Deliver();
-  EXPECT_THAT(Do("mira", "owed --with tomas"),
-              HasSubstr("2 slings of clutch rosa-26 that arrived"));
+};
+
+TEST_F(DeadArrivalsTest, AreMadeGood) {
+  const std::string parcel = Arrive("tomas", "tomas", 4, 2);
+  const nlohmann::json owed = Json("mira", "owed --with tomas");
+  EXPECT_THAT(owed["entries"].dump(), HasSubstr("2 slings of clutch rosa-26 that arrived dead"));
+  EXPECT_THAT(owed["entries"].dump(), HasSubstr("\"due_day\":\"2026-12-09\""));
   Do("mira", "lot give " + LotOf("mira", "mira") + " --slings 2 --to tomas --replaces " + parcel);
   Deliver();
   nlohmann::json replaced = Json("tomas", "lot list");
@@ -120,6 +140,59 @@ TEST_F(ShareCommandTest, DeadArrivalsAreMadeGood) {
   }
   EXPECT_EQ(Json("tomas", "lot show " + parcel)["slings_made_good"], 2);
   EXPECT_THAT(Do("tomas", "owed"), Not(HasSubstr("that arrived dead")));
+}
+
+TEST_F(DeadArrivalsTest, OfAGiftAreNotOwed) {
+  Arrive("mira", "bela", 4, 2);
+  EXPECT_THAT(Do("mira", "owed"), Not(HasSubstr("that arrived dead")));
+}
+
+TEST_F(DeadArrivalsTest, OfWhatReplacesOthersAreOwedOnce) {
+  const std::string parcel = Arrive("tomas", "tomas", 4, 2);
+  Do("mira", "lot give " + LotOf("mira", "mira") + " --slings 2 --to tomas --replaces " + parcel);
+  Deliver();
+  Do("tomas", "lot receive " + ParcelTo("tomas") + " --living 1 --dead 1");
+  Deliver();
+  EXPECT_THAT(Do("mira", "owed"), HasSubstr("1 sling of clutch rosa-26 that arrived dead"));
+  EXPECT_THAT(Json("mira", "owed")["balances"].dump(), HasSubstr("\"slings_of_first\":19"))
+      << "18 of tomas's share, and 1 dead";
+}
+
+TEST_F(ShareCommandTest, DeadArrivalsAreOwedByTheTermsAlone) {
+  Count();
+  Do("mira", "split rosa-26");
+  Arrive("tomas", "tomas", 4, 2);
+  EXPECT_THAT(Do("mira", "owed"), Not(HasSubstr("that arrived dead")));
+}
+
+TEST_F(ShareCommandTest, WhatRunsWithASacIsDueToWhoHasTheShares) {
+  Do("mira", "sac laid rosa --name rosa-26");
+  Deliver();
+  Do("tomas", "share pass rosa-26 --to bela");
+  Deliver();
+  EXPECT_THAT(Do("mira", "sac show rosa-26"), HasSubstr("shares go to bela too"));
+}
+
+TEST_F(ShareCommandTest, WhatRunsWithASacIsOfTheVersionThatSharesIt) {
+  Do("mira", "sac laid rosa --name rosa-26");
+  Deliver();
+  Do("mira",
+     "loan amend rosa-loan --share mira=1 --share tomas=1 --share bela=1 --role bela=raiser");
+  Deliver();
+  Do("tomas", "loan accept rosa-loan");
+  Do("bela", "loan accept rosa-loan");
+  Deliver();
+  EXPECT_THAT(Do("mira", "sac show rosa-26"), HasSubstr("shares go to tomas too"));
+}
+
+TEST_F(ShareCommandTest, AShareThatIsPassedOnAfterTheSplitLeavesTheSlingsWhereTheyAre) {
+  Count();
+  Do("mira", "split rosa-26");
+  Do("mira", "sac late rosa-26 --slings 3");
+  Deliver();
+  const std::string said = Do("tomas", "share pass rosa-26 --to bela");
+  EXPECT_THAT(said, HasSubstr("what was shared out stays with who has it"));
+  EXPECT_THAT(said, HasSubstr("broodpact lot pass"));
 }
 
 TEST_F(ShareCommandTest, AMatedFemaleIsGivenOnWithHerDueOnly) {

@@ -81,6 +81,22 @@ TEST_F(Forks, OfACopiedFolderAreToldAndMendedByTheNextSync) {
       << tomas_.Do({"log"});
 }
 
+TEST_F(Forks, TellWhatDoesNotCountOfWhatIsStatedAgain) {
+  Add(mira_, "rosa");
+  mira_.Do({"sync"});
+  Keeper copy = mira_.CopyTo("second-laptop");
+  mira_.Do({"animal", "give", "rosa", "--to", "tomas"});
+  mira_.Do({"sync"});
+  copy.Do({"animal", "moult", "rosa"});
+  const nlohmann::json synced = copy.Ask({"sync"});
+  ASSERT_EQ(synced["changed_verdicts"].size(), 1U) << synced;
+  EXPECT_NE(synced["changed_verdicts"][0]["verdict"]["kind"], "VERDICT_KIND_COUNTED");
+  ASSERT_EQ(synced["notes"].size(), 1U) << synced;
+  const std::string note = synced["notes"][0];
+  EXPECT_EQ(note.find("nothing is lost"), std::string::npos) << note;
+  EXPECT_NE(note.find("1 commit does not count"), std::string::npos) << note;
+}
+
 TEST_F(Forks, OfTwoThatFollowAreMendedToo) {
   Keeper copy = mira_.CopyTo("second-laptop");
   Add(mira_, "rosa");

@@ -143,6 +143,20 @@ TEST_F(Members, WhoLeavesIsToldSoByTheSyncThatDeliversIt) {
   EXPECT_NE(tomas_.Ask({"keeper", "show", "iva"}).value("left_time", ""), "");
   const Outcome later = iva.Try({"sync"});
   EXPECT_EQ(later.code, 4) << later.err;
+  EXPECT_NE(later.err.find("broodpact --home NEW start"), std::string::npos) << later.err;
+}
+
+TEST_F(Members, WhoLeftAndComesBackIsToldThatItTakesANewHome) {
+  Keeper iva(folder_.path(), "iva");
+  Enter(iva);
+  iva.Do({"keeper", "quit", "--yes"});
+  iva.Do({"sync"});
+  tomas_.Do({"sync"});
+  const std::string code = tomas_.Do({"device", "invite", "--for", "iva"});
+  tomas_.Do({"sync"});
+  const Outcome refused = iva.Try({"join", "-"}, code);
+  EXPECT_NE(refused.code, 0);
+  EXPECT_NE(refused.err.find("broodpact --home NEW start"), std::string::npos) << refused.err;
 }
 
 TEST_F(Members, AKeyIsReplacedAndCopiesOfTheOldOneEnd) {

@@ -85,6 +85,29 @@ class Planning : public ::testing::Test {
   GroupId group_;
 };
 
+TEST_F(Planning, LeavesOutAnimalsOfWhoHasLeft) {
+  Male("tomas", "karel");
+  Female("tomas", "luna");
+  Female("mira", "rosa");
+  society_.Deliver();
+  ASSERT_TRUE(society_.At("tomas").Act({facts::Leaving{}}).ok());
+  society_.Deliver();
+  const v1::Plan plan = PlanOf("mira");
+  EXPECT_THAT(PairsOf(plan), IsEmpty());
+  EXPECT_THAT(RestOf(plan), Contains("karel: tomas, who has it, has left the cooperative"));
+}
+
+TEST_F(Planning, FindsNothingWantedAtWhoHasLeft) {
+  ASSERT_TRUE(
+      StateWant(society_.At("mira"), {.group = group_, .kind = facts::WantKind::kMale}).ok());
+  Male("tomas", "karel");
+  society_.Deliver();
+  EXPECT_THAT(*society_.ViewOf("mira").Fits(DayOn("2026-12-01")), SizeIs(1));
+  ASSERT_TRUE(society_.At("tomas").Act({facts::Leaving{}}).ok());
+  society_.Deliver();
+  EXPECT_THAT(*society_.ViewOf("mira").Fits(DayOn("2026-12-01")), IsEmpty());
+}
+
 TEST_F(Planning, KeepsSibsApartAndSaysWhatThatIsWorth) {
   const AnimalId sire = Male("iva", "old");
   ASSERT_TRUE(society_.At("iva").Act({facts::Death{.animal = sire, .day = On("2026-11-01")}}).ok());

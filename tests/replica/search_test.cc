@@ -102,6 +102,18 @@ TEST_F(Search, FindsNoMaleThatIsDeadOrNotMature) {
   EXPECT_THAT(NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-08-31")})), IsEmpty());
 }
 
+TEST_F(Search, FindsNobodyOfWhoHasLeft) {
+  Male("tomas", "karel", "2026-09-01");
+  Female("tomas", "luna");
+  society_.Deliver();
+  const FemaleQuery females{.group = group_, .day = DayOn("2026-12-01")};
+  EXPECT_EQ(society_.ViewOf("mira").FindFemales(females)->matches_size(), 1);
+  ASSERT_TRUE(society_.At("tomas").Act({facts::Leaving{}}).ok());
+  society_.Deliver();
+  EXPECT_EQ(society_.ViewOf("mira").FindFemales(females)->matches_size(), 0);
+  EXPECT_THAT(NamesOf(Find("mira", {.group = group_, .day = DayOn("2026-12-01")})), IsEmpty());
+}
+
 TEST_F(Search, PutsUnrelatedMalesBeforeBrothers) {
   const AnimalId sire = Male("mira", "old", "2020-01-01");
   const AnimalId dam = Female("mira", "mother");

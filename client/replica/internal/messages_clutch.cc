@@ -111,7 +111,17 @@ void Messages::AddParties(const registry::Clutch& clutch, v1::Clutch& message) {
   if (!loan) return;
   const auto own = std::ranges::find(clutch.parties, clutch.owner, &registry::PartyShare::receiver);
   const KeeperId party = own != clutch.parties.end() ? own->party : clutch.owner;
-  *message.mutable_due() = DueOf(*loan, party, clutch.owner);
+  v1::RunningDue& due = *message.mutable_due();
+  due = DueOf(*loan, party, clutch.owner);
+  // Not whom the loan names now: who has the shares of this clutch, by the version that shares it.
+  due.clear_claimants();
+  std::vector<KeeperId> claimants{clutch.owner};
+  for (const registry::PartyShare& share : clutch.parties) {
+    const bool listed = std::ranges::find(claimants, share.receiver) != claimants.end();
+    if (share.waived || listed) continue;
+    claimants.push_back(share.receiver);
+    *due.add_claimants() = refs_.Ref(share.receiver);
+  }
 }
 
 std::vector<registry::Clash> Messages::ClashesAbout(const IdBytes& subject) {

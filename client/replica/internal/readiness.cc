@@ -9,6 +9,13 @@
 #include "client/replica/internal/bulk.h"
 
 namespace broodpact::replica {
+namespace {
+
+std::string_view Whose(const registry::Animal& animal) {
+  return animal.sex == facts::Sex::kMale ? "his" : "her";
+}
+
+}  // namespace
 
 std::string_view DistanceWord(match::Nearness nearness) {
   switch (nearness) {
@@ -28,7 +35,10 @@ absl::Status Setting::PrepareKeepers(std::vector<KeeperId> keepers) {
   keepers.erase(std::unique(keepers.begin(), keepers.end()), keepers.end());
   std::erase_if(keepers, [&](const KeeperId& keeper) { return regions_.contains(keeper); });
   BP_ASSIGN_OR_RETURN(const auto read, ReadMany<registry::Keeper>(source_, keepers));
-  for (const registry::Keeper& keeper : read) regions_[keeper.id] = keeper.region;
+  for (const registry::Keeper& keeper : read) {
+    regions_[keeper.id] = keeper.region;
+    if (keeper.has_left) left_.insert(keeper.id);
+  }
   return absl::OkStatus();
 }
 
@@ -64,26 +74,49 @@ const registry::Loan* Setting::LoanOf(const registry::Animal& animal) const {
   return loan == loans_.end() ? nullptr : &loan->second;
 }
 
+bool Setting::HasLeft(const KeeperId& keeper) const {
+  return left_.contains(keeper);
+}
+
 Readiness Setting::ReadinessFor(const KeeperId& keeper, const registry::Animal& animal) {
   using match::Availability;
-  const std::string_view whose = animal.sex == facts::Sex::kMale ? "his" : "her";
-  const std::string way = animal.receiver.empty()
-                              ? ""
-                              : fmt::format("on {} way to {}", whose, refs_.Name(animal.receiver));
   const registry::Loan* loan = LoanOf(animal);
-  if (loan == nullptr) {
-    if (way.empty()) return {};
-    return {animal.receiver == keeper ? Availability::kFree : Availability::kPromised, way};
+  const bool comes_to_keeper = !keeper.empty() && animal.receiver == keeper;
+  if (loan != nullptr) return ReadinessOnLoan(keeper, animal, *loan);
+  if (animal.receiver.empty()) return {};
+  return {comes_to_keeper ? Availability::kFree : Availability::kPromised, WayText(keeper, animal)};
+}
+
+Readiness Setting::ReadinessOnLoan(const KeeperId& keeper, const registry::Animal& animal,
+                                   const registry::Loan& loan) {
+  using match::Availability;
+  const bool comes_home = animal.receiver == loan.lender;
+  const bool is_home = animal.holder == loan.lender && animal.receiver.empty() && loan.dispatch;
+  if (comes_home || is_home) {
+    const std::string where =
+        is_home ? "home"
+                : fmt::format("on {} way back to {}", Whose(animal), refs_.Name(loan.lender));
+    return {keeper == loan.lender ? Availability::kFree : Availability::kPromisedBefore,
+            fmt::format("{}; loan {} is still open", where, refs_.Name(loan.id))};
   }
-  const std::optional<Day>& back = loan->return_day;
+  const std::optional<Day>& back = loan.return_day;
   const std::string until =
       back ? fmt::format("until {}", ToText(*back)) : "with no day of return agreed";
-  if (loan->borrower == keeper && !keeper.empty()) {
-    return {Availability::kFree, "on loan to you " + until};
+  const std::string way = animal.receiver.empty() ? "" : WayText(keeper, animal);
+  if (loan.borrower == keeper && !keeper.empty()) {
+    if (animal.holder == keeper) return {Availability::kFree, "on loan to you " + until};
+    return {Availability::kFree,
+            way.empty() ? "promised to you " + until : fmt::format("{}, on loan {}", way, until)};
   }
   const std::string text = fmt::format("promised {}", until);
   return {back && *back <= day_ ? Availability::kPromisedBefore : Availability::kPromised,
           way.empty() ? text : fmt::format("{}, {}", way, text)};
+}
+
+std::string Setting::WayText(const KeeperId& keeper, const registry::Animal& animal) {
+  const bool to_self = !keeper.empty() && animal.receiver == keeper;
+  return fmt::format("on {} way to {}", Whose(animal),
+                     to_self ? "you" : refs_.Name(animal.receiver));
 }
 
 }  // namespace broodpact::replica

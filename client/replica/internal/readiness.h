@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -56,17 +57,25 @@ class Setting {
   Readiness ReadinessOf(const registry::Animal& animal) { return ReadinessFor(self_, animal); }
   Readiness ReadinessFor(const KeeperId& keeper, const registry::Animal& animal);
 
+  // Whether one of the keepers whom Prepare read has left the cooperative.
+  bool HasLeft(const KeeperId& keeper) const;
+
   // The loan in force that has it, if any.
   const registry::Loan* LoanOf(const registry::Animal& animal) const;
 
  private:
   std::string_view RegionOf(const KeeperId& keeper) const;
+  Readiness ReadinessOnLoan(const KeeperId& keeper, const registry::Animal& animal,
+                            const registry::Loan& loan);
+  // Of an animal under way: whom it goes to, as `keeper` is told.
+  std::string WayText(const KeeperId& keeper, const registry::Animal& animal);
 
   const registry::Source& source_;
   RefBook& refs_;
   KeeperId self_;
   Day day_;
   std::map<KeeperId, std::string> regions_;
+  std::set<KeeperId> left_;
   std::map<LoanId, registry::Loan> loans_;
 };
 

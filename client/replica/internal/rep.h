@@ -61,11 +61,13 @@ struct Replica::Rep {
   std::vector<Undelivered> undelivered;
   std::vector<facts::SignedCommit> aside;  // of others, kept until they state them again
   facts::ChainHead head;                   // of the own chain, undelivered commits included
-  std::uint64_t restated = 0;              // commits that MendForks stated again
+  std::vector<OwnPlace> restated;          // commits that state others again, until they are told
   std::optional<OwnPlace> noted;           // as NoteLast wrote it
   std::optional<Doubt> accusation;  // what the server's heads of the last session accuse it of
   // What was final of a log that is gone, until it has arrived again.
   std::map<Hash, registry::Verdict> verdicts_before;
+  // What was first said of own undelivered commits, by the hash that they were first written with.
+  std::map<Hash, registry::Verdict> verdicts_told;
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
 
@@ -118,7 +120,14 @@ struct Replica::Rep {
   // takes them no other way.
   absl::Status MendSeen();
 
-  // States those own commits again, in the present life.
+  // Keeps in `verdicts_told` what is said of the undelivered commits now, where nothing was before.
+  void NoteVerdicts();
+
+  // How many of `restated` have arrived and do not count.
+  absl::StatusOr<std::uint64_t> RestatedInVain() const;
+
+  // States those own commits again, in the present life. What was said of them is held against
+  // what becomes of them there.
   absl::Status StateAnew(const std::vector<store::PendingCommit>& gone);
 
   // States again own commits that somebody kept, and whose places the log gave to others; those
@@ -130,6 +139,8 @@ struct Replica::Rep {
 
   // The commits that own ones, arrived or not, state again.
   absl::StatusOr<std::set<Hash>> StatedAgain() const;
+
+  OwnPlace PlaceOfNewest() const;
 
   // Writes down the newest own commit beside the database.
   absl::Status NoteLast();
@@ -166,6 +177,8 @@ struct Replica::Rep {
   // Keeps the server's refusal of this device, or that it has none; other errors change nothing.
   absl::Status KeepRefusal(const absl::Status& status);
   absl::Status CheckNotRefused() const;
+  // Where the server refuses somebody who left: says where a code lets him in again.
+  absl::Status WithWayBack(const absl::Status& status) const;
   // With the arrival of a keeper's leaving the server ends the stream that brought it. How many own
   // commits that was, where `status` is that end; 0 where it is not, or was heard of before.
   absl::StatusOr<std::uint64_t> CommitsUpToLeaving(const absl::Status& status) const;
