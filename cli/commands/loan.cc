@@ -83,11 +83,6 @@ absl::Status RunAcceptLoan(const Desk& desk, const AcceptLoanOptions& options) {
             : fmt::format("Signed: the amendment of loan {} waits for other signatures.",
                           loan.name()));
   }
-  if (loan.state() == "superseded") {
-    return Report(desk, subject, acted, loan,
-                  fmt::format("Loan {} is superseded, and a signature changes nothing: {}.",
-                              loan.name(), loan.reason()));
-  }
   const std::string state =
       loan.state() == "in force"
           ? fmt::format("{} is promised to {}.", loan.animal().name(), loan.borrower().name())

@@ -150,8 +150,9 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
   const bool stands = IsOpen(*loan) || was_in_force;
   if (stands && HasSigned(loan->signatures, c.author())) return std::nullopt;
   if (!IsOpen(*loan)) {
+    const std::string why = loan->reason.empty() ? "" : fmt::format(": {}", loan->reason);
     return Superseded("LOAN_STATE",
-                      fmt::format("{} is {} already", NameOf(*loan), Word(loan->state)),
+                      fmt::format("{} is {} already{}", NameOf(*loan), Word(loan->state), why),
                       loan->ended.arrival);
   }
   if (Finding f = CheckStillOpen(c, loan->open_until, NameOf(*loan))) return f;

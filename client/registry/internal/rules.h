@@ -86,8 +86,8 @@ void FlagFuture(Case& c, const DaySpan& day);
 // Whether a list of a subject has room; else REFUSED TOO_MANY_RECORDS.
 Finding CheckRoom(std::size_t records, std::string_view what);
 
-// The same of a list of an animal, of which others than its owner and holder fill a quarter at most:
-// nobody leaves no room for what they have to enter.
+// The same of a list of an animal, of which others than its owner and holder fill a quarter at
+// most: nobody leaves no room for what they have to enter.
 Finding CheckRoomOf(Case& c, const Animal& animal, std::size_t records, std::string_view what);
 
 // REFUSED UNKNOWN_SUBJECT. `what` as in "animal".
