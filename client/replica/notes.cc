@@ -83,8 +83,7 @@ absl::StatusOr<std::vector<facts::Statement>> SaidBy(facts::Commit commit) {
 
 // What to do about an own signature that does not count as it has arrived; nothing where no other
 // one would count either.
-std::optional<std::string> AdviceOn(const registry::Source& source,
-                                    const facts::Statement& statement,
+std::optional<std::string> AdviceOn(const Replica& replica, const facts::Statement& statement,
                                     const ChangedVerdict& changed) {
   if (CameBeforeWhatItSigns(changed.after)) {
     const std::optional<std::string> command = CommandToSign(statement);
@@ -96,12 +95,14 @@ std::optional<std::string> AdviceOn(const registry::Source& source,
   }
   const auto* signature = std::get_if<facts::LoanSignature>(&statement);
   if (signature == nullptr || changed.after.reason != "ANIMAL_PROMISED") return std::nullopt;
-  const auto loan = registry::Read<registry::Loan>(source, signature->loan);
-  if (!loan.ok() || !*loan) return std::nullopt;
+  const std::optional<registry::Loan> loan =
+      registry::Read<registry::Loan>(replica.view(), signature->loan)
+          .value_or(std::optional<registry::Loan>());
+  if (!loan || loan->borrower != replica.identity().keeper) return std::nullopt;
   return fmt::format(
       "loan {} has lost its animal to another loan, and no signature brings it back; for a male, "
-      "`broodpact find male` with the name of the female shows who else there is",
-      (*loan)->name.empty() ? ToShortText((*loan)->id) : (*loan)->name);
+      "`broodpact find male --for` and the name of the female shows who else there is",
+      loan->name.empty() ? ToShortText(loan->id) : loan->name);
 }
 
 // What to do about an own commit that counts no more as it was told.
@@ -117,7 +118,7 @@ absl::StatusOr<std::optional<std::string>> ChangeNote(const Replica& replica,
   if (!author || author->keeper != replica.identity().keeper) return note;
   BP_ASSIGN_OR_RETURN(const std::vector<facts::Statement> said, SaidBy(commit));
   for (const facts::Statement& statement : said) {
-    note = AdviceOn(replica.view(), statement, changed);
+    note = AdviceOn(replica, statement, changed);
     if (note) return note;
   }
   return note;

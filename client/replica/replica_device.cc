@@ -82,8 +82,8 @@ absl::Status Replica::Rep::CheckNotRefused() const {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, store->Meta(kMetaRefusal));
   if (!kept || kept->empty()) return absl::OkStatus();
   const std::size_t space = kept->find(' ');
-  return Fail(absl::StatusCode::kPermissionDenied, kept->substr(0, space),
-              kept->substr(space == std::string::npos ? kept->size() : space + 1));
+  return WithWayBack(Fail(absl::StatusCode::kPermissionDenied, kept->substr(0, space),
+                          kept->substr(space == std::string::npos ? kept->size() : space + 1)));
 }
 
 absl::StatusOr<std::uint64_t> Replica::Rep::CommitsUpToLeaving(const absl::Status& status) const {

@@ -302,9 +302,9 @@ absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
     if (IsOfUnseen(status)) BP_RETURN_IF_ERROR(rep_->MendSeen());
     status = rep_->SyncAll(options, synced);
   }
-  status = rep_->WithWayBack(status);
   BP_ASSIGN_OR_RETURN(const std::uint64_t leaving, rep_->CommitsUpToLeaving(status));
   BP_RETURN_IF_ERROR(rep_->KeepRefusal(status));
+  status = rep_->WithWayBack(status);
   if (leaving > 0) {
     synced.left = std::string(status.message());
     synced.progress.commits_sent = std::max(synced.progress.commits_sent, leaving);

@@ -242,7 +242,7 @@ class Bookkeeper {
 
   void AddReplacement(const registry::Lot& lot) {
     const std::uint32_t days = ReplaceDays(lot);
-    if (days == 0 || !IsHandover(lot)) return;
+    if (days == 0 || !lot.receipt || !IsHandover(lot)) return;
     const std::uint32_t slings = lot.dead_on_arrival - lot.made_good;
     v1::Owed entry = EntryOf("replacement", lot.id, lot.receipt->earliest);
     entry.set_slings(slings);

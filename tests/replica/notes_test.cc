@@ -53,18 +53,19 @@ class SyncNotes : public ::testing::Test {
 
   KeeperId IdOf(const std::string& keeper) { return house_.At(keeper).identity().keeper; }
 
-  LoanId Offer(const std::string& borrower) {
+  // By mira, unless it is asked for.
+  LoanId Offer(const std::string& borrower, const std::string& by = "mira") {
     facts::Terms terms;
     terms.parties = {{.keeper = IdOf("mira"), .role = facts::PartyRole::kMaleOwner},
                      {.keeper = IdOf(borrower), .role = facts::PartyRole::kFemaleOwner}};
     terms.shares = {{.party = 0, .weight = 1}, {.party = 1, .weight = 1}};
-    return Demand(ProposeLoan(house_.At("mira"), {.animal = bruno_,
-                                                  .lender = IdOf("mira"),
-                                                  .borrower = IdOf(borrower),
-                                                  .return_day = {},
-                                                  .terms = terms,
-                                                  .name = "to-" + borrower,
-                                                  .open_until = {}}))
+    return Demand(ProposeLoan(house_.At(by), {.animal = bruno_,
+                                              .lender = IdOf("mira"),
+                                              .borrower = IdOf(borrower),
+                                              .return_day = {},
+                                              .terms = terms,
+                                              .name = "to-" + borrower,
+                                              .open_until = {}}))
         .id;
   }
 
@@ -109,6 +110,20 @@ TEST_F(SyncNotes, NameAnotherSearchWhereAPromiseWasLostAndNoSignature) {
   EXPECT_THAT(NotesAt("iva", Demand(house_.Sync("iva"))),
               ElementsAre(AllOf(HasSubstr("loan to-iva"), HasSubstr("broodpact find male"),
                                 Not(HasSubstr("sign again")))));
+}
+
+TEST_F(SyncNotes, AdviseALenderWhoseMaleIsPromisedOnNothing) {
+  const LoanId loan = Offer("tomas", "tomas");
+  SyncAll();
+  Demand(house_.Sync("mira"));
+  Demand(SignLoan(house_.At("mira"), loan));
+  Synced synced = Demand(house_.Sync("mira"));
+  synced.changed = {{.arrival = synced.point.arrivals,
+                     .before = {},
+                     .after = {.kind = registry::VerdictKind::kSuperseded,
+                               .reason = "ANIMAL_PROMISED",
+                               .message = "promised before"}}};
+  EXPECT_THAT(NotesAt("mira", synced), IsEmpty());
 }
 
 TEST_F(SyncNotes, AskForAnotherSignatureWhereWhatWasSignedCameLater) {
