@@ -123,11 +123,12 @@ std::vector<std::string> EssentialsOf(const Sheet& sheet) {
 
 // Of a sheet that cannot be read, its digest is known, and the rest of it is for the eye.
 absl::Status ReportCodeAlone(const Desk& desk, const Sheet& here, v1::SheetCheck check) {
-  check.set_message(fmt::format(
-      "The code of this sheet is that of {} of {} here. What is printed around it was not read: "
-      "compare it by eye.",
-      here.mark.kind == SheetKind::kAgreement ? "the agreement" : "the settlement",
-      check.subject().name()));
+  check.set_message(
+      fmt::format("The code of this sheet is that of {} of {} here. What is printed around it was "
+                  "not compared: "
+                  "compare it by eye.",
+                  here.mark.kind == SheetKind::kAgreement ? "the agreement" : "the settlement",
+                  check.subject().name()));
   BP_RETURN_IF_ERROR(Present(desk, check));
   if (desk.terminal.format == Format::kJson) return absl::OkStatus();
   for (const std::string& line : EssentialsOf(here)) desk.terminal.out << Clean(line) << '\n';
