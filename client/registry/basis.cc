@@ -74,7 +74,7 @@ Finding CheckCovered(Case& c, const Loan& loan, const CoveredSac& sac) {
   const facts::Coverage& coverage = terms->coverage;
   const auto not_covered = [&](std::string why) {
     return Refused("NOT_COVERED", fmt::format("{} does not cover this sac of {}: {}; enter it "
-                                              "without that loan",
+                                              "without that loan (--no-loan)",
                                               NameOf(loan), NameOf(c, sac.female), why));
   };
   const bool names_her = coverage.females.empty() ||

@@ -1,6 +1,7 @@
 #include "client/registry/index.h"
 
 #include <algorithm>
+#include <set>
 #include <utility>
 
 namespace broodpact::registry {
@@ -13,6 +14,7 @@ constexpr char kByGroup = 'g';
 constexpr char kByOwner = 'o';
 constexpr char kByHolder = 'h';
 constexpr char kLoansByParty = 'l';
+constexpr char kAmendmentsByParty = 'a';
 constexpr char kLotsByKeeper = 't';
 constexpr char kClashesByParty = 'p';
 constexpr char kClashesBySubject = 'c';
@@ -146,6 +148,20 @@ bool IsListed(const Loan& loan) {
          loan.state != LoanState::kClosed;
 }
 
+// Who has yet to sign an amendment of the loan that is open: its parties, and those of the version
+// in force, whom it may leave out. Each once.
+std::set<KeeperId> AwaitedOf(const Loan& loan) {
+  std::set<KeeperId> awaited;
+  for (const LoanVersion& version : loan.versions) {
+    if (version.state != VersionState::kOpen) continue;
+    std::set<KeeperId> missing(version.parties.begin(), version.parties.end());
+    missing.insert(loan.parties.begin(), loan.parties.end());
+    for (const SignatureRecord& signature : version.signatures) missing.erase(signature.keeper);
+    awaited.merge(missing);
+  }
+  return awaited;
+}
+
 }  // namespace
 
 std::vector<std::string> IndexEntriesOf(const Cooperative&) {
@@ -182,6 +198,9 @@ std::vector<std::string> IndexEntriesOf(const Loan& value) {
     for (const KeeperId& party : value.parties) {
       entries.push_back(EntryOf(LoansOfParty(party), value.id.bytes));
     }
+  }
+  for (const KeeperId& keeper : AwaitedOf(value)) {
+    entries.push_back(EntryOf(AmendmentsAwaiting(keeper), value.id.bytes));
   }
   return InOrder(std::move(entries));
 }
@@ -273,7 +292,8 @@ bool SameIndexEntries(const Animal& a, const Animal& b) {
 }
 
 bool SameIndexEntries(const Loan& a, const Loan& b) {
-  return a.name == b.name && IsListed(a) == IsListed(b) && a.parties == b.parties;
+  return a.name == b.name && IsListed(a) == IsListed(b) && a.parties == b.parties &&
+         AwaitedOf(a) == AwaitedOf(b);
 }
 
 bool SameIndexEntries(const Clutch& a, const Clutch& b) {
@@ -353,6 +373,9 @@ std::string AnimalsOfHolder(const KeeperId& keeper) {
 std::string LoansOfParty(const KeeperId& keeper) {
   return Prefix(kLoansByParty, keeper.bytes);
 }
+std::string AmendmentsAwaiting(const KeeperId& keeper) {
+  return Prefix(kAmendmentsByParty, keeper.bytes);
+}
 std::string LotsOfKeeper(const KeeperId& keeper) {
   return Prefix(kLotsByKeeper, keeper.bytes);
 }
@@ -364,6 +387,9 @@ std::string ClashesAbout(const IdBytes& subject) {
 }
 std::string ClutchesToShare(const KeeperId& keeper) {
   return Prefix(kClutchesByShare, keeper.bytes);
+}
+std::string AllClutchesToShare() {
+  return std::string(1, kClutchesByShare);
 }
 std::string AnimalsOffered(const KeeperId& receiver) {
   return Prefix(kOffersByReceiver, receiver.bytes, static_cast<char>(Kind::kAnimal));

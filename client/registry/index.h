@@ -111,10 +111,12 @@ std::string AnimalsOfOwner(const KeeperId& keeper);                        // li
 std::string OwnAnimalNamed(const KeeperId& owner, std::string_view name);  // living
 std::string AnimalsOfHolder(const KeeperId& keeper);
 std::string LoansOfParty(const KeeperId& keeper);
+std::string AmendmentsAwaiting(const KeeperId& keeper);  // loans with one that lacks its signature
 std::string LotsOfKeeper(const KeeperId& keeper);
 std::string ClashesOfParty(const KeeperId& keeper);
 std::string ClashesAbout(const IdBytes& subject);
 std::string ClutchesToShare(const KeeperId& keeper);
+std::string AllClutchesToShare();  // one entry for each keeper of a share
 std::string AnimalsOffered(const KeeperId& receiver);
 std::string ClutchesOffered(const KeeperId& receiver);
 std::string StandingVetoes();

@@ -14,9 +14,8 @@
 namespace broodpact::replica {
 namespace {
 
-constexpr std::size_t kSubjectsMax = 10'000;  // of one keeper; bounds what a status costs
-constexpr std::size_t kKeepersMax = 10'000;
-constexpr std::size_t kVersionSize = 8;  // hexadecimal digits
+constexpr std::size_t kSubjectsMax = 10'000;  // bounds what a status costs
+constexpr std::size_t kVersionSize = 8;       // hexadecimal digits
 
 bool HasSigned(const registry::LoanVersion& version, const KeeperId& keeper) {
   return std::ranges::find(version.signatures, keeper, &registry::SignatureRecord::keeper) !=
@@ -66,28 +65,12 @@ absl::StatusOr<Unsplit> Of(const registry::Source& source, const registry::Clutc
   return unsplit;
 }
 
-// What stands behind one index of every keeper: who is concerned need not be a party yet.
-template <typename AnyId>
-absl::StatusOr<std::set<AnyId>> OfAllKeepers(const registry::Source& source,
-                                             std::string (*prefix_of)(const KeeperId&)) {
-  std::set<AnyId> ids;
-  BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> keepers,
-                      source.SubjectsOfKind(registry::Kind::kKeeper, std::nullopt, kKeepersMax));
-  for (const registry::StoredSubject& stored : keepers) {
-    std::vector<registry::Keeper> keeper;
-    BP_RETURN_IF_ERROR(DecodeOnto(keeper, stored.value));
-    BP_ASSIGN_OR_RETURN(const std::vector<AnyId> behind,
-                        IdsBehind<AnyId>(source, prefix_of(keeper.front().id), kSubjectsMax));
-    ids.insert(behind.begin(), behind.end());
-  }
-  return ids;
-}
-
-// The clutches that are laid and not shared out.
+// The clutches that are counted and not shared out, of all keepers: a witness need have no share.
 absl::StatusOr<std::vector<registry::Clutch>> ClutchesWaiting(const registry::Source& source) {
-  BP_ASSIGN_OR_RETURN(const std::set<ClutchId> ids,
-                      OfAllKeepers<ClutchId>(source, registry::ClutchesToShare));
-  return ReadMany<registry::Clutch>(source, std::vector<ClutchId>(ids.begin(), ids.end()));
+  BP_ASSIGN_OR_RETURN(const std::vector<ClutchId> ids,
+                      IdsBehind<ClutchId>(source, registry::AllClutchesToShare(), kSubjectsMax));
+  const std::set<ClutchId> each(ids.begin(), ids.end());
+  return ReadMany<registry::Clutch>(source, std::vector<ClutchId>(each.begin(), each.end()));
 }
 
 }  // namespace
@@ -114,13 +97,10 @@ std::vector<OpenAmendment> OpenAmendmentsOf(const registry::Loan& loan, Day day)
 
 absl::StatusOr<std::vector<OpenAmendment>> AmendmentsFor(const registry::Source& source,
                                                          const KeeperId& keeper, Day day) {
-  BP_ASSIGN_OR_RETURN(std::set<LoanId> ids, OfAllKeepers<LoanId>(source, registry::LoansOfParty));
-  BP_ASSIGN_OR_RETURN(const auto clutches, ClutchesWaiting(source));
-  for (const registry::Clutch& clutch : clutches) {
-    if (!clutch.loan.empty()) ids.insert(clutch.loan);
-  }
-  BP_ASSIGN_OR_RETURN(const auto loans, ReadMany<registry::Loan>(
-                                            source, std::vector<LoanId>(ids.begin(), ids.end())));
+  BP_ASSIGN_OR_RETURN(
+      const std::vector<LoanId> ids,
+      IdsBehind<LoanId>(source, registry::AmendmentsAwaiting(keeper), kSubjectsMax));
+  BP_ASSIGN_OR_RETURN(const auto loans, ReadMany<registry::Loan>(source, ids));
   std::vector<OpenAmendment> waiting;
   for (const registry::Loan& loan : loans) {
     for (OpenAmendment& one : OpenAmendmentsOf(loan, day)) {

@@ -132,6 +132,17 @@ TEST(Index, ALoanAnswersToItsPartiesWhileItMatters) {
   EXPECT_TRUE(Answers(loan, NamePrefix(Kind::kLoan, "L1")));
 }
 
+TEST(Index, AnAmendmentThatIsOpenAnswersToWhoHasYetToSignIt) {
+  Loan loan{.id = Numbered<LoanId>(1)};
+  loan.parties = {kMira, kTomas};
+  loan.versions.push_back({.parties = {kMira, kBela}, .signatures = {{.keeper = kMira}}});
+  EXPECT_FALSE(Answers(loan, AmendmentsAwaiting(kMira)));
+  EXPECT_TRUE(Answers(loan, AmendmentsAwaiting(kBela))) << "whom it would bring in";
+  EXPECT_TRUE(Answers(loan, AmendmentsAwaiting(kTomas))) << "whom it would leave out";
+  loan.versions.back().state = VersionState::kDeclined;
+  EXPECT_FALSE(Answers(loan, AmendmentsAwaiting(kBela)));
+}
+
 TEST(Index, ALotAnswersToEverybodyConcernedWhileItHasSlings) {
   Lot lot{.id = Numbered<LotId>(1), .owner = kMira, .holder = kTomas, .receiver = kBela};
   lot.slings = 1;
@@ -264,6 +275,12 @@ RC_GTEST_PROP(Index, LoansThatAreSaidToHaveTheSameEntriesHave, ()) {
     loan.parties = {kMira};
     if (*rc::gen::inRange(0, 3) == 0) loan.parties = {kBela};
     if (*rc::gen::inRange(0, 3) == 0) loan.parties.push_back(kTomas);
+    if (*rc::gen::inRange(0, 2) == 0) {
+      LoanVersion& version = loan.versions.emplace_back();
+      version.parties = {*rc::gen::element(kMira, kTomas)};
+      version.state = *rc::gen::element(VersionState::kOpen, VersionState::kReplaced);
+      if (*rc::gen::inRange(0, 2) == 0) version.signatures = {{.keeper = kMira}};
+    }
     return loan;
   };
   const Loan a = any();
