@@ -15,8 +15,7 @@ void DescribePair(Command& command, PairOptions& options) {
   command.Note(
       "Whoever holds the male or the female may record it; it makes him a possible sire once her "
       "owner or holder has, or a party of a loan that her owner signed. Across groups it needs "
-      "--hybrid, and "
-      "marks all offspring for ever.");
+      "--hybrid, and marks all offspring for ever.");
   command.Positional("male", options.male, "Male, by name or id");
   command.Positional("female", options.female, "Female, by name or id");
   command.Option("--on", "day", options.on, kClutchDayHelp);

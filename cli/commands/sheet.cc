@@ -24,8 +24,7 @@ constexpr char kSheetHelp[] = "Sheet: a PDF or HTML file, the text of its QR cod
 
 constexpr char kCheckNote[] =
     "A page of HTML is held line by line against the sheet that this replica makes. Of a PDF and "
-    "of "
-    "a code, the code alone is held against it, and what has to stand on the paper is printed: "
+    "of a code, the code alone is held against it, and what has to stand on the paper is printed: "
     "compare that by eye.";
 
 constexpr char kUsualSizes[] = "0..200";
@@ -125,8 +124,7 @@ std::vector<std::string> EssentialsOf(const Sheet& sheet) {
 absl::Status ReportCodeAlone(const Desk& desk, const Sheet& here, v1::SheetCheck check) {
   check.set_message(
       fmt::format("The code of this sheet is that of {} of {} here. What is printed around it was "
-                  "not compared: "
-                  "compare it by eye.",
+                  "not compared: compare it by eye.",
                   here.mark.kind == SheetKind::kAgreement ? "the agreement" : "the settlement",
                   check.subject().name()));
   BP_RETURN_IF_ERROR(Present(desk, check));

@@ -151,8 +151,7 @@ absl::StatusOr<std::string> SplitTask(const replica::View& view, const replica::
   BP_ASSIGN_OR_RETURN(const v1::Loan loan, view.Loan(open.loan));
   return fmt::format(
       "clutch {} {}; an amendment of loan {} that covers it waits for {}, and the split would go "
-      "by "
-      "the terms before it: broodpact loan show {}",
+      "by the terms before it: broodpact loan show {}",
       clutch.name, what, loan.name(), missing, loan.name());
 }
 

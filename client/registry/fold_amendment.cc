@@ -15,15 +15,6 @@ bool Names(const std::vector<KeeperId>& keepers, const KeeperId& keeper) {
   return std::find(keepers.begin(), keepers.end(), keeper) != keepers.end();
 }
 
-// All who have to sign: the parties of the version in force, and those whom the amendment adds.
-std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment) {
-  std::vector<KeeperId> signers = loan.parties;
-  for (const KeeperId& party : amendment.parties) {
-    if (!Names(signers, party)) signers.push_back(party);
-  }
-  return signers;
-}
-
 std::string_view Word(VersionState state) {
   switch (state) {
     case VersionState::kOpen:
@@ -215,11 +206,6 @@ Finding TooLate(Case& c, const Loan& loan, const LoanVersion& amendment) {
 }
 
 }  // namespace
-
-bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper) {
-  return std::any_of(signatures.begin(), signatures.end(),
-                     [&](const SignatureRecord& record) { return record.keeper == keeper; });
-}
 
 std::int64_t LastSigned(const std::vector<SignatureRecord>& signatures) {
   std::int64_t last = 0;

@@ -44,10 +44,8 @@ std::vector<KeeperId> SeatsOf(Case& c, const std::vector<KeeperId>& settlers) {
 }
 
 bool IsComplete(const SettlementRecord& settlement, const std::vector<KeeperId>& settlers) {
-  return std::ranges::all_of(settlers, [&](const KeeperId& settler) {
-    return std::ranges::find(settlement.signatures, settler, &SignatureRecord::keeper) !=
-           settlement.signatures.end();
-  });
+  return std::ranges::all_of(
+      settlers, [&](const KeeperId& settler) { return HasSigned(settlement.signatures, settler); });
 }
 
 bool IsRegistrar(Case& c) {
@@ -95,8 +93,7 @@ Finding Settle(Case& c, const ClashId& id, const SettlementRecord& settlement) {
 
 void Sign(const Case& c, SettlementRecord& settlement, const std::vector<KeeperId>& seats) {
   for (const KeeperId& seat : seats) {
-    if (std::ranges::find(settlement.signatures, seat, &SignatureRecord::keeper) ==
-        settlement.signatures.end()) {
+    if (!HasSigned(settlement.signatures, seat)) {
       settlement.signatures.push_back({.keeper = seat, .entry = c.entry});
     }
   }

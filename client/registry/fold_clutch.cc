@@ -49,6 +49,15 @@ void FlagClaimed(Case& c, const Animal& male, const Animal& female) {
                   NameOf(female), NameOf(c, female.owner), NameOf(c, female.holder), NameOf(male)));
 }
 
+void FlagHybrid(Case& c, const facts::Pairing& s) {
+  const bool across = Known<Animal>(c, s.male).group != Known<Animal>(c, s.female).group;
+  if (!across || s.hybrid_intended) return;
+  Flag(c, "FLAG_HYBRID",
+       fmt::format("{} and {} are of different groups, and nobody said that hybrids are meant; "
+                   "all offspring are marked",
+                   NameOf(c, s.male), NameOf(c, s.female)));
+}
+
 // He was eaten, as her keeper saw. His own keeper states the death if he was not with her keeper.
 void NoteEaten(Case& c, const facts::Pairing& s) {
   const Animal& male = Known<Animal>(c, s.male);
@@ -130,13 +139,7 @@ Finding Apply(Case& c, const facts::Pairing& s) {
     FlagClaimed(c, Known<Animal>(c, s.male), Known<Animal>(c, s.female));
   } else {
     NotePairing(c, s.pairing);
-  }
-  if (!claimed && Known<Animal>(c, s.male).group != Known<Animal>(c, s.female).group &&
-      !s.hybrid_intended) {
-    Flag(c, "FLAG_HYBRID",
-         fmt::format("{} and {} are of different groups, and nobody said that hybrids are meant; "
-                     "all offspring are marked",
-                     NameOf(c, s.male), NameOf(c, s.female)));
+    FlagHybrid(c, s);
   }
   if (s.outcome == facts::PairingOutcome::kMaleEaten) NoteEaten(c, s);
   return std::nullopt;

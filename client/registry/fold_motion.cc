@@ -152,10 +152,7 @@ Finding Apply(Case& c, const facts::MotionSignature& s) {
   }
   const Electorate electorate = ElectorateOf(c, motion->keeper);
   if (Finding f = CheckMaySign(c, electorate, motion->keeper)) return f;
-  const bool signed_before =
-      std::any_of(motion->signatures.begin(), motion->signatures.end(),
-                  [&](const SignatureRecord& record) { return record.keeper == c.author(); });
-  if (!signed_before) {
+  if (!HasSigned(motion->signatures, c.author())) {
     if (Finding f = CheckRoom(motion->signatures.size(), "signatures")) return f;
     c.state.Edit<Motion>(s.motion).signatures.push_back({.keeper = c.author(), .entry = c.entry});
   }

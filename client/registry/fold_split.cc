@@ -130,15 +130,6 @@ void KeepCarryOf(Case& c, const ClutchId& id, const Due& due) {
 // Makes lots of what is undivided; `due` is what the parties are due of it by the terms.
 Finding ShareOut(Case& c, const ClutchId& id, const std::vector<facts::SplitShare>& shares,
                  const Due& due) {
-  std::uint64_t sum = 0;
-  for (const facts::SplitShare& share : shares) sum += share.slings;
-  if (sum != Known<Clutch>(c, id).accounts.undivided) {
-    return Refused(
-        "SPLIT_SUM",
-        fmt::format("nobody is left to share {} of the slings of {}; one of its parties "
-                    "passes a share on",
-                    Known<Clutch>(c, id).accounts.undivided - sum, NameOf(Known<Clutch>(c, id))));
-  }
   if (Finding f = CheckRoom(Known<Clutch>(c, id).lots.size(), "lots")) return f;
   if (Finding f = CheckRoom(Known<Clutch>(c, id).shares.size(), "shares")) return f;
   if (Finding f = CheckRoom(Known<Clutch>(c, id).events.size(), "events")) return f;
@@ -165,6 +156,17 @@ Finding ShareOut(Case& c, const ClutchId& id, const std::vector<facts::SplitShar
   return std::nullopt;
 }
 
+// By the terms all is shared, unless all shares of it are given up.
+Finding CheckSharesAll(const facts::SplitRecord& s, const Clutch& clutch) {
+  std::uint64_t sum = 0;
+  for (const facts::SplitShare& share : s.shares) sum += share.slings;
+  if (sum == clutch.accounts.undivided) return std::nullopt;
+  return Refused("SPLIT_SUM",
+                 fmt::format("nobody is left to share {} of the slings of {}; one of its parties "
+                             "passes a share on",
+                             clutch.accounts.undivided - sum, NameOf(clutch)));
+}
+
 }  // namespace
 
 Finding Apply(Case& c, const facts::SplitRecord& s) {
@@ -177,6 +179,7 @@ Finding Apply(Case& c, const facts::SplitRecord& s) {
   if (Finding f = CheckWitnessed(c, *clutch, *StandingCount(*clutch), due.basis.terms)) return f;
   if (Finding f = CheckCarried(c, s, *clutch, due.basis)) return f;
   if (Finding f = CheckShares(c, s, due.by_seat)) return f;
+  if (Finding f = CheckSharesAll(s, *clutch)) return f;
   if (clutch->objections_open > 0) {
     Flag(c, "FLAG_OBJECTION_OPEN",
          fmt::format("{} objections to {} are open; slings can still change hands by a settlement",

@@ -4,6 +4,8 @@
 #include <set>
 #include <utility>
 
+#include "client/registry/version.h"
+
 namespace broodpact::registry {
 namespace {
 
@@ -148,16 +150,14 @@ bool IsListed(const Loan& loan) {
          loan.state != LoanState::kClosed;
 }
 
-// Who has yet to sign an amendment of the loan that is open: its parties, and those of the version
-// in force, whom it may leave out. Each once.
+// Who has yet to sign an amendment of the loan that is open. Each once.
 std::set<KeeperId> AwaitedOf(const Loan& loan) {
   std::set<KeeperId> awaited;
   for (const LoanVersion& version : loan.versions) {
     if (version.state != VersionState::kOpen) continue;
-    std::set<KeeperId> missing(version.parties.begin(), version.parties.end());
-    missing.insert(loan.parties.begin(), loan.parties.end());
-    for (const SignatureRecord& signature : version.signatures) missing.erase(signature.keeper);
-    awaited.merge(missing);
+    for (const KeeperId& signer : SignersOf(loan, version)) {
+      if (!HasSigned(version.signatures, signer)) awaited.insert(signer);
+    }
   }
   return awaited;
 }

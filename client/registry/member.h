@@ -5,6 +5,7 @@
 //
 // Order of members is the order of the encoding (encode.h).
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 #include <string>
@@ -165,6 +166,11 @@ struct SignatureRecord {
 
   friend bool operator==(const SignatureRecord&, const SignatureRecord&) = default;
 };
+
+// Whether a keeper's signature is among those under something.
+inline bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper) {
+  return std::ranges::find(signatures, keeper, &SignatureRecord::keeper) != signatures.end();
+}
 
 // A change that one keeper alone cannot bring about: it waits for enough signatures.
 struct Motion {

@@ -30,6 +30,14 @@ bool IsPartyOf(const Loan& loan, const KeeperId& keeper) {
   });
 }
 
+std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment) {
+  std::vector<KeeperId> signers = loan.parties;
+  for (const KeeperId& party : amendment.parties) {
+    if (std::ranges::find(signers, party) == signers.end()) signers.push_back(party);
+  }
+  return signers;
+}
+
 Hash VersionAt(const Loan& loan, const DaySpan& laying) {
   const auto in_force_by_then = [&](std::int64_t time_ms) {
     return DayOfMillis(time_ms) <= laying.latest;

@@ -8,6 +8,7 @@
 #include <optional>
 #include <span>
 #include <string_view>
+#include <vector>
 
 #include "client/base/day.h"
 #include "client/base/hash.h"
@@ -28,6 +29,10 @@ std::optional<AgreedVersion> VersionOf(const Loan& loan, const Hash& digest);
 
 // Whether a version that is or was in force names the keeper.
 bool IsPartyOf(const Loan& loan, const KeeperId& keeper);
+
+// All who have to sign an amendment of a loan: the parties of the version in force, and those whom
+// it adds. Each once.
+std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment);
 
 // The digest of the version that was in force when a sac was laid: the last that was by the end of
 // that day (UTC). If none was, the first there ever was, which was signed after the laying.

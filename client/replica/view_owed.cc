@@ -106,10 +106,7 @@ class Bookkeeper {
       if (clash.settlements.empty()) continue;
       const registry::SettlementRecord& last = clash.settlements.back();
       for (const KeeperId& party : clash.parties) {
-        const bool is_signed =
-            std::ranges::find(last.signatures, party, &registry::SignatureRecord::keeper) !=
-            last.signatures.end();
-        if (is_signed) continue;
+        if (registry::HasSigned(last.signatures, party)) continue;
         v1::Owed entry = EntryOf("signature", clash.id, DayOfMillis(last.entry.time_ms));
         entry.set_sentence(fmt::format("signature under a settlement: {}", last.words));
         Add({.debtor = party, .creditor = last.entry.keeper}, std::move(entry));
@@ -167,10 +164,7 @@ class Bookkeeper {
 
   void AddSignatures(const registry::Loan& loan) {
     for (const KeeperId& party : loan.parties) {
-      if (std::ranges::find(loan.signatures, party, &registry::SignatureRecord::keeper) !=
-          loan.signatures.end()) {
-        continue;
-      }
+      if (registry::HasSigned(loan.signatures, party)) continue;
       v1::Owed entry = EntryOf("signature", loan.id, DayOfMillis(loan.entry.time_ms));
       entry.set_sentence(
           fmt::format("yes or no to loan {} of {}", Name(loan.id), Name(loan.animal)));

@@ -16,7 +16,8 @@ namespace broodpact::replica {
 namespace {
 
 // What the fold of membership rests on, and nothing else: what a statement of another kind says of
-// an animal cannot be judged without the animal.
+// an animal cannot be judged without the animal. One of a newer kind says nothing by these rules;
+// where a newer version knows it, the rules are newer.
 struct IsVoucher {
   template <typename Kind>
   bool operator()(const Kind&) const {
@@ -24,8 +25,6 @@ struct IsVoucher {
   }
   bool operator()(const facts::Restatement& s) const { return IsOfMembership(*s.told); }
   bool operator()(const facts::Adoption& s) const { return IsOfMembership(*s.told); }
-  // By these rules it says nothing of anybody; where a newer version knows it, the rules are newer.
-  bool operator()(const facts::Unknown&) const { return false; }
 };
 
 bool Vouches(const facts::Statement& statement) {

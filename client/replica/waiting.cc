@@ -17,20 +17,11 @@ namespace {
 constexpr std::size_t kSubjectsMax = 10'000;  // bounds what a status costs
 constexpr std::size_t kVersionSize = 8;       // hexadecimal digits
 
-bool HasSigned(const registry::LoanVersion& version, const KeeperId& keeper) {
-  return std::ranges::find(version.signatures, keeper, &registry::SignatureRecord::keeper) !=
-         version.signatures.end();
-}
-
-// The parties of the version, then those of the loan whom it leaves out: they sign that too.
 std::vector<KeeperId> MissingFor(const registry::LoanVersion& version, const registry::Loan& loan) {
-  std::vector<KeeperId> missing;
-  const auto add = [&](const KeeperId& keeper) {
-    const bool listed = std::ranges::find(missing, keeper) != missing.end();
-    if (!listed && !HasSigned(version, keeper)) missing.push_back(keeper);
-  };
-  for (const KeeperId& party : version.parties) add(party);
-  for (const KeeperId& party : loan.parties) add(party);
+  std::vector<KeeperId> missing = registry::SignersOf(loan, version);
+  std::erase_if(missing, [&](const KeeperId& signer) {
+    return registry::HasSigned(version.signatures, signer);
+  });
   return missing;
 }
 

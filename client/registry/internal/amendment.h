@@ -11,9 +11,6 @@
 
 namespace broodpact::registry {
 
-// Whether a keeper's signature is among those under a loan or a version of it.
-bool HasSigned(const std::vector<SignatureRecord>& signatures, const KeeperId& keeper);
-
 // When the last of these signatures came in. The last in the log need not be it: a signature that
 // arrived again after a loss counts from when it first did.
 std::int64_t LastSigned(const std::vector<SignatureRecord>& signatures);

@@ -158,9 +158,7 @@ v1::Settlement Messages::Of(const registry::Clash& clash,
                                     ToShortText(move.lot), refs_.Name(move.keeper)));
   }
   for (const KeeperId& party : clash.parties) {
-    const bool is_signed =
-        std::ranges::find(settlement.signatures, party, &registry::SignatureRecord::keeper) !=
-        settlement.signatures.end();
+    const bool is_signed = registry::HasSigned(settlement.signatures, party);
     *(is_signed ? message.add_signers() : message.add_missing()) = refs_.Ref(party);
   }
   return message;
