@@ -129,30 +129,34 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "no server yet; `broodpact join` with a code from one enters it");
   }
-  absl::Status status = TrySession(*credentials, task, options, synced);
+  const absl::Status status = RepairedSession(*credentials, task, options, synced);
+  if (ReasonOf(status) != "DEVICE_UNKNOWN" || task.carries) return status;
+  BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
+  return RepairedSession(*credentials, task, options, synced);
+}
+
+absl::Status Replica::Rep::RepairedSession(sync::Credentials& credentials, const ChainTask& task,
+                                           const sync::Options& options, Synced& synced) {
+  absl::Status status = TrySession(credentials, task, options, synced);
   const auto is_loss = [&] { return accusation || IsOfForgetting(status, task); };
   for (int repairs = 0; repairs < kRepairsPerSync && is_loss(); ++repairs) {
-    absl::Status recovered = Recover(*credentials, synced);
+    absl::Status recovered = Recover(credentials, synced);
     if (WaitsForLog(recovered)) return recovered;
     if (ReasonOf(recovered) == "COOPERATIVE_OTHER") return EmptyServerError();
     if (!recovered.ok() && ReasonOf(status) == "DEVICE_UNKNOWN") {
       // Not one that it once certified, then: it may never have heard of it.
-      BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
-      status = TrySession(*credentials, task, options, synced);
+      BP_RETURN_IF_ERROR(EnterAgain(credentials, status));
+      status = TrySession(credentials, task, options, synced);
       continue;
     }
     if (EndsRepairs(recovered)) return recovered;
     // A server that does not say what it lost is held to what it signed.
     const bool says_nothing = !recovered.ok() && (accusation || absl::IsUnimplemented(recovered));
-    if (says_nothing) return Accuse(*credentials, status);
+    if (says_nothing) return Accuse(credentials, status);
     BP_RETURN_IF_ERROR(recovered);
-    status = TrySession(*credentials, task, options, synced);
+    status = TrySession(credentials, task, options, synced);
   }
-  if (ReasonOf(status) == "DEVICE_UNKNOWN" && !task.carries) {
-    BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
-    status = TrySession(*credentials, task, options, synced);
-  }
-  return is_loss() ? Accuse(*credentials, status) : status;
+  return is_loss() ? Accuse(credentials, status) : status;
 }
 
 absl::Status Replica::Rep::EnterAgain(sync::Credentials& credentials, const absl::Status& unknown) {

@@ -193,6 +193,39 @@ TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {
   EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
 }
 
+// tomas heard a head of arrivals of mira's that never came to him; then the server loses them, and
+// iva's fill their place and more before he is there again.
+class LossesOfWhatWasPromised : public Losses {
+ protected:
+  LossesOfWhatWasPromised() {
+    house_.Enter("tomas");
+    house_.Enter("iva");
+    Demand(house_.Sync("tomas"));
+    kept_ = house_.server().point().arrivals;
+    house_.AddGroups("mira", 2);
+    house_.ranges_left = 0;
+    EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "SERVER_AWAY");
+    house_.ranges_left.reset();
+    house_.Lose(kept_);
+    house_.AddGroups("iva", 3);
+  }
+};
+
+TEST_F(LossesOfWhatWasPromised, AreToldToTheServerAndAreNoDoubtThen) {
+  const auto synced = house_.Sync("tomas");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(house_.At("tomas").store().point(), house_.server().point());
+  EXPECT_EQ(Demand(house_.At("tomas").LastHead())->epoch, facts::kFirstEpoch + 1);
+  EXPECT_THAT(*house_.At("tomas").Doubts(), IsEmpty());
+}
+
+TEST_F(LossesOfWhatWasPromised, ConvictAServerThatDoesNotStandByItsWord) {
+  house_.answer_to_loss =
+      Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "that head is of no log here");
+  EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
+}
+
 // How a server refuses what it signed itself.
 class LossesThatAre : public Losses, public ::testing::WithParamInterface<absl::StatusCode> {};
 

@@ -297,9 +297,11 @@ absl::Status ChainTarget::CheckKey(const sync::Head& head) const {
 absl::Status ChainTarget::CheckPromises() {
   while (!promised_.empty() && promised_.begin()->first <= store_.point().arrivals) {
     const sync::Head head = promised_.begin()->second;
-    promised_.erase(promised_.begin());
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+    promised_.erase(promised_.begin());
     if (fit == HeadFit::kOther) {
+      // Alone: it is to be shown to the server, and later ones it tells again.
+      promised_ = {{head.point.arrivals, head}};
       return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
     }
   }

@@ -55,11 +55,26 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
 }
 
 absl::Status LossRepair::AskForPromised(const Parting& parting) {
-  const std::uint64_t server_arrivals = parting.server.head.point.arrivals;
-  const bool lost = known_.promised && known_.promised->point.arrivals > server_arrivals;
-  if (!lost) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(const bool admits, Admits(*known_.promised, parting.common));
-  if (!admits) result_.doubt = ShrunkLog(*known_.promised, parting.server.head);
+  const std::optional<sync::Head>& promised = known_.promised;
+  if (!promised) return absl::OkStatus();
+  const sync::Head& told = parting.server.head;
+  if (promised->point.arrivals > told.point.arrivals) {
+    BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, parting.common));
+    if (!admits) result_.doubt = ShrunkLog(*promised, told);
+    return absl::OkStatus();
+  }
+  if (sync::IsToldLost(result_.epochs, *promised)) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const sync::Comparison there,
+                      server_.Compare({promised->point}, known_.remembered()));
+  if (there.matching > 0) return absl::OkStatus();
+  // By now others have filled its place. The log that was promised began with that of the head.
+  facts::LogPoint common = parting.common;
+  if (promised->point.arrivals <= common.arrivals) {
+    const bool before = known_.head && known_.head->point.arrivals < promised->point.arrivals;
+    common = before ? known_.head->point : store_.base();
+  }
+  BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, common));
+  if (!admits) result_.doubt = TwoHistories(*promised, there.head);
   return absl::OkStatus();
 }
 

@@ -188,9 +188,12 @@ struct Replica::Rep {
   // Goes on as the device of the next key.
   absl::Status TakeNextKey(device::SecretKey next);
 
-  // One session for one own chain, and what the server has lost is mended first; adds to what was
-  // synced.
+  // One session for one own chain, and what the server has lost is mended first; enters again where
+  // it does not know this device any more. Adds to what was synced.
   absl::Status SyncChain(const ChainTask& task, const sync::Options& options, Synced& synced);
+  // The same, for a server that knows this device or is reminded of it by what it takes back.
+  absl::Status RepairedSession(sync::Credentials& credentials, const ChainTask& task,
+                               const sync::Options& options, Synced& synced);
   // One session as it comes; renews `credentials` where they are stale. Sets `accusation`.
   absl::Status TrySession(sync::Credentials& credentials, const ChainTask& task,
                           const sync::Options& options, Synced& synced);
