@@ -192,11 +192,11 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
     credentials = *renewed;
     progress = network.RunSession(credentials, target, options);
   }
-  accusation = target.accusation();
   verdicts_before = target.NotArrived(std::move(verdicts_before));
   for (ChangedVerdict& changed : target.TakeChanged()) synced.changed.push_back(std::move(changed));
   // What came in before an error stays, and shows.
-  absl::Status kept = target.Settle();
+  absl::Status kept = target.Finish();
+  accusation = target.accusation();
   if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->Flush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.

@@ -226,6 +226,15 @@ TEST_F(LossesOfWhatWasPromised, ConvictAServerThatDoesNotStandByItsWord) {
   EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
 }
 
+TEST_F(LossesOfWhatWasPromised, ConvictItAlsoWhereTheCallBreaksOffBeforeItsHead) {
+  house_.answer_to_loss =
+      Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "that head is of no log here");
+  house_.slice_bytes = 1;
+  house_.ranges_left = 2;
+  EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
+}
+
 // How a server refuses what it signed itself.
 class LossesThatAre : public Losses, public ::testing::WithParamInterface<absl::StatusCode> {};
 

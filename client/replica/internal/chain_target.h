@@ -56,12 +56,16 @@ class ChainTarget final : public sync::Target {
   // Stores what was applied, and the heads.
   absl::Status Settle();
 
+  // After a session, however it ended: the same, and holds the log against the heads that it has
+  // reached. What they show is an accusation and no error.
+  absl::Status Finish();
+
   // After a session: where commits say that they have seen another log. The epochs that the server
   // told at the beginning of the session do not explain it; it may have told a loss since.
   std::vector<Doubt> TakeDoubts();
 
   // What the server is accused of by its own heads, unless it says that it has lost what they were
-  // of: the error that the session ended with.
+  // of: the error that the session ended with, or would have if it had come to its end.
   const std::optional<Doubt>& accusation() const { return accusation_; }
 
   std::vector<ChangedVerdict> TakeChanged() { return std::move(changed_); }
