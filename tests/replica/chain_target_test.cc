@@ -12,6 +12,8 @@
 
 #include "client/base/status.h"
 #include "client/device/key.h"
+#include "client/replica/internal/known_log.h"
+#include "client/replica/internal/rep.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/society.h"
 
@@ -123,12 +125,48 @@ TEST_F(ChainTargets, HoldTheServerToAHeadOfAnEarlierSessionThatTheLogHasNotReach
   EXPECT_EQ(second.accusation()->ours, HeadAt(here + 2));
 }
 
+TEST_F(ChainTargets, HoldTheServerToTheFirstOfTwoHeadsOfAsManyArrivals) {
+  const std::uint64_t here = store_->point().arrivals;
+  ChainTarget target = Target();
+  ASSERT_TRUE(target.HearHead(OtherHeadAt(here + 2)).ok());
+  EXPECT_EQ(ReasonOf(target.HearHead(HeadAt(here + 2))), "LOG_FORKED");
+  ASSERT_TRUE(target.accusation().has_value());
+  EXPECT_EQ(target.accusation()->theirs, OtherHeadAt(here + 2));
+}
+
+TEST_F(ChainTargets, HoldTheHeadOfALogThatHasComeAgainstAPromiseOfTheSame) {
+  const std::uint64_t here = store_->point().arrivals;
+  ChainTarget target = Target();
+  ASSERT_TRUE(target.HearHead(HeadAt(here + 2)).ok());
+  ASSERT_TRUE(target.Apply(Missing()).ok());
+  EXPECT_EQ(ReasonOf(target.KeepHead(OtherHeadAt(here + 2))), "LOG_FORKED");
+}
+
+TEST_F(ChainTargets, RememberWhereTheLogStoodWhenAHeadWasPromised) {
+  const facts::LogPoint here = store_->point();
+  {
+    ChainTarget target = Target();
+    ASSERT_TRUE(target.HearHead(HeadAt(here.arrivals + 2)).ok());
+    ASSERT_TRUE(target.Settle().ok());
+  }
+  const KnownLog known = Demand(ReadKnownLog(*store_));
+  EXPECT_EQ(known.promised, HeadAt(here.arrivals + 2));
+  EXPECT_EQ(known.promised_common, here);
+}
+
+TEST_F(ChainTargets, ReadAPromiseAsItWasKeptBeforePlacesWere) {
+  Demand(store_->PutMeta(kMetaPromised, sync::EncodeHead(HeadAt(1))));
+  const KnownLog known = Demand(ReadKnownLog(*store_));
+  EXPECT_EQ(known.promised, HeadAt(1));
+  EXPECT_EQ(known.promised_common, facts::LogPoint{});
+}
+
 TEST_F(ChainTargets, HoldTheLogAgainstAllHeadsThatWaitForIt) {
   EXPECT_EQ(ReasonOf(HearOthersThenMiras(kPromisesMax)), "LOG_FORKED");
 }
 
 TEST_F(ChainTargets, ForgetTheFirstHeadsOfALogThatNeverComes) {
-  const absl::Status status = HearOthersThenMiras(kPromisesMax + 1);
+  const absl::Status status = HearOthersThenMiras(kPromisesMax + 2);
   EXPECT_TRUE(status.ok()) << status;
 }
 

@@ -3,12 +3,14 @@
 // replicas and a log behind function calls, which is put back.
 
 #include <cstdint>
+#include <sstream>
 
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
 #include "client/replica/acts_animal.h"
 #include "client/replica/acts_loan.h"
+#include "client/replica/internal/known_log.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
 
@@ -233,6 +235,19 @@ TEST_F(LossesOfWhatWasPromised, ConvictItAlsoWhereTheCallBreaksOffBeforeItsHead)
   house_.ranges_left = 2;
   EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "LOG_FORKED");
   EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
+}
+
+TEST_F(LossesOfWhatWasPromised, PartWhereTheLogStoodThenWhateverABundleHasBroughtSince) {
+  Demand(house_.Sync("iva"));
+  std::stringstream bundle;
+  Demand(house_.At("iva").WriteBundle(bundle, {}).status());
+  Demand(house_.At("tomas").ReadBundle(bundle).status());
+  ASSERT_EQ(house_.At("tomas").store().point(), house_.server().point());
+  const auto synced = house_.Sync("tomas");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  const sync::Epochs epochs = Demand(ReadKnownLog(house_.At("tomas").store())).epochs;
+  ASSERT_THAT(epochs, SizeIs(1));
+  EXPECT_EQ(epochs.front().common.arrivals, kept_);
 }
 
 // How a server refuses what it signed itself.

@@ -149,7 +149,7 @@ absl::Status ChainTarget::HearHead(const sync::Head& head) {
   }
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
   if (fit == HeadFit::kOther) return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
-  if (fit == HeadFit::kAhead) promised_[head.point.arrivals] = head;
+  if (fit == HeadFit::kAhead) BP_RETURN_IF_ERROR(TakePromise(head));
   // Where there is nothing to fetch, a session may be whole before the head itself is handed on.
   if (fit == HeadFit::kOurs && head.point == store_.point()) {
     head_ = head;
@@ -192,7 +192,7 @@ absl::Status ChainTarget::KeepHead(const sync::Head& head) {
   BP_RETURN_IF_ERROR(LoadHeads());
   BP_RETURN_IF_ERROR(CheckKey(head));
   BP_RETURN_IF_ERROR(ledger_.Settle());
-  promised_[head.point.arrivals] = head;
+  BP_RETURN_IF_ERROR(TakePromise(head));
   BP_RETURN_IF_ERROR(CheckPromises());
   head_ = head;
   head_written_ = false;
@@ -205,9 +205,8 @@ absl::Status ChainTarget::KeepHead(const sync::Head& head) {
 absl::Status ChainTarget::WritePromise(std::uint64_t arrivals) {
   if (promised_.empty() || promise_reaches_ >= arrivals) return absl::OkStatus();
   BP_RETURN_IF_ERROR(ledger_.Settle());
-  const sync::Head& promise = promised_.rbegin()->second;
-  promise_reaches_ = promise.point.arrivals;
-  promise_written_ = sync::EncodeHead(promise);
+  promise_reaches_ = promised_.rbegin()->first;
+  promise_written_ = EncodePromise(promised_.rbegin()->second);
   return store_.PutMeta(kMetaPromised, promise_written_, store::Durability::kWritten);
 }
 
@@ -219,7 +218,7 @@ absl::Status ChainTarget::Settle() {
     head_written_ = true;
   }
   const std::string promise =
-      promised_.empty() ? std::string() : sync::EncodeHead(promised_.rbegin()->second);
+      promised_.empty() ? std::string() : EncodePromise(promised_.rbegin()->second);
   if (promise == promise_written_) return absl::OkStatus();
   promise_written_ = promise;
   promise_reaches_ = promised_.empty() ? 0 : promised_.rbegin()->first;
@@ -293,7 +292,10 @@ absl::Status ChainTarget::LoadHeads() {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
   promise_written_ = promise.value_or("");
   promise_reaches_ = earlier_ ? earlier_->point.arrivals : 0;
-  if (earlier_) promised_.emplace(earlier_->point.arrivals, *earlier_);
+  if (earlier_) {
+    promised_.emplace(earlier_->point.arrivals,
+                      Promise{.head = *earlier_, .common = known_.promised_common});
+  }
   return absl::OkStatus();
 }
 
@@ -303,16 +305,27 @@ absl::Status ChainTarget::CheckKey(const sync::Head& head) const {
   return same || known_.IsServer(head.server_key) ? absl::OkStatus() : OtherServerError();
 }
 
+absl::Status ChainTarget::TakePromise(const sync::Head& head) {
+  const std::uint64_t arrivals = head.point.arrivals;
+  const Promise taken =
+      promised_.try_emplace(arrivals, Promise{.head = head, .common = store_.point()})
+          .first->second;
+  const bool same = taken.head.point == head.point && taken.head.tree_root == head.tree_root;
+  return same ? absl::OkStatus() : BreakPromise(taken, head);
+}
+
+absl::Status ChainTarget::BreakPromise(const Promise& broken, const sync::Head& head) {
+  // It alone is kept, to be shown to the server, which tells later ones again.
+  promised_ = {{broken.head.point.arrivals, broken}};
+  return Convict(TwoHistories(head, broken.head));
+}
+
 absl::Status ChainTarget::CheckPromises() {
   while (!promised_.empty() && promised_.begin()->first <= store_.point().arrivals) {
-    const sync::Head head = promised_.begin()->second;
-    BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
+    const Promise promise = promised_.begin()->second;
+    BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, promise.head));
+    if (fit == HeadFit::kOther) return BreakPromise(promise, head_.value_or(sync::Head{}));
     promised_.erase(promised_.begin());
-    if (fit == HeadFit::kOther) {
-      // Alone: it is to be shown to the server, and later ones it tells again.
-      promised_ = {{head.point.arrivals, head}};
-      return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
-    }
   }
   return absl::OkStatus();
 }

@@ -94,6 +94,9 @@ class ChainTarget final : public sync::Target {
   // Before a part of the log up to `arrivals` is stored: keeps a head that vouches for it, so that
   // whatever stands in the log, the server can be shown its word for it.
   absl::Status WritePromise(std::uint64_t arrivals);
+  absl::Status TakePromise(const sync::Head& head);
+  // What the server is convicted of by a promise that the log, or another head, does not keep to.
+  absl::Status BreakPromise(const Promise& broken, const sync::Head& head);
   // Holds the heads against the log that has reached them meanwhile.
   absl::Status CheckPromises();
   absl::Status Convict(const Doubt& doubt);
@@ -111,7 +114,7 @@ class ChainTarget final : public sync::Target {
   sync::Epochs epochs_;
   KnownLog known_;  // as the session began
   std::optional<sync::Head> head_;
-  std::map<std::uint64_t, sync::Head> promised_;  // of arrivals that are not here yet
+  std::map<std::uint64_t, Promise> promised_;  // of arrivals that are not here yet
   std::optional<sync::Head> earlier_;  // the newest of an earlier session that was not reached
   std::string promise_written_;
   std::uint64_t promise_reaches_ = 0;  // arrivals of the promise that is written

@@ -6,6 +6,8 @@
 #include <string_view>
 #include <utility>
 
+#include "client/base/bytes.h"
+#include "client/base/hash.h"
 #include "client/base/status.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/rep.h"
@@ -13,12 +15,6 @@
 
 namespace broodpact::replica {
 namespace {
-
-absl::StatusOr<std::optional<sync::Head>> ReadHeadNamed(const store::Store& database,
-                                                        std::string_view name) {
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(name));
-  return bytes ? sync::DecodeHead(*bytes) : std::optional<sync::Head>();
-}
 
 // Keys, one after the other.
 absl::StatusOr<std::vector<PublicKey>> ReadKeys(const store::Store& database,
@@ -45,10 +41,39 @@ absl::StatusOr<std::vector<std::string>> ReadServerCodes(const store::Store& dat
 
 }  // namespace
 
+std::string EncodePromise(const Promise& promise) {
+  std::string bytes;
+  ByteWriter writer(bytes);
+  writer.Text(sync::EncodeHead(promise.head));
+  writer.Unsigned(promise.common.arrivals);
+  writer.Raw(ViewOf(promise.common.log_hash));
+  return bytes;
+}
+
+std::optional<Promise> DecodePromise(std::string_view bytes) {
+  if (const std::optional<sync::Head> alone = sync::DecodeHead(bytes)) {
+    return Promise{.head = *alone};
+  }
+  ByteReader reader(bytes);
+  const std::optional<sync::Head> head = sync::DecodeHead(reader.Text());
+  Promise promise;
+  promise.common.arrivals = reader.Unsigned();
+  const std::optional<Hash> hash = HashOfBytes(reader.Raw(promise.common.log_hash.size()));
+  if (!reader.ok() || !reader.at_end() || !head || !hash) return std::nullopt;
+  promise.head = *head;
+  promise.common.log_hash = *hash;
+  return promise;
+}
+
 absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   KnownLog known;
-  BP_ASSIGN_OR_RETURN(known.head, ReadHeadNamed(database, kMetaHead));
-  BP_ASSIGN_OR_RETURN(known.promised, ReadHeadNamed(database, kMetaPromised));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> head, database.Meta(kMetaHead));
+  known.head = sync::DecodeHead(head.value_or(""));
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, database.Meta(kMetaPromised));
+  if (const std::optional<Promise> read = DecodePromise(promise.value_or(""))) {
+    known.promised = read->head;
+    known.promised_common = read->common;
+  }
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
   BP_ASSIGN_OR_RETURN(known.successors, ReadKeys(database, kMetaSuccessors));

@@ -5,6 +5,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "absl/status/statusor.h"
@@ -17,11 +18,24 @@
 
 namespace broodpact::replica {
 
+// A head of arrivals that have not come yet, and a place that its log has in common with the one
+// here: where this one stood when the server had taken it for its own and signed the head.
+struct Promise {
+  sync::Head head{};
+  facts::LogPoint common{};  // the empty log, where it is not known
+};
+
+// As a small value of the store: the head's bytes, arrivals unsigned, log hash (32 bytes), in the
+// encoding of base/bytes.h. Reads a head alone too, as it was kept before places were.
+std::string EncodePromise(const Promise& promise);
+std::optional<Promise> DecodePromise(std::string_view bytes);
+
 // What this replica knows of the server's log from before. The heads may be void by the epochs:
 // they still show what the server has lost.
 struct KnownLog {
   std::optional<sync::Head> head{};      // of this log
-  std::optional<sync::Head> promised{};  // of more arrivals than it has
+  std::optional<sync::Head> promised{};  // of more arrivals than it had
+  facts::LogPoint promised_common{};     // as in Promise
   sync::Epochs epochs{};
   std::vector<PublicKey> successors{};  // of servers that this replica was led to
   std::vector<PublicKey> forsaken{};    // of servers that it has left

@@ -26,6 +26,11 @@ std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   return places;
 }
 
+// Whether the server's log is no more the one that was just compared.
+bool WasPutBackSince(const absl::Status& status) {
+  return ReasonOf(status) == "LOG_OTHER";
+}
+
 absl::Status ServerBusyError() {
   return Fail(absl::StatusCode::kUnavailable, "SERVER_BUSY",
               "the server takes back its log from others at this moment; sync again in a minute");
@@ -39,7 +44,9 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
     BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
     const facts::LogPoint& common = parting.common;
     if (common.arrivals == store_.point().arrivals) {
-      BP_RETURN_IF_ERROR(AskForPromised(parting));
+      const absl::Status asked = AskForPromised(parting);
+      if (WasPutBackSince(asked)) continue;
+      BP_RETURN_IF_ERROR(asked);
       return std::move(result_);
     }
     const std::optional<sync::Head>& head = known_.head;
@@ -48,8 +55,10 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
       BP_RETURN_IF_ERROR(GiveBack(common, *head));
       continue;
     }
-    BP_ASSIGN_OR_RETURN(const bool found, FindPlace(parting));
-    if (found) return std::move(result_);
+    const absl::StatusOr<bool> found = FindPlace(parting);
+    if (WasPutBackSince(found.status())) continue;
+    BP_RETURN_IF_ERROR(found.status());
+    if (*found) return std::move(result_);
   }
   return ServerBusyError();
 }
@@ -67,15 +76,22 @@ absl::Status LossRepair::AskForPromised(const Parting& parting) {
   BP_ASSIGN_OR_RETURN(const sync::Comparison there,
                       server_.Compare({promised->point}, known_.remembered()));
   if (there.matching > 0) return absl::OkStatus();
-  // By now others have filled its place. The log that was promised began with that of the head.
+  // By now others have filled its place.
   facts::LogPoint common = parting.common;
   if (promised->point.arrivals <= common.arrivals) {
-    const bool before = known_.head && known_.head->point.arrivals < promised->point.arrivals;
-    common = before ? known_.head->point : store_.base();
+    BP_ASSIGN_OR_RETURN(common, CommonWithPromised());
   }
   BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, common));
   if (!admits) result_.doubt = TwoHistories(*promised, there.head);
   return absl::OkStatus();
+}
+
+absl::StatusOr<facts::LogPoint> LossRepair::CommonWithPromised() const {
+  BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, known_.promised_common));
+  if (ours) return known_.promised_common;
+  facts::LogPoint base = store_.base();
+  BP_ASSIGN_OR_RETURN(base.log_hash, store_.LogHashAt(base.arrivals));
+  return base;
 }
 
 absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
