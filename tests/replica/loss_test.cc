@@ -228,6 +228,12 @@ TEST_F(LossesOfWhatWasPromised, ConvictAServerThatDoesNotStandByItsWord) {
   EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
 }
 
+TEST_F(LossesOfWhatWasPromised, ConvictAServerThatPutsOffItsAnswerForEver) {
+  house_.answer_to_loss = Fail(absl::StatusCode::kFailedPrecondition, "LOG_OTHER", "compare again");
+  EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
+}
+
 TEST_F(LossesOfWhatWasPromised, ConvictItAlsoWhereTheCallBreaksOffBeforeItsHead) {
   house_.answer_to_loss =
       Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "that head is of no log here");

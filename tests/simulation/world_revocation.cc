@@ -22,10 +22,11 @@ void World::Revoke(KeeperNode& keeper, Dice& dice) {
       replica::RevokeDevice(founder.replica(), {.device = device, .reason = "the laptop is lost"});
   Tell("  {} cuts off the device of {}: {}", founder.name(), keeper.name(),
        revoked.ok() ? revoked->cut : std::string(revoked.status().message()));
-  if (founder.machine().disk().dead()) return CrashKeeper(founder, dice);
+  const bool died = founder.machine().disk().dead();
+  // Of a write that the machine died in, the disk may have all.
+  if (revoked.ok() || died) out_.insert(device);
+  if (died) return CrashKeeper(founder, dice);
   witness_.NoteKept(founder.name(), founder.replica());
-  if (!revoked.ok()) return;  // a founder who knows nothing of the device yet
-  out_.insert(device);
 }
 
 bool World::IsOut(const DeviceId& device) const {

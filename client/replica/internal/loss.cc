@@ -26,7 +26,8 @@ std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   return places;
 }
 
-// Whether the server's log is no more the one that was just compared.
+// Whether the server's log is no more the one that was just compared. One that says so for ever
+// does not admit what it lost.
 bool WasPutBackSince(const absl::Status& status) {
   return ReasonOf(status) == "LOG_OTHER";
 }
@@ -40,42 +41,43 @@ absl::Status ServerBusyError() {
 
 absl::StatusOr<LossRepair::Result> LossRepair::Run() {
   if (known_.damaged) return DamagedLogError();
+  absl::Status unsettled = ServerBusyError();
   for (int attempt = 0; attempt < kAttemptsMax; ++attempt) {
     BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
     const facts::LogPoint& common = parting.common;
-    if (common.arrivals == store_.point().arrivals) {
-      const absl::Status asked = AskForPromised(parting);
-      if (WasPutBackSince(asked)) continue;
-      BP_RETURN_IF_ERROR(asked);
-      return std::move(result_);
-    }
+    const bool all_is_there = common.arrivals == store_.point().arrivals;
     const std::optional<sync::Head>& head = known_.head;
     const bool vouched = head && head->point.arrivals > common.arrivals;
-    if (vouched && common.arrivals == parting.server.head.point.arrivals && !declined_) {
+    const bool went_no_further = common.arrivals == parting.server.head.point.arrivals;
+    if (!all_is_there && vouched && went_no_further && !declined_) {
       BP_RETURN_IF_ERROR(GiveBack(common, *head));
       continue;
     }
-    const absl::StatusOr<bool> found = FindPlace(parting);
-    if (WasPutBackSince(found.status())) continue;
-    BP_RETURN_IF_ERROR(found.status());
-    if (*found) return std::move(result_);
+    const absl::StatusOr<bool> settled =
+        all_is_there ? AskForPromised(parting) : FindPlace(parting);
+    if (WasPutBackSince(settled.status())) {
+      unsettled = settled.status();
+      continue;
+    }
+    BP_RETURN_IF_ERROR(settled.status());
+    if (*settled) return std::move(result_);
   }
-  return ServerBusyError();
+  return unsettled;
 }
 
-absl::Status LossRepair::AskForPromised(const Parting& parting) {
+absl::StatusOr<bool> LossRepair::AskForPromised(const Parting& parting) {
   const std::optional<sync::Head>& promised = known_.promised;
-  if (!promised) return absl::OkStatus();
+  if (!promised) return true;
   const sync::Head& told = parting.server.head;
   if (promised->point.arrivals > told.point.arrivals) {
     BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, parting.common));
     if (!admits) result_.doubt = ShrunkLog(*promised, told);
-    return absl::OkStatus();
+    return true;
   }
-  if (sync::IsToldLost(result_.epochs, *promised)) return absl::OkStatus();
+  if (sync::IsToldLost(result_.epochs, *promised)) return true;
   BP_ASSIGN_OR_RETURN(const sync::Comparison there,
                       server_.Compare({promised->point}, known_.remembered()));
-  if (there.matching > 0) return absl::OkStatus();
+  if (there.matching > 0) return true;
   // By now others have filled its place.
   facts::LogPoint common = parting.common;
   if (promised->point.arrivals <= common.arrivals) {
@@ -83,7 +85,7 @@ absl::Status LossRepair::AskForPromised(const Parting& parting) {
   }
   BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, common));
   if (!admits) result_.doubt = TwoHistories(*promised, there.head);
-  return absl::OkStatus();
+  return true;
 }
 
 absl::StatusOr<facts::LogPoint> LossRepair::CommonWithPromised() const {

@@ -50,7 +50,8 @@ class LossRepair {
 
   absl::StatusOr<Parting> FindParting();
   // All of this log is the server's too; it may have lost what it promised, and nobody has yet.
-  absl::Status AskForPromised(const Parting& parting);
+  // Always true, or a doubt.
+  absl::StatusOr<bool> AskForPromised(const Parting& parting);
   // A place where this log was still the one that was promised, though it has gone on otherwise.
   absl::StatusOr<facts::LogPoint> CommonWithPromised() const;
   // Where this log has to go on otherwise, once what follows has been delivered again; or a doubt.
