@@ -11,6 +11,7 @@
 #include "client/facts/arrival.h"
 #include "client/sync/chunk.h"
 #include "client/sync/exchange.h"
+#include "server/door.h"
 #include "tests/simulation/keeper_node.h"
 
 namespace broodpact::simulation {
@@ -33,7 +34,7 @@ struct DueTime {
 };
 
 // Of a part that is to arrive again, what has no place yet, as far as the replica's head reaches.
-std::vector<DueTime> DueTimes(const replica::Replica& replica, const store::Store& server,
+std::vector<DueTime> DueTimes(const replica::Replica& replica, const store::Store& there,
                               const v1::LogChunk& part) {
   const auto head = replica.LastHead();
   if (!head.ok() || !*head) return {};
@@ -46,8 +47,11 @@ std::vector<DueTime> DueTimes(const replica::Replica& replica, const store::Stor
   for (std::uint64_t at = part.arrivals_before() + 1; at <= last && !reader.at_end(); ++at) {
     const auto arrival = reader.Next();
     const auto commit = facts::ParseCommit(arrival->commit);
+    // No rule counts from the day of a joining, and whoever moves enters by it, perhaps in this
+    // very moment, before he delivers anything.
+    if (server::EnteringIn(*commit)) continue;
     const facts::ChainId chain = facts::ChainOf(commit->header);
-    const auto placed = server.ArrivalOf(chain, commit->header.seq);
+    const auto placed = there.ArrivalOf(chain, commit->header.seq);
     if (!placed.ok() || placed->has_value()) continue;
     // What was only carried comes by the same call, and has never arrived.
     const auto stood = replica.store().ReadArrival(at);
