@@ -202,7 +202,7 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
       // What the server has signed for this replica, it has to keep to: every time, because a
       // history may be fetched over days.
       BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
-      if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, sync::EncodeHead(*head)));
+      if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, EncodePromise({.head = *head})));
       fetched = rep_->FetchHistory(*history, log, options);
     }
     if (fetched.ok()) {

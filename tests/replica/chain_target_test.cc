@@ -76,6 +76,13 @@ class ChainTargets : public ::testing::Test {
     return sync::SignHead(log_key_, ledger_->cooperative(), claim);
   }
 
+  // A session that hears a head, and ends before anything comes.
+  void HearInASession(const sync::Head& head) {
+    ChainTarget target = Target();
+    Demand(target.HearHead(head));
+    Demand(target.Settle());
+  }
+
   // A server that signs so many heads of a log that does not come, then comes with mira's.
   absl::Status HearOthersThenMiras(std::size_t heads) {
     ChainTarget target = Target();
@@ -114,11 +121,7 @@ TEST_F(ChainTargets, TellNothingWhereVerdictsStay) {
 
 TEST_F(ChainTargets, HoldTheServerToAHeadOfAnEarlierSessionThatTheLogHasNotReached) {
   const std::uint64_t here = store_->point().arrivals;
-  {
-    ChainTarget first = Target();
-    ASSERT_TRUE(first.HearHead(HeadAt(here + 2)).ok());
-    ASSERT_TRUE(first.Settle().ok());
-  }
+  HearInASession(HeadAt(here + 2));
   ChainTarget second = Target();
   EXPECT_EQ(ReasonOf(second.HearHead(HeadAt(here))), "LOG_SHRUNK");
   ASSERT_TRUE(second.accusation().has_value());
@@ -144,11 +147,7 @@ TEST_F(ChainTargets, HoldTheHeadOfALogThatHasComeAgainstAPromiseOfTheSame) {
 
 TEST_F(ChainTargets, RememberWhereTheLogStoodWhenAHeadWasPromised) {
   const facts::LogPoint here = store_->point();
-  {
-    ChainTarget target = Target();
-    ASSERT_TRUE(target.HearHead(HeadAt(here.arrivals + 2)).ok());
-    ASSERT_TRUE(target.Settle().ok());
-  }
+  HearInASession(HeadAt(here.arrivals + 2));
   const KnownLog known = Demand(ReadKnownLog(*store_));
   EXPECT_EQ(known.promised, HeadAt(here.arrivals + 2));
   EXPECT_EQ(known.promised_common, here);

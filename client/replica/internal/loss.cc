@@ -91,9 +91,7 @@ absl::StatusOr<bool> LossRepair::AskForPromised(const Parting& parting) {
 absl::StatusOr<facts::LogPoint> LossRepair::CommonWithPromised() const {
   BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, known_.promised_common));
   if (ours) return known_.promised_common;
-  facts::LogPoint base = store_.base();
-  BP_ASSIGN_OR_RETURN(base.log_hash, store_.LogHashAt(base.arrivals));
-  return base;
+  return PlaceAt(store_.base().arrivals);
 }
 
 absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
@@ -149,8 +147,7 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
     if (there.matching == 0) return LostBelowBase(there);
   }
   result_.epochs = parting.server.epochs;
-  BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(low));
-  parting.common = {.arrivals = low, .log_hash = log_hash};
+  BP_ASSIGN_OR_RETURN(parting.common, PlaceAt(low));
   return parting;
 }
 
@@ -175,8 +172,8 @@ absl::Status LossRepair::LostBelowBase(const sync::Comparison& server) {
 absl::StatusOr<sync::Comparison> LossRepair::CompareAt(const std::vector<std::uint64_t>& places) {
   std::vector<facts::LogPoint> points;
   for (const std::uint64_t arrivals : places) {
-    BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(arrivals));
-    points.push_back({.arrivals = arrivals, .log_hash = log_hash});
+    BP_ASSIGN_OR_RETURN(const facts::LogPoint place, PlaceAt(arrivals));
+    points.push_back(place);
   }
   return server_.Compare(points, known_.remembered());
 }
@@ -285,14 +282,18 @@ absl::StatusOr<sync::LogPart> LossRepair::PartAfter(std::uint64_t before, std::u
 }
 
 absl::StatusOr<facts::LogPoint> LossRepair::RunEndAt(const facts::LogPoint& common) const {
-  facts::LogPoint place = common;
-  while (place.arrivals > store_.base().arrivals) {
-    BP_ASSIGN_OR_RETURN(const store::StoredArrival last, store_.ReadArrival(place.arrivals));
+  std::uint64_t arrivals = common.arrivals;
+  while (arrivals > store_.base().arrivals) {
+    BP_ASSIGN_OR_RETURN(const store::StoredArrival last, store_.ReadArrival(arrivals));
     if (last.signature.has_value()) break;
-    --place.arrivals;
+    --arrivals;
   }
-  BP_ASSIGN_OR_RETURN(place.log_hash, store_.LogHashAt(place.arrivals));
-  return place;
+  return PlaceAt(arrivals);
+}
+
+absl::StatusOr<facts::LogPoint> LossRepair::PlaceAt(std::uint64_t arrivals) const {
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, store_.LogHashAt(arrivals));
+  return facts::LogPoint{.arrivals = arrivals, .log_hash = log_hash};
 }
 
 }  // namespace broodpact::replica

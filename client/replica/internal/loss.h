@@ -81,6 +81,8 @@ class LossRepair {
                                           std::uint64_t& count) const;
   // The end of the run that `common` lies in or behind.
   absl::StatusOr<facts::LogPoint> RunEndAt(const facts::LogPoint& common) const;
+  // Where this log has so many arrivals.
+  absl::StatusOr<facts::LogPoint> PlaceAt(std::uint64_t arrivals) const;
 
   const store::Store& store_;
   sync::Recovery& server_;

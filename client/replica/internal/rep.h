@@ -21,7 +21,7 @@ class BundleSurvey;
 // Names of small values in the store.
 inline constexpr char kMetaInstall[] = "install";     // the number that Home::ReadInstall has too
 inline constexpr char kMetaHead[] = "head";           // the server's last head (sync/head.h)
-inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals than there are here
+inline constexpr char kMetaPromised[] = "promised";   // a head of more arrivals (known_log.h)
 inline constexpr char kMetaLostLogs[] = "lost-logs";  // that bundles have shown (lost_log.h)
 inline constexpr char kMetaEpochs[] = "epochs";       // the server's losses (sync/epoch.h)
 inline constexpr char kMetaSuccessors[] = "successors";  // keys of servers that took over (32 each)
