@@ -20,6 +20,11 @@ absl::Status BusyError() {
               "minute");
 }
 
+bool ProvesTimes(const Run& run) {
+  return std::ranges::any_of(run.first_times_ms,
+                             [](const auto& time_ms) { return time_ms.has_value(); });
+}
+
 }  // namespace
 
 absl::StatusOr<facts::ChainHead> ArrivalLog::Arrivals::HeadOf(const facts::ChainId& chain) const {
@@ -159,6 +164,9 @@ std::vector<Submission> ArrivalLog::TakeSubmissions() {
     waiting_.pop_front();
   }
   waiting_bytes_ -= bytes;
+  // An author may bring, not knowing that it had arrived, what somebody beside him brings with the
+  // day that it had arrived on: that day is to hold, whoever of the two was the first at the door.
+  std::ranges::stable_partition(taken, [](const Submission& one) { return ProvesTimes(one.run); });
   return taken;
 }
 

@@ -281,7 +281,22 @@ absl::Status Replica::Rep::SyncAll(const sync::Options& options, Synced& synced)
   for (const facts::ChainId& id : earlier) {
     BP_RETURN_IF_ERROR(SyncChain({.chain = id}, once, synced));
   }
-  return SyncChain({.chain = chain()}, options, synced);
+  return SyncPresentLife(options, synced);
+}
+
+absl::Status Replica::Rep::SyncPresentLife(const sync::Options& options, Synced& synced) {
+  const auto waits = [this] {
+    return std::ranges::any_of(undelivered, [this](const Undelivered& one) {
+      return facts::ChainOf(one.commit.header) == chain();
+    });
+  };
+  // What came in may have taken the place of an own commit, of another life: that is stated again
+  // in this one once the session is over.
+  for (int sessions = 0; sessions < kLivesPerSync; ++sessions) {
+    BP_RETURN_IF_ERROR(SyncChain({.chain = chain()}, options, synced));
+    if (!waits() || options.stop.stop_requested()) break;
+  }
+  return absl::OkStatus();
 }
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {

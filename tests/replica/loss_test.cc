@@ -3,6 +3,7 @@
 // replicas and a log behind function calls, which is put back.
 
 #include <cstdint>
+#include <filesystem>
 #include <sstream>
 
 #include <gmock/gmock.h>
@@ -58,6 +59,26 @@ TEST_F(Losses, LeaveWhatWasWrittenInAnyLifeToBeDeliveredAgain) {
   EXPECT_THAT(house_.At("mira").undelivered(), IsEmpty());
   EXPECT_EQ(ArrivedOf(1), first);
   EXPECT_EQ(ArrivedOf(2), second);
+}
+
+// Of two copies of a device one has it in the log that its place was taken; the server loses both,
+// and a third copy has taken the place once more before that one is there again.
+TEST_F(Losses, OfAPlaceThatIsTakenAnewAreStatedAgainByTheSameSync) {
+  house_.Close("mira");
+  for (const char* const copy : {"second", "third"}) {
+    std::filesystem::copy(house_.HomeOf("mira").folder(), house_.HomeOf(copy).folder(),
+                          std::filesystem::copy_options::recursive);
+  }
+  house_.AddGroups("mira", 1);
+  house_.AddGroups("second", 1);
+  ASSERT_EQ(house_.At("second").identity().incarnation, 2U);
+  house_.Lose(kept_);
+  house_.AddGroups("third", 1);
+  const auto synced = house_.Sync("second");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_THAT(house_.At("second").undelivered(), IsEmpty());
+  EXPECT_EQ(house_.server().point().arrivals, kept_ + 3) << "a group of each copy";
+  EXPECT_EQ(synced->point, house_.server().point());
 }
 
 TEST_F(Losses, AreToldOfUntilTheyAreToldAlsoAfterAKillInBetween) {

@@ -137,6 +137,28 @@ TEST_F(ArrivalLogTest, TakesRunsOfOneChainThatWaitTogether) {
   EXPECT_EQ(store_->point().arrivals, 51U);
 }
 
+// Its author does not know that a server before this one had it; whoever does comes a moment later.
+TEST_F(ArrivalLogTest, KeepsTheFirstDayOfWhatSomebodyBesideItsAuthorProves) {
+  ASSERT_TRUE(Found().ok());
+  Close();
+  Open(Pace::kByHand);
+  facts::Author author(10, trial_.cooperative);
+  const std::string bytes = author.Write({facts::AnyMoult(1)});
+  const server::Run brought = RunOf(bytes, author.Sign());
+  server::Run proved = brought;
+  proved.first_times_ms = {1'000};
+  auto first = Submit(brought);
+  auto second = Submit(proved);
+  while (log_->Work()) {
+  }
+  EXPECT_TRUE(first.get().ok());
+  EXPECT_TRUE(second.get().ok());
+  const auto stored = store_->ReadArrival(2);
+  ASSERT_TRUE(stored.ok()) << stored.status();
+  EXPECT_EQ(stored->first_time_ms, 1'000);
+  EXPECT_EQ(store_->point().arrivals, 2U);
+}
+
 TEST_F(ArrivalLogTest, GoesOnWhereItStoppedAndTimeNeverGoesBack) {
   ASSERT_TRUE(Found().ok());
   const facts::LogPoint point = store_->point();

@@ -282,6 +282,9 @@ struct Replica::Rep {
   // own one last. What cannot be delivered for somebody else stays, and stops nothing.
   absl::Status SyncAll(const sync::Options& options, Synced& synced);
 
+  // A session for the present life's chain, and more of them while something has come to it since.
+  absl::Status SyncPresentLife(const sync::Options& options, Synced& synced);
+
   // Delivers what waits, own and carried, in the order in which it is folded here; before that
   // shows the server the logs that it lost, as bundles tell of them. What the server does not take
   // is left to the session of its chain, which says why. False if a lost log has to wait: what is
