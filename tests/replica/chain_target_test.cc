@@ -149,15 +149,17 @@ TEST_F(ChainTargets, RememberWhereTheLogStoodWhenAHeadWasPromised) {
   const facts::LogPoint here = store_->point();
   HearInASession(HeadAt(here.arrivals + 2));
   const KnownLog known = Demand(ReadKnownLog(*store_));
-  EXPECT_EQ(known.promised, HeadAt(here.arrivals + 2));
-  EXPECT_EQ(known.promised_common, here);
+  ASSERT_TRUE(known.promise.has_value());
+  EXPECT_EQ(known.promise->head, HeadAt(here.arrivals + 2));
+  EXPECT_EQ(known.promise->common, here);
 }
 
 TEST_F(ChainTargets, ReadAPromiseAsItWasKeptBeforePlacesWere) {
   Demand(store_->PutMeta(kMetaPromised, sync::EncodeHead(HeadAt(1))));
   const KnownLog known = Demand(ReadKnownLog(*store_));
-  EXPECT_EQ(known.promised, HeadAt(1));
-  EXPECT_EQ(known.promised_common, facts::LogPoint{});
+  ASSERT_TRUE(known.promise.has_value());
+  EXPECT_EQ(known.promise->head, HeadAt(1));
+  EXPECT_EQ(known.promise->common, facts::LogPoint{});
 }
 
 TEST_F(ChainTargets, HoldTheLogAgainstAllHeadsThatWaitForIt) {

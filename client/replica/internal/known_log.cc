@@ -70,10 +70,7 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> head, database.Meta(kMetaHead));
   known.head = sync::DecodeHead(head.value_or(""));
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, database.Meta(kMetaPromised));
-  if (const std::optional<Promise> read = DecodePromise(promise.value_or(""))) {
-    known.promised = read->head;
-    known.promised_common = read->common;
-  }
+  known.promise = DecodePromise(promise.value_or(""));
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaEpochs));
   if (bytes) known.epochs = sync::DecodeEpochs(*bytes).value_or(sync::Epochs());
   BP_ASSIGN_OR_RETURN(known.successors, ReadKeys(database, kMetaSuccessors));
@@ -88,8 +85,13 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   return known;
 }
 
+std::optional<sync::Head> KnownLog::any_head() const {
+  if (head || !promise) return head;
+  return promise->head;
+}
+
 bool KnownLog::IsServer(const PublicKey& key) const {
-  const std::optional<sync::Head>& known = head ? head : promised;
+  const std::optional<sync::Head> known = any_head();
   return !known || known->server_key == key ||
          std::ranges::find(successors, key) != successors.end();
 }
@@ -99,13 +101,13 @@ bool KnownLog::WasServer(const PublicKey& key) const {
 }
 
 bool KnownLog::HasSuccessor() const {
-  const std::optional<sync::Head>& known = head ? head : promised;
+  const std::optional<sync::Head> known = any_head();
   return known && !successors.empty() && successors.back() != known->server_key;
 }
 
 absl::Status KeepSuccessor(store::Store& database, const PublicKey& key) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
-  const std::optional<sync::Head>& before = known.head ? known.head : known.promised;
+  const std::optional<sync::Head> before = known.any_head();
   if (before && before->server_key != key) {
     BP_RETURN_IF_ERROR(AddKey(database, kMetaForsaken, known.forsaken, before->server_key));
   }

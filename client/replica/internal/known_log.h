@@ -33,15 +33,17 @@ std::optional<Promise> DecodePromise(std::string_view bytes);
 // What this replica knows of the server's log from before. The heads may be void by the epochs:
 // they still show what the server has lost.
 struct KnownLog {
-  std::optional<sync::Head> head{};      // of this log
-  std::optional<sync::Head> promised{};  // of more arrivals than it had
-  facts::LogPoint promised_common{};     // as in Promise
+  std::optional<sync::Head> head{};  // of this log
+  std::optional<Promise> promise{};  // of more arrivals than it had
   sync::Epochs epochs{};
   std::vector<PublicKey> successors{};  // of servers that this replica was led to
   std::vector<PublicKey> forsaken{};    // of servers that it has left
   // By which it was led to servers, the latest last; at most sync::kServerCodesMax.
   std::vector<std::string> server_codes{};
   bool damaged = false;  // this log is not the one that the server signed when it was fetched
+
+  // A head of the server that is known: that of this log, or the promised one.
+  std::optional<sync::Head> any_head() const;
 
   // Whether a head by that key is of the server that is known, or of one that took its place.
   bool IsServer(const PublicKey& key) const;

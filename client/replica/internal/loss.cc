@@ -53,8 +53,7 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
       BP_RETURN_IF_ERROR(GiveBack(common, *head));
       continue;
     }
-    const absl::StatusOr<bool> settled =
-        all_is_there ? AskForPromised(parting) : FindPlace(parting);
+    const absl::StatusOr<bool> settled = Settle(parting);
     if (WasPutBackSince(settled.status())) {
       unsettled = settled.status();
       continue;
@@ -65,32 +64,37 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
   return unsettled;
 }
 
-absl::StatusOr<bool> LossRepair::AskForPromised(const Parting& parting) {
-  const std::optional<sync::Head>& promised = known_.promised;
-  if (!promised) return true;
-  const sync::Head& told = parting.server.head;
-  if (promised->point.arrivals > told.point.arrivals) {
-    BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, parting.common));
-    if (!admits) result_.doubt = ShrunkLog(*promised, told);
-    return true;
-  }
-  if (sync::IsToldLost(result_.epochs, *promised)) return true;
-  BP_ASSIGN_OR_RETURN(const sync::Comparison there,
-                      server_.Compare({promised->point}, known_.remembered()));
-  if (there.matching > 0) return true;
-  // By now others have filled its place.
-  facts::LogPoint common = parting.common;
-  if (promised->point.arrivals <= common.arrivals) {
-    BP_ASSIGN_OR_RETURN(common, CommonWithPromised());
-  }
-  BP_ASSIGN_OR_RETURN(const bool admits, Admits(*promised, common));
-  if (!admits) result_.doubt = TwoHistories(*promised, there.head);
+absl::StatusOr<bool> LossRepair::Settle(const Parting& parting) {
+  if (parting.common.arrivals < store_.point().arrivals) return FindPlace(parting);
+  if (known_.promise) BP_RETURN_IF_ERROR(AskFor(*known_.promise, parting));
   return true;
 }
 
-absl::StatusOr<facts::LogPoint> LossRepair::CommonWithPromised() const {
-  BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, known_.promised_common));
-  if (ours) return known_.promised_common;
+absl::Status LossRepair::AskFor(const Promise& promise, const Parting& parting) {
+  const sync::Head& promised = promise.head;
+  const sync::Head& told = parting.server.head;
+  if (promised.point.arrivals > told.point.arrivals) {
+    BP_ASSIGN_OR_RETURN(const bool admits, Admits(promised, parting.common));
+    if (!admits) result_.doubt = ShrunkLog(promised, told);
+    return absl::OkStatus();
+  }
+  if (sync::IsToldLost(result_.epochs, promised)) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const sync::Comparison there,
+                      server_.Compare({promised.point}, known_.remembered()));
+  if (there.matching > 0) return absl::OkStatus();
+  // By now others have filled its place.
+  facts::LogPoint common = parting.common;
+  if (promised.point.arrivals <= common.arrivals) {
+    BP_ASSIGN_OR_RETURN(common, CommonWith(promise));
+  }
+  BP_ASSIGN_OR_RETURN(const bool admits, Admits(promised, common));
+  if (!admits) result_.doubt = TwoHistories(promised, there.head);
+  return absl::OkStatus();
+}
+
+absl::StatusOr<facts::LogPoint> LossRepair::CommonWith(const Promise& promise) const {
+  BP_ASSIGN_OR_RETURN(const bool ours, IsPlaceOf(store_, promise.common));
+  if (ours) return promise.common;
   return PlaceAt(store_.base().arrivals);
 }
 
@@ -98,7 +102,9 @@ absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
   const facts::LogPoint& common = parting.common;
   BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
   // What was stored under the promise of a head is lost as well, and may have been seen.
-  for (const std::optional<sync::Head>& head : {known_.head, known_.promised}) {
+  const std::optional<sync::Head> promised =
+      known_.promise ? std::optional<sync::Head>(known_.promise->head) : std::nullopt;
+  for (const std::optional<sync::Head>& head : {known_.head, promised}) {
     if (!head || head->point.arrivals <= common.arrivals) continue;
     BP_ASSIGN_OR_RETURN(const bool admits, Admits(*head, place));
     if (!admits) {

@@ -49,13 +49,14 @@ class LossRepair {
   };
 
   absl::StatusOr<Parting> FindParting();
+  // What there is to do where the two part, if this log is not to be given back. Nothing of it
+  // (false) where the server was given back its log meanwhile.
+  absl::StatusOr<bool> Settle(const Parting& parting);
   // All of this log is the server's too; it may have lost what it promised, and nobody has yet.
-  // Always true, or a doubt.
-  absl::StatusOr<bool> AskForPromised(const Parting& parting);
+  absl::Status AskFor(const Promise& promise, const Parting& parting);
   // A place where this log was still the one that was promised, though it has gone on otherwise.
-  absl::StatusOr<facts::LogPoint> CommonWithPromised() const;
+  absl::StatusOr<facts::LogPoint> CommonWith(const Promise& promise) const;
   // Where this log has to go on otherwise, once what follows has been delivered again; or a doubt.
-  // Nothing of it (false) where the server was given back its log meanwhile.
   absl::StatusOr<bool> FindPlace(const Parting& parting);
   // The two part before this log begins: what there is to do first. Errors, always: UNAVAILABLE
   // with reason SERVER_BEHIND; those of Store::CheckHistory; those of sync::Recovery.
