@@ -115,6 +115,15 @@ Finding CheckProposal(Case& c, const facts::Agreement& agreement) {
   return CheckTermsNames(c, agreement.terms);
 }
 
+// Whether a loan is still open for those who have not signed it.
+Finding CheckTakesSignatures(Case& c, const Loan& loan) {
+  if (IsOpen(loan)) return CheckStillOpen(c, loan.open_until, NameOf(loan));
+  const std::string why = loan.reason.empty() ? "" : fmt::format(": {}", loan.reason);
+  return Superseded("LOAN_STATE",
+                    fmt::format("{} is {} already{}", NameOf(loan), Word(loan.state), why),
+                    loan.ended.arrival);
+}
+
 }  // namespace
 
 Finding Apply(Case& c, const facts::LoanProposal& s) {
@@ -149,13 +158,7 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
   const bool was_in_force = loan->state == LoanState::kInForce || loan->state == LoanState::kClosed;
   const bool stands = IsOpen(*loan) || was_in_force;
   if (stands && HasSigned(loan->signatures, c.author())) return std::nullopt;
-  if (!IsOpen(*loan)) {
-    const std::string why = loan->reason.empty() ? "" : fmt::format(": {}", loan->reason);
-    return Superseded("LOAN_STATE",
-                      fmt::format("{} is {} already{}", NameOf(*loan), Word(loan->state), why),
-                      loan->ended.arrival);
-  }
-  if (Finding f = CheckStillOpen(c, loan->open_until, NameOf(*loan))) return f;
+  if (Finding f = CheckTakesSignatures(c, *loan)) return f;
 
   // Of the parties, all distinct, everyone but the author has signed: this signature is the last.
   const bool last = loan->signatures.size() + 1 == loan->parties.size();
@@ -165,9 +168,7 @@ Finding Apply(Case& c, const facts::LoanSignature& s) {
     if (!animal->loan.empty()) return Lose(c, *loan, *animal);
   }
   if (Finding f = CheckPromise(c, *loan, last)) return f;
-  if (last) {
-    c.state.Edit<Animal>(loan->animal).loan = s.loan;
-  }
+  if (last) c.state.Edit<Animal>(loan->animal).loan = s.loan;
   Loan& signed_loan = c.state.Edit<Loan>(s.loan);
   signed_loan.signatures.push_back({.keeper = c.author(), .entry = c.entry});
   if (last) {

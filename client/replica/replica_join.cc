@@ -162,7 +162,7 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
   BP_ASSIGN_OR_RETURN(const std::optional<registry::Device> own,
                       registry::Read<registry::Device>(*store, chain().device));
   if (!own && !claims && store->point().arrivals > 0) return absl::OkStatus();
-  const absl::Status refused = CheckNotRefused();
+  absl::Status refused = CheckNotRefused();
   if (ReasonOf(refused) == "DEVICE_LEFT") return refused;
   // Let in by a server that was gone before it sent anything: without a log no registrar is known
   // here who could lead to another one.
@@ -174,7 +174,7 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
     // Perhaps the server has never heard of this device, and the invitation that let it in has no
     // place there any more. Only the one that this replica has, or was led to, is believed.
     sync::Credentials asked = *present;
-    const absl::Status known = Certify(
+    absl::Status known = Certify(
         asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key, {}); });
     if (ReasonOf(known) == "DEVICE_UNKNOWN") return absl::OkStatus();
   }

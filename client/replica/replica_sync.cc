@@ -129,7 +129,7 @@ absl::Status Replica::Rep::SyncChain(const ChainTask& task, const sync::Options&
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "no server yet; `broodpact join` with a code from one enters it");
   }
-  const absl::Status status = RepairedSession(*credentials, task, options, synced);
+  absl::Status status = RepairedSession(*credentials, task, options, synced);
   if (ReasonOf(status) != "DEVICE_UNKNOWN" || task.carries) return status;
   BP_RETURN_IF_ERROR(EnterAgain(*credentials, status));
   return RepairedSession(*credentials, task, options, synced);

@@ -232,7 +232,7 @@ absl::Status ChainTarget::Finish() {
   BP_RETURN_IF_ERROR(ledger_.Settle());
   // Also where the session was cut off before its head came: a later promise would be kept in place
   // of the one that the log has broken.
-  const absl::Status held = CheckPromises();
+  absl::Status held = CheckPromises();
   if (!held.ok() && !accusation_) return held;
   return Settle();
 }
