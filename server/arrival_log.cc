@@ -65,8 +65,11 @@ ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync
       arrivals_(*this),
       ledger_(surroundings.store),
       end_(end),
-      herald_(std::make_unique<Herald>(surroundings.store, surroundings.log_key, surroundings.clock,
-                                       ledger_.cooperative(), end, surroundings.pace)),
+      herald_(std::make_unique<Herald>(Herald::Surroundings{.store = surroundings.store,
+                                                            .log_key = surroundings.log_key,
+                                                            .clock = surroundings.clock,
+                                                            .pace = surroundings.pace},
+                                       ledger_.cooperative(), end)),
       epochs_(std::move(epochs)),
       cooperative_(ledger_.cooperative()) {}
 

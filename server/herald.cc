@@ -15,10 +15,12 @@ absl::StatusOr<LogEnd> EndOf(const store::Store& store, std::uint32_t epoch) {
   return end;
 }
 
-Herald::Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-               const Hash& cooperative, const LogEnd& end, Pace pace)
-    : store_(store), log_key_(log_key), clock_(clock), head_(Signed(cooperative, end)) {
-  if (pace == Pace::kThreads) thread_ = std::thread([this] { Run(); });
+Herald::Herald(const Surroundings& surroundings, const Hash& cooperative, const LogEnd& end)
+    : store_(surroundings.store),
+      log_key_(surroundings.log_key),
+      clock_(surroundings.clock),
+      head_(Signed(cooperative, end)) {
+  if (surroundings.pace == Pace::kThreads) thread_ = std::thread([this] { Run(); });
 }
 
 Herald::~Herald() {
@@ -69,7 +71,7 @@ void Herald::Run() {
       has_news_ = false;
       news = std::exchange(news_, News{});
     }
-    Tell(std::move(news));
+    Tell(news);
   }
 }
 
@@ -80,10 +82,10 @@ void Herald::Work() {
     if (!std::exchange(has_news_, false)) return;
     news = std::exchange(news_, News{});
   }
-  Tell(std::move(news));
+  Tell(news);
 }
 
-void Herald::Tell(News news) {
+void Herald::Tell(const News& news) {
   PublishHead(news.cooperative, news.end);
   const sync::Head told = head();
   for (const Outcome& outcome : news.outcomes) {

@@ -75,10 +75,16 @@ class Listener {
 // Thread-safe.
 class Herald {
  public:
-  // Begins with the log of `cooperative` as it is in `store`, whose end is `end`. All that is
-  // passed by reference outlives the herald, but the cooperative.
-  Herald(const store::Store& store, const Signer& log_key, const device::Clock& clock,
-         const Hash& cooperative, const LogEnd& end, Pace pace = Pace::kThreads);
+  // What the herald works with; all of it outlives the herald.
+  struct Surroundings {
+    const store::Store& store;
+    const Signer& log_key;
+    const device::Clock& clock;
+    Pace pace = Pace::kThreads;
+  };
+
+  // Begins with the log of `cooperative` as it is in the store, whose end is `end`.
+  Herald(const Surroundings& surroundings, const Hash& cooperative, const LogEnd& end);
   ~Herald();
   Herald(const Herald&) = delete;
   Herald& operator=(const Herald&) = delete;
@@ -108,7 +114,7 @@ class Herald {
   };
 
   void Run();
-  void Tell(News news);
+  void Tell(const News& news);
   void PublishHead(const Hash& cooperative, const LogEnd& end);
   sync::Head Signed(const Hash& cooperative, const LogEnd& end) const;
   std::shared_ptr<const Tail> TailAfter(std::uint64_t arrivals_before) const;

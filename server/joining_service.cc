@@ -74,10 +74,11 @@ absl::Status CheckJoiningKey(const Run& run, const PublicKey& tls_key,
 
 grpc::Status JoiningService::Claim(grpc::ServerContext* context, const v1::ClaimRequest* request,
                                    v1::ClaimResponse* response) {
-  absl::StatusOr<std::string> pem = request->has_predecessor() ? CertificateForSuccession(*request)
-                                                               : CertificateForFounder(*request);
+  const absl::StatusOr<std::string> pem = request->has_predecessor()
+                                              ? CertificateForSuccession(*request)
+                                              : CertificateForFounder(*request);
   if (pem.ok()) {
-    response->set_certificate_pem(*std::move(pem));
+    response->set_certificate_pem(*pem);
     sync::Write(surroundings_.arrival_log.herald().head(), *response->mutable_head());
   }
   return ToGrpc(pem.status(), *context);
@@ -85,8 +86,8 @@ grpc::Status JoiningService::Claim(grpc::ServerContext* context, const v1::Claim
 
 grpc::Status JoiningService::Join(grpc::ServerContext* context, const v1::JoinRequest* request,
                                   v1::JoinResponse* response) {
-  absl::StatusOr<std::string> pem = CertificateForNewcomer(*request);
-  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  const absl::StatusOr<std::string> pem = CertificateForNewcomer(*request);
+  if (pem.ok()) response->set_certificate_pem(*pem);
   return ToGrpc(pem.status(), *context);
 }
 
@@ -99,8 +100,8 @@ grpc::Status JoiningService::Challenge(grpc::ServerContext* /*context*/,
 
 grpc::Status JoiningService::Renew(grpc::ServerContext* context, const v1::RenewRequest* request,
                                    v1::RenewResponse* response) {
-  absl::StatusOr<std::string> pem = CertificateForMember(*request);
-  if (pem.ok()) response->set_certificate_pem(*std::move(pem));
+  const absl::StatusOr<std::string> pem = CertificateForMember(*request);
+  if (pem.ok()) response->set_certificate_pem(*pem);
   return ToGrpc(pem.status(), *context);
 }
 
@@ -191,7 +192,7 @@ absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::Joi
 }
 
 absl::Status JoiningService::CheckInvitation(const Run& run) {
-  const absl::Status status = CheckEntrance(surroundings_.store, run, now_ms());
+  absl::Status status = CheckEntrance(surroundings_.store, run, now_ms());
   const bool guessed = ReasonOf(status) == "INVITE_UNKNOWN" || ReasonOf(status) == "INVITE_USED";
   if (guessed) attempts_.CountFailure(now_ms());
   return status;

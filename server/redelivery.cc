@@ -49,7 +49,7 @@ absl::Status Redelivery::Deliver(std::string_view records, std::uint64_t proven)
   return Flush();
 }
 
-absl::Status Redelivery::Take(Letter letter) {
+absl::Status Redelivery::Take(const Letter& letter) {
   absl::StatusOr<Run> run = CheckedRun(letter);
   // Its author may be one whom a commit that waits brings in, or cuts off.
   if (!run.ok() && !waiting_.empty()) {
@@ -103,6 +103,7 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
 
 absl::Status Redelivery::Flush() {
   std::vector<std::uint32_t> counts;
+  counts.reserve(waiting_.size());
   for (const Submission& one : waiting_) {
     counts.push_back(static_cast<std::uint32_t>(one.run.commits.size()));
   }

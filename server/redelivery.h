@@ -46,7 +46,7 @@ class Redelivery {
     std::string signature;
   };
 
-  absl::Status Take(Letter letter);
+  absl::Status Take(const Letter& letter);
   // The run of a letter, once its author is known.
   absl::StatusOr<Run> CheckedRun(const Letter& letter) const;
   // Waits until what was taken is in the log.

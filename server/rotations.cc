@@ -60,7 +60,7 @@ absl::StatusOr<Rotated> FollowRotations(const Callers& callers, const Hash& coop
     }
     BP_ASSIGN_OR_RETURN(author, SuccessorOf(*author, message));
   }
-  if (!author) return refusal;
+  if (!author || !rotated) return refusal;
   if (author->device != device) return UnknownDeviceError(device);
   rotated->key = author->key;
   return *rotated;

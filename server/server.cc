@@ -13,6 +13,7 @@
 #include <grpcpp/health_check_service_interface.h>
 #include <grpcpp/resource_quota.h>
 
+#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/device/private_file.h"
 #include "client/replica/folding.h"
@@ -125,13 +126,13 @@ struct Server::Rep {
   std::optional<Callers> callers;
   std::unique_ptr<Snapshots> snapshots;
   std::unique_ptr<ArrivalLog> arrival_log;
-  std::optional<JoiningService> joining_service;
-  std::optional<RegistryService> registry_service;
-  std::optional<LogService> log_service;
-  std::optional<RecoveryService> recovery_service;
-  std::optional<SnapshotService> snapshot_service;
+  std::unique_ptr<JoiningService> joining_service;
+  std::unique_ptr<RegistryService> registry_service;
+  std::unique_ptr<LogService> log_service;
+  std::unique_ptr<RecoveryService> recovery_service;
+  std::unique_ptr<SnapshotService> snapshot_service;
   Allowance allowance;
-  std::optional<SyncService> sync_service;
+  std::unique_ptr<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
   std::string code_address;  // as invite codes name it
@@ -165,30 +166,32 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                          .clock = surroundings.clock,
                                          .log = surroundings.log,
                                          .on_written = [this] { snapshots->OnWritten(); }}));
-  joining_service.emplace(JoiningService::Surroundings{.store = *store,
-                                                       .arrival_log = *arrival_log,
-                                                       .authority = *authority,
-                                                       .claim = *claim,
-                                                       .callers = *callers,
-                                                       .clock = surroundings.clock,
-                                                       .randomness = surroundings.randomness,
-                                                       .log = surroundings.log});
-  registry_service.emplace(*store, *callers, surroundings.clock);
-  log_service.emplace(*store, arrival_log->herald(), *callers);
-  recovery_service.emplace(Recovery({.store = *store,
-                                     .arrival_log = *arrival_log,
-                                     .callers = *callers,
-                                     .log = surroundings.log,
-                                     .log_key = log_key->public_key()}),
-                           *callers);
-  snapshot_service.emplace(*snapshots, *arrival_log, *callers);
-  sync_service.emplace(SyncService::Surroundings{.store = *store,
-                                                 .arrival_log = *arrival_log,
-                                                 .callers = *callers,
-                                                 .clock = surroundings.clock,
-                                                 .log = surroundings.log,
-                                                 .allowance = allowance,
-                                                 .snapshots = snapshots.get()});
+  joining_service = std::make_unique<JoiningService>(
+      JoiningService::Surroundings{.store = *store,
+                                   .arrival_log = *arrival_log,
+                                   .authority = *authority,
+                                   .claim = *claim,
+                                   .callers = *callers,
+                                   .clock = surroundings.clock,
+                                   .randomness = surroundings.randomness,
+                                   .log = surroundings.log});
+  registry_service = std::make_unique<RegistryService>(*store, *callers, surroundings.clock);
+  log_service = std::make_unique<LogService>(*store, arrival_log->herald(), *callers);
+  recovery_service = std::make_unique<RecoveryService>(Recovery({.store = *store,
+                                                                 .arrival_log = *arrival_log,
+                                                                 .callers = *callers,
+                                                                 .log = surroundings.log,
+                                                                 .log_key = log_key->public_key()}),
+                                                       *callers);
+  snapshot_service = std::make_unique<SnapshotService>(*snapshots, *arrival_log, *callers);
+  sync_service =
+      std::make_unique<SyncService>(SyncService::Surroundings{.store = *store,
+                                                              .arrival_log = *arrival_log,
+                                                              .callers = *callers,
+                                                              .clock = surroundings.clock,
+                                                              .log = surroundings.log,
+                                                              .allowance = allowance,
+                                                              .snapshots = snapshots.get()});
   BP_RETURN_IF_ERROR(Listen(options, *listen));
   return device::WritePrivateFile(folder.address(), address + "\n");
 }
@@ -198,14 +201,15 @@ absl::Status Server::Rep::Listen(const ServerOptions& options, const sync::Addre
   grpc::reflection::InitProtoReflectionServerBuilderPlugin();
   grpc::ServerBuilder builder;
   SetLimits(builder);
+  BP_CHECK(authority.has_value());
   int port = 0;
   builder.AddListeningPort(sync::ToText(listen), CredentialsOf(*authority), &port);
-  builder.RegisterService(&*joining_service);
-  builder.RegisterService(&*registry_service);
-  builder.RegisterService(&*log_service);
-  builder.RegisterService(&*recovery_service);
-  builder.RegisterService(&*snapshot_service);
-  builder.RegisterService(&*sync_service);
+  builder.RegisterService(joining_service.get());
+  builder.RegisterService(registry_service.get());
+  builder.RegisterService(log_service.get());
+  builder.RegisterService(recovery_service.get());
+  builder.RegisterService(snapshot_service.get());
+  builder.RegisterService(sync_service.get());
   grpc_server = builder.BuildAndStart();
   if (grpc_server == nullptr || port == 0) {
     return Fail(absl::StatusCode::kUnavailable, "ADDRESS_TAKEN",
@@ -241,10 +245,14 @@ const std::string& Server::address() const {
 }
 
 std::optional<std::string> Server::claim_code() const {
-  if (rep_->arrival_log->claimed() || !rep_->claim->secret().has_value()) return std::nullopt;
+  const std::optional<Authority>& authority = rep_->authority;
+  const std::optional<ClaimSecret>& claim = rep_->claim;
+  if (rep_->arrival_log->claimed() || !authority || !claim) return std::nullopt;
+  const std::optional<std::string>& secret = claim->secret();
+  if (!secret) return std::nullopt;
   return sync::BuildInviteCode({.cooperative = {},
-                                .authority = rep_->authority->fingerprint(),
-                                .secret = *rep_->claim->secret(),
+                                .authority = authority->fingerprint(),
+                                .secret = *secret,
                                 .address = rep_->code_address});
 }
 

@@ -8,6 +8,7 @@
 #include "absl/status/status.h"
 #include <fmt/format.h>
 
+#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/sync/chunk.h"
 #include "client/sync/session.h"
@@ -118,6 +119,7 @@ absl::Status SyncStream::CheckPlace(const v1::Hello& hello) const {
 }
 
 absl::Status SyncStream::ReceivePush(v1::Push& push) {
+  BP_CHECK(caller_.has_value());
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));
   BP_RETURN_IF_ERROR(surroundings_.allowance.Take(caller_->device,
                                                   static_cast<std::int64_t>(push.ByteSizeLong()),
@@ -274,6 +276,7 @@ absl::StatusOr<bool> SyncStream::PrepareLog(const sync::Head& head) {
   const bool told =
       head_sent_ && head_sent_->point == head.point && head_sent_->epoch == head.epoch;
   if (!behind && (cursor_ != head.point.arrivals || told)) return false;
+  BP_CHECK(caller_.has_value());
   // Nothing of the log goes to a device whose certificate has expired meanwhile, or that was cut
   // off: with the arrival of its revocation its open stream ends.
   BP_RETURN_IF_ERROR(surroundings_.callers.CheckStill(*caller_));

@@ -46,15 +46,15 @@ void DrawNode(Svg& svg, const v1::ChartNode& node, const kinship::LayoutNode& bo
 }  // namespace
 
 std::string SvgOf(const v1::KinChart& chart) {
-  constexpr std::int32_t kHeight = static_cast<std::int32_t>(kRowsMax) * kSvgRow + kPadding;
+  constexpr std::int32_t kNodeHeight = static_cast<std::int32_t>(kRowsMax) * kSvgRow + kPadding;
   std::vector<kinship::LayoutNode> boxes;
   for (const v1::ChartNode& node : chart.nodes()) {
     boxes.push_back({.generation = node.generation(),
                      .width = WidthOf(LabelOf(node)),
                      .parents = {.sire = NodeAt(node.sire()), .dam = NodeAt(node.dam())}});
   }
-  const kinship::Layout layout =
-      kinship::LayoutOf(boxes, {.height = kHeight, .gap = 16, .layer_gap = 40, .line_width = 8});
+  const kinship::Layout layout = kinship::LayoutOf(
+      boxes, {.height = kNodeHeight, .gap = 16, .layer_gap = 40, .line_width = 8});
   const std::string title =
       chart.nodes().empty() ? "" : "Pedigree of " + chart.nodes(0).subject().name();
   Svg svg(layout.width + 2 * kKinMargin, layout.height + 2 * kKinMargin, title);
@@ -68,7 +68,7 @@ std::string SvgOf(const v1::KinChart& chart) {
     svg.Line(points, parent.kind() == "sires" ? Stroke::kDashed : Stroke::kPlain);
   }
   for (std::size_t i = 0; i < boxes.size(); ++i) {
-    DrawNode(svg, chart.nodes(static_cast<int>(i)), boxes[i], layout.corners[i], kHeight);
+    DrawNode(svg, chart.nodes(static_cast<int>(i)), boxes[i], layout.corners[i], kNodeHeight);
   }
   return std::move(svg).Finish();
 }

@@ -62,10 +62,10 @@ absl::Status VouchedDevices::AddRun(std::uint64_t arrivals_before, std::string_v
 
 absl::StatusOr<std::optional<registry::Device>> VouchedDevices::Active(
     const DeviceId& device) const {
-  auto known = registry::Read<registry::Device>(source_, device);
-  if (!known.ok() || !known->has_value()) return known;
-  const bool ceased = known->value().state != registry::DeviceState::kActive;
-  return ceased ? absl::StatusOr<std::optional<registry::Device>>(std::nullopt) : std::move(known);
+  BP_ASSIGN_OR_RETURN(std::optional<registry::Device> known,
+                      registry::Read<registry::Device>(source_, device));
+  if (known && known->state != registry::DeviceState::kActive) known.reset();
+  return known;
 }
 
 absl::StatusOr<std::string> VouchedDevices::NameOf(const KeeperId& keeper) const {
