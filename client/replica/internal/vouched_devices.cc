@@ -62,10 +62,13 @@ absl::Status VouchedDevices::AddRun(std::uint64_t arrivals_before, std::string_v
 
 absl::StatusOr<std::optional<registry::Device>> VouchedDevices::Active(
     const DeviceId& device) const {
-  BP_ASSIGN_OR_RETURN(std::optional<registry::Device> known,
-                      registry::Read<registry::Device>(source_, device));
-  if (known && known->state != registry::DeviceState::kActive) known.reset();
-  return known;
+  const auto known = registry::Read<registry::Device>(source_, device);
+  if (!known.ok()) return known.status();
+  const std::optional<registry::Device>& found = *known;
+  if (!found || found->state != registry::DeviceState::kActive) {
+    return std::optional<registry::Device>();
+  }
+  return found;
 }
 
 absl::StatusOr<std::string> VouchedDevices::NameOf(const KeeperId& keeper) const {
