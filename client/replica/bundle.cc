@@ -241,7 +241,7 @@ absl::StatusOr<BundleReport> Replica::Rep::TakeBundle(std::istream& in,
   BundleReport report;
   BundleLogIntake log(*ledger, chain(), survey.vouching() ? survey.vouching()->point.arrivals : 0);
   const Hash ours = ledger->cooperative();
-  MailIntake mail(*store, ours, *key, [this](const DeviceId& device) { return KeyOf(device); });
+  MailIntake mail(*store, ours, OwnKey(), [this](const DeviceId& device) { return KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
   const bool carries_log = !survey.vouching() && survey.is_other_log();
   const absl::Status taken = EachBlock(in, [&](const sync::BundleBlock& block) -> absl::Status {

@@ -281,9 +281,8 @@ absl::StatusOr<Replica::Rep::Trial> Replica::Rep::FoldOnTop(const facts::Commit&
 }
 
 absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
-  BP_CHECK(key.has_value());
   facts::SignedCommit signed_commit{.bytes = draft.bytes,
-                                    .signature = facts::SignCommit(*key, draft.commit.hash)};
+                                    .signature = facts::SignCommit(OwnKey(), draft.commit.hash)};
   BP_RETURN_IF_ERROR(store->AppendPending(
       {{.chain = chain(), .seq = draft.commit.header.seq, .commit = signed_commit}}));
   BP_CHECK(overlay.has_value());

@@ -9,7 +9,6 @@
 #include <map>
 #include <set>
 
-#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/pending.h"
@@ -119,7 +118,8 @@ absl::StatusOr<store::PendingCommit> Replica::Rep::StateAgain(
   return store::PendingCommit{
       .chain = chain(),
       .seq = head.seq,
-      .commit = {.bytes = draft.bytes, .signature = facts::SignCommit(*key, draft.commit.hash)}};
+      .commit = {.bytes = draft.bytes,
+                 .signature = facts::SignCommit(OwnKey(), draft.commit.hash)}};
 }
 
 absl::Status Replica::Rep::MendForks() {
@@ -151,7 +151,6 @@ absl::Status Replica::Rep::MendSeen() {
 
 absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& gone) {
   if (gone.empty()) return absl::OkStatus();
-  BP_CHECK(key.has_value());
   NoteVerdicts();
   PendingCommits again;
   for (const store::PendingCommit& one : gone) {
@@ -213,7 +212,6 @@ absl::StatusOr<std::set<Hash>> Replica::Rep::StatedAgain() const {
 absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
     const std::vector<facts::SignedCommit>& lost) {
   if (lost.empty()) return std::uint64_t{0};
-  BP_CHECK(key.has_value());
   BP_ASSIGN_OR_RETURN(std::set<Hash> told, StatedAgain());
   PendingCommits again;
   for (const facts::SignedCommit& one : lost) {

@@ -8,7 +8,6 @@
 
 #include <fmt/format.h>
 
-#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/replica/folding.h"
 #include "client/replica/internal/chain_target.h"
@@ -146,7 +145,7 @@ absl::StatusOr<std::optional<std::string>> Replica::Rep::AttestSnapshot() {
       const std::string message =
           sync::AttestationMessage(ledger->cooperative(), own->point, own->root);
       const absl::Status attested =
-          (*server)->Attest(own->point.arrivals, own->root, key->Sign(message));
+          (*server)->Attest(own->point.arrivals, own->root, OwnKey().Sign(message));
       if (absl::IsUnavailable(attested)) return fault;
     } else {
       fault = OtherStateFault(own->point.arrivals,
@@ -295,7 +294,7 @@ absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
             .chain = facts::ChainOf(commit.header),
             .seq = commit.header.seq,
             .commit = {.bytes = stored.bytes,
-                       .signature = own ? facts::SignCommit(*key, commit.hash)
+                       .signature = own ? facts::SignCommit(OwnKey(), commit.hash)
                                         : stored.signature.value_or(Signature{})}};
         BP_ASSIGN_OR_RETURN(const bool arrived, deliveries.Has(one));
         if (!arrived) waiting.push_back(std::move(one));
@@ -305,7 +304,6 @@ absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
 }
 
 absl::Status Replica::Rep::TakeHistory(std::unique_ptr<store::Store> history) {
-  BP_CHECK(key.has_value());
   // From here on a cut leaves the one folder or the other, and both know what waits.
   BP_RETURN_IF_ERROR(CarryMeta(*store, *history));
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> waiting, WaitingBeside(*history));

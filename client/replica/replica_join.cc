@@ -174,8 +174,9 @@ absl::Status Replica::Rep::CheckMayJoin(const sync::InviteCode& code) const {
     // Perhaps the server has never heard of this device, and the invitation that let it in has no
     // place there any more. Only the one that this replica has, or was led to, is believed.
     sync::Credentials asked = *present;
-    absl::Status known = Certify(
-        asked, [&](const PublicKey& tls_key) { return network.Renew(asked, *key, tls_key, {}); });
+    absl::Status known = Certify(asked, [&](const PublicKey& tls_key) {
+      return network.Renew(asked, OwnKey(), tls_key, {});
+    });
     if (ReasonOf(known) == "DEVICE_UNKNOWN") return absl::OkStatus();
   }
   return AlreadyMember(
@@ -221,7 +222,7 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
   // Let in before, by a server that is gone: this one may have it from others already.
   if (head.seq > 0 && store->point().arrivals == 0) {
     const absl::Status known = Certify(credentials, [&](const PublicKey& tls_key) {
-      return network.Renew(credentials, *key, tls_key, {});
+      return network.Renew(credentials, OwnKey(), tls_key, {});
     });
     if (known.ok()) return home.WriteCredentials(credentials);
     if (ReasonOf(known) != "DEVICE_UNKNOWN") return known;
@@ -248,9 +249,9 @@ absl::Status Replica::Rep::JoinCooperative(const sync::InviteCode& code, const S
     BP_RETURN_IF_ERROR(store->PutMeta(kMetaJoining, draft.bytes));
   }
   const facts::SignedCommit joining{.bytes = draft.bytes,
-                                    .signature = facts::SignCommit(*key, draft.commit.hash)};
+                                    .signature = facts::SignCommit(OwnKey(), draft.commit.hash)};
   BP_RETURN_IF_ERROR(Certify(credentials, [&](const PublicKey& tls_key) {
-    return network.Join(credentials, cooperative, joining, tls_key, *key);
+    return network.Join(credentials, cooperative, joining, tls_key, OwnKey());
   }));
   if (!code.keeper.empty()) {
     identity.keeper = code.keeper;

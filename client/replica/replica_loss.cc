@@ -1,7 +1,6 @@
 // A server that has lost a part of its log: giving it back, and following it where it cannot have
 // all of it back.
 
-#include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/replica/folding.h"
 #include "client/replica/internal/history.h"
@@ -61,7 +60,6 @@ absl::Status Replica::Rep::Recover(const sync::Credentials& credentials, Synced&
 absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
                                     const std::optional<sync::Head>& head_there,
                                     const std::vector<store::PendingCommit>& refused) {
-  BP_CHECK(key.has_value());
   std::vector<store::PendingCommit> waiting;
   for (const store::PendingCommit& one : refused) {
     if (one.chain.device != chain().device) waiting.push_back(one);
@@ -73,10 +71,10 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
         verdicts_before.insert_or_assign(commit.hash, stored.verdict);
         if (commit.header.device != chain().device) return absl::OkStatus();
         // In the log a run has one signature; waiting, each commit has its own.
-        waiting.push_back(
-            {.chain = facts::ChainOf(commit.header),
-             .seq = commit.header.seq,
-             .commit = {.bytes = stored.bytes, .signature = facts::SignCommit(*key, commit.hash)}});
+        waiting.push_back({.chain = facts::ChainOf(commit.header),
+                           .seq = commit.header.seq,
+                           .commit = {.bytes = stored.bytes,
+                                      .signature = facts::SignCommit(OwnKey(), commit.hash)}});
         return absl::OkStatus();
       }));
   // The heads were of the log that is gone, and have been shown to the server. With the log, so

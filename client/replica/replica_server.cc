@@ -92,7 +92,7 @@ absl::StatusOr<Synced> Replica::TakeOverServer(const std::string& claim_code) {
   BP_RETURN_IF_ERROR(
       Certify(credentials, [&](const PublicKey& tls_key) -> absl::StatusOr<std::string> {
         BP_ASSIGN_OR_RETURN(sync::TakenOver taken,
-                            rep_->network.TakeOver(credentials, takeover, tls_key, *rep_->key));
+                            rep_->network.TakeOver(credentials, takeover, tls_key, rep_->OwnKey()));
         server_key = taken.head.server_key;
         return std::move(taken.certificate_pem);
       }));
@@ -114,7 +114,7 @@ absl::StatusOr<std::string> Replica::NameServer() const {
       .signature = {},
       .address = credentials->address};
   BP_ASSIGN_OR_RETURN(code.authority, FingerprintOf(credentials->authority_pem));
-  code.signature = rep_->key->Sign(sync::ServerCodeMessage(code));
+  code.signature = rep_->OwnKey().Sign(sync::ServerCodeMessage(code));
   return sync::BuildServerCode(code);
 }
 
@@ -140,7 +140,7 @@ absl::StatusOr<Synced> Replica::MoveToServer(const std::string& code) {
   BP_ASSIGN_OR_RETURN(credentials.authority_pem,
                       rep_->network.FetchAuthority(server.address, server.authority));
   const absl::Status certified = Certify(credentials, [&](const PublicKey& tls_key) {
-    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, *rep_->key, tls_key, {});
+    absl::StatusOr<std::string> pem = rep_->network.Renew(credentials, rep_->OwnKey(), tls_key, {});
     if (ReasonOf(pem.status()) == "DEVICE_UNKNOWN") pem = rep_->JoinAgain(credentials, tls_key);
     return pem;
   });
@@ -174,7 +174,7 @@ absl::Status Replica::VouchForServer(const std::string& code) {
                       rep_->home.ReadCredentials());
   if (!credentials) return NoHeadError();
   server.named_by = DeviceOf(device_key());
-  server.signature = rep_->key->Sign(sync::ServerCodeMessage(server));
+  server.signature = rep_->OwnKey().Sign(sync::ServerCodeMessage(server));
   BP_RETURN_IF_ERROR(KeepServerCode(*rep_->store, server));
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(*rep_->store));
   BP_ASSIGN_OR_RETURN(const auto recovery, rep_->OpenRecovery(*credentials));
@@ -188,7 +188,7 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
       "the new server does not know this device; what was recorded is kept: once a member who "
       "knows it has gone over and synced, do this again, or ask a registrar for an invitation");
   BP_ASSIGN_OR_RETURN(const auto rotations, RotationsTo(*store, chain().device));
-  if (!rotations.empty()) return network.Renew(credentials, *key, tls_key, rotations);
+  if (!rotations.empty()) return network.Renew(credentials, OwnKey(), tls_key, rotations);
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> joining, FirstCommit());
   if (!joining) return unknown;
   BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(*joining));
@@ -196,10 +196,10 @@ absl::StatusOr<std::string> Replica::Rep::JoinAgain(const sync::Credentials& cre
   if (!InviteKeyOf(commit)) return unknown;
   sync::Reentry reentry{
       .cooperative = ledger->cooperative(),
-      .joining = {.bytes = *joining, .signature = facts::SignCommit(*key, commit.hash)},
+      .joining = {.bytes = *joining, .signature = facts::SignCommit(OwnKey(), commit.hash)},
       .inviting = {}};
   BP_ASSIGN_OR_RETURN(reentry.inviting, InvitingRun(*store, commit));
-  return network.JoinAgain(credentials, reentry, tls_key, *key);
+  return network.JoinAgain(credentials, reentry, tls_key, OwnKey());
 }
 
 absl::Status Replica::Rep::AwaitEntrance(const sync::Credentials& credentials,

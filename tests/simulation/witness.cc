@@ -44,6 +44,11 @@ void Witness::ExcuseAllBut(const std::set<Hash>& left) {
   std::erase_if(kept_, [&](const auto& one) { return !left.contains(one.first); });
 }
 
+void Witness::ExcuseOf(const std::set<Hash>& had, const std::set<Hash>& left) {
+  std::erase_if(
+      kept_, [&](const auto& one) { return had.contains(one.first) && !left.contains(one.first); });
+}
+
 void Witness::NoteVerdicts(const std::string& whose, const store::Store& store) {
   const auto begin = store.LogHashAt(0);
   Hash log_hash = begin.ok() ? *begin : Hash{};

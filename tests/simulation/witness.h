@@ -28,6 +28,8 @@ class Witness {
 
   // The server's disk is gone: what no replica has, and its backup neither, is lost.
   void ExcuseAllBut(const std::set<Hash>& left);
+  // A disk is gone that had `had`: what of it is not in `left` is lost.
+  void ExcuseOf(const std::set<Hash>& had, const std::set<Hash>& left);
   // Of the first `count` heads that the server let out, it may have lost what they were of.
   void ForgetHeads(std::size_t count) { heads_forgotten_ = count; }
   std::size_t heads_forgotten() const { return heads_forgotten_; }

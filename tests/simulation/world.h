@@ -92,6 +92,9 @@ class World {
   void Bundle(KeeperNode& from, KeeperNode& to, Dice& dice);
   void Enter(Dice& dice);
   void Verify(KeeperNode& keeper, Dice& dice);
+  // What keepers have, arrived or not; and what they or the server have. world_machines.cc
+  std::set<Hash> OnMachines();
+  std::set<Hash> Everywhere();
   void Revoke(KeeperNode& keeper, Dice& dice);  // world_revocation.cc
   void BackUpServer(Dice& dice);                // world_machines.cc, as the next one
   void RestoreServer(Dice& dice);

@@ -45,12 +45,32 @@ void World::BackUp(KeeperNode& keeper) {
 void World::Restore(KeeperNode& keeper, Dice& dice) {
   const std::size_t index = IndexOf(keeper);
   if (!backups_[index] || !server_->runs()) return;
+  // What others had delivered to a server that is gone, this disk may be the last to have.
+  std::set<Hash> had;
+  if (server_put_back_ && Opened(keeper)) had = CommitsIn(keeper.replica().store());
   keeper.Crash(AnyEnding(dice), dice);
   CopyFolder(*backups_[index], keeper.machine().folder());
   NoteJoined(keeper);
   // What only that disk had is gone with it.
   witness_.Excuse(keeper.name(), server_->store());
+  if (!had.empty()) witness_.ExcuseOf(had, Everywhere());
   Tell("  {} restores the home folder", keeper.name());
+}
+
+std::set<Hash> World::Everywhere() {
+  std::set<Hash> commits = OnMachines();
+  commits.merge(CommitsIn(server_->store()));
+  return commits;
+}
+
+std::set<Hash> World::OnMachines() {
+  std::set<Hash> commits;
+  for (const auto& keeper : keepers_) {
+    if (!Opened(*keeper)) continue;
+    commits.merge(CommitsIn(keeper->replica().store()));
+    for (const auto& one : keeper->replica().undelivered()) commits.insert(one.commit.hash);
+  }
+  return commits;
 }
 
 void World::Copy(KeeperNode& keeper, Dice& /*dice*/) {
@@ -81,12 +101,7 @@ void World::RestoreServer(Dice& dice) {
   // Whoever waits for it learns that it is gone; no call is to see the old one and the new one.
   CrashServer(dice);
   AfterThing(dice);
-  std::set<Hash> elsewhere;
-  for (const auto& keeper : keepers_) {
-    if (!Opened(*keeper)) continue;
-    elsewhere.merge(CommitsIn(keeper->replica().store()));
-    for (const auto& one : keeper->replica().undelivered()) elsewhere.insert(one.commit.hash);
-  }
+  std::set<Hash> elsewhere = OnMachines();
   CopyFolder(*server_backup_, server_->machine().folder());
   StartServer();
   BP_CHECK(server_->runs());

@@ -20,13 +20,7 @@ void World::ReplaceServer(Dice& dice) {
   if (!server_->admits_losses || founder.busy() || !joined_.front() || !Opened(founder)) return;
   CrashServer(dice);
   AfterThing(dice);
-  std::set<Hash> left;
-  for (const auto& keeper : keepers_) {
-    if (!Opened(*keeper)) continue;
-    left.merge(CommitsIn(keeper->replica().store()));
-    for (const auto& one : keeper->replica().undelivered()) left.insert(one.commit.hash);
-  }
-  witness_.ExcuseAllBut(left);
+  witness_.ExcuseAllBut(OnMachines());
   witness_.ForgetHeads(server_->told().size());
   server_put_back_ = true;
   server_backup_.reset();

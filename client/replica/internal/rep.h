@@ -81,6 +81,12 @@ struct Replica::Rep {
   // Errors: FAILED_PRECONDITION with reason READ_ONLY.
   absl::Status CheckWritable() const;
 
+  // The key of this device. Only where the replica is open for writing.
+  const device::SecretKey& OwnKey() const {
+    BP_CHECK(key.has_value());
+    return *key;
+  }
+
   // A commit that follows on the own chain, as read back from its bytes.
   struct Draft {
     std::string bytes;
