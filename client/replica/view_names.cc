@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "absl/strings/ascii.h"
 #include <fmt/format.h>
 
 #include "client/base/status.h"
@@ -146,7 +147,8 @@ class Finder {
     BP_ASSIGN_OR_RETURN(const auto values, source_.Subjects(keys));
     std::vector<Found> found;
     for (std::size_t i = 0; i < keys.size(); ++i) {
-      if (values[i]) found.push_back(FoundOf(keys[i].id, *values[i], named));
+      const std::optional<std::string>& value = values[i];
+      if (value) found.push_back(FoundOf(keys[i].id, *value, named));
     }
     return found;
   }
@@ -166,10 +168,8 @@ class Finder {
   absl::StatusOr<std::vector<Found>> OfShortId(std::string_view text) {
     std::vector<Found> found;
     if (text.size() < kShortIdMin || text.size() > kIdTextSize) return found;
-    std::string begin;
-    for (const char c : text) {
-      begin += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-    }
+    std::string begin(text);
+    absl::AsciiStrToLower(&begin);
     // 'a' is the digit zero: the lowest id that begins so.
     const std::optional<IdBytes> lowest =
         ParseIdText(begin + std::string(kIdTextSize - begin.size(), 'a'));

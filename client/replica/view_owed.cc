@@ -86,12 +86,14 @@ class Bookkeeper {
     BP_ASSIGN_OR_RETURN(const auto animals,
                         Behind<registry::Animal>(registry::AnimalsOffered(keeper)));
     for (const registry::Animal& animal : animals) {
+      if (!animal.offer) continue;
       AddOffer(animal.id, animal.owner, *animal.offer,
                fmt::format("{} with her due", Name(animal.id)));
     }
     BP_ASSIGN_OR_RETURN(const auto clutches,
                         Behind<registry::Clutch>(registry::ClutchesOffered(keeper)));
     for (const registry::Clutch& clutch : clutches) {
+      if (!clutch.offer) continue;
       AddOffer(clutch.id, clutch.owner, *clutch.offer,
                fmt::format("sac {}{}", Name(clutch.id),
                            clutch.offer->loans.empty() ? "" : " with its due"));
@@ -201,7 +203,7 @@ class Bookkeeper {
 
   void AddSlings(const registry::Lot& lot) {
     const std::string slings = fmt::format("{} of clutch {}", Slings(lot.slings), Name(lot.clutch));
-    if (!lot.receiver.empty()) {
+    if (!lot.receiver.empty() && lot.dispatch) {
       v1::Owed entry = EntryOf("receipt", lot.id, lot.dispatch->earliest);
       entry.set_sentence(fmt::format("receipt of {}", slings));
       Add({.debtor = lot.receiver, .creditor = lot.holder}, std::move(entry));

@@ -102,28 +102,33 @@ absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
     BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
     at_ = facts::LogPoint{log.arrivals_before, hash};
   }
-  if (log.arrivals_before != at_->arrivals) return absl::OkStatus();  // does not follow
+  facts::LogPoint at = *at_;
+  if (log.arrivals_before != at.arrivals) return absl::OkStatus();  // does not follow
   const std::uint64_t farthest = FarthestHead();
   facts::ArrivalReader reader(log.records);
-  while (!reader.at_end() && at_->arrivals < farthest) {
+  while (!reader.at_end() && at.arrivals < farthest) {
     BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    at_ = facts::PointAfter(*at_, arrival);
-    if (at_->arrivals == store_.point().arrivals && at_->log_hash != store_.point().log_hash) {
-      parts_ = true;
-    }
-    const auto lost = lost_heads_.find(at_->arrivals);
-    if (lost != lost_heads_.end() && lost->second.point.log_hash == at_->log_hash) {
-      shown_lost_ = lost->second;
-    }
-    const auto head = heads_.find(at_->arrivals);
-    if (head == heads_.end() || head->second.point.log_hash != at_->log_hash) continue;
-    if (parts_) {
-      NoteOther(head->second);
-    } else {
-      vouching_ = head->second;
-    }
+    at = facts::PointAfter(at, arrival);
+    NoteReached(at);
   }
+  at_ = at;
   return absl::OkStatus();
+}
+
+void BundleSurvey::NoteReached(const facts::LogPoint& at) {
+  const facts::LogPoint& end = store_.point();
+  if (at.arrivals == end.arrivals && at.log_hash != end.log_hash) parts_ = true;
+  const auto lost = lost_heads_.find(at.arrivals);
+  if (lost != lost_heads_.end() && lost->second.point.log_hash == at.log_hash) {
+    shown_lost_ = lost->second;
+  }
+  const auto head = heads_.find(at.arrivals);
+  if (head == heads_.end() || head->second.point.log_hash != at.log_hash) return;
+  if (parts_) {
+    NoteOther(head->second);
+  } else {
+    vouching_ = head->second;
+  }
 }
 
 }  // namespace broodpact::replica

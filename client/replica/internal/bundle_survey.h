@@ -59,6 +59,8 @@ class BundleSurvey {
   void NoteOther(const sync::Head& head);
   void NoteLost(const sync::Head& head);
   absl::Status AddLog(const sync::BundleLog& log);
+  // The log in the bundle leads to that place.
+  void NoteReached(const facts::LogPoint& at);
   // Arrivals of the farthest head that the log may lead to.
   std::uint64_t FarthestHead() const;
 
