@@ -11,6 +11,7 @@
 #include "client/base/status.h"
 #include "client/replica/internal/certify.h"
 #include "client/replica/internal/pending.h"
+#include "client/replica/internal/refusal.h"
 #include "client/replica/internal/rep.h"
 #include "client/sync/joining.h"
 
@@ -37,12 +38,12 @@ absl::Status PutKeyInPlace(const Home& home) {
                           error.message()));
 }
 
+}  // namespace
+
 bool IsRefusal(const absl::Status& status) {
   const std::string reason = ReasonOf(status);
   return reason == "DEVICE_REVOKED" || reason == "DEVICE_REPLACED" || reason == "DEVICE_LEFT";
 }
-
-}  // namespace
 
 absl::Status FinishRotation(const Home& home, const PublicKey& device_key) {
   std::error_code ignored;

@@ -14,6 +14,7 @@
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/lost_log.h"
+#include "client/replica/internal/refusal.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/replica.h"
 #include "client/sync/head.h"
@@ -50,7 +51,7 @@ bool StopsAll(const absl::Status& status) {
          !IsOfUnseen(status) && reason != "SIGNATURE_BAD" && reason != "DEVICE_OTHER" &&
          reason != "COMMIT_FORM" &&
          // Of its author; where it is this device itself, the own chain comes to it too.
-         reason != "DEVICE_REVOKED" && reason != "DEVICE_REPLACED" && reason != "DEVICE_LEFT";
+         !IsRefusal(status);
 }
 
 bool IsStaleCertificate(const absl::Status& status) {
@@ -95,10 +96,26 @@ bool WaitsForLog(const absl::Status& recovered) {
   return reason == "HISTORY_MISSING" || reason == "SERVER_BEHIND" || reason == "SERVER_UNKNOWN";
 }
 
-// Whether there is nothing more to try: the server is convicted already, or it is gone.
+// Whether there is nothing more to try: the server is convicted already, or it is gone, or it
+// answers this device no more.
 bool EndsRepairs(const absl::Status& recovered) {
   const std::string reason = ReasonOf(recovered);
-  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || absl::IsUnavailable(recovered);
+  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || IsRefusal(recovered) ||
+         absl::IsUnavailable(recovered);
+}
+
+// Keeps those doubts about what commits have seen that no loss explains which is known of by now.
+// Returns the first of them.
+absl::StatusOr<std::optional<Doubt>> KeepUnexplained(store::Store& database,
+                                                     const std::vector<Doubt>& doubts) {
+  std::optional<Doubt> first;
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  for (const Doubt& doubt : doubts) {
+    if (sync::MayBeLost(known.epochs, doubt.theirs.point.arrivals)) continue;
+    BP_RETURN_IF_ERROR(KeepDoubt(database, doubt));
+    if (!first) first = doubt;
+  }
+  return first;
 }
 
 absl::StatusOr<sync::Credentials> Renewed(sync::Network& network, const Home& home,
@@ -201,36 +218,32 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.
   if (kept.ok()) kept = MendForks();
-  std::vector<Doubt> doubts = target.TakeDoubts();
+  const std::vector<Doubt> doubts = target.TakeDoubts();
   if (!progress.ok()) {
     // What has come in does not come again.
-    for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(*store, doubt));
+    BP_RETURN_IF_ERROR(KeepUnexplained(*store, doubts).status());
     return progress.status();
   }
   BP_RETURN_IF_ERROR(kept);
-  BP_RETURN_IF_ERROR(Weigh(std::move(doubts), credentials, *store));
+  BP_RETURN_IF_ERROR(Weigh(doubts, credentials, *store));
   Add(*progress, synced.progress);
   return absl::OkStatus();
 }
 
-absl::Status Replica::Rep::Weigh(std::vector<Doubt> doubts, const sync::Credentials& credentials,
-                                 store::Store& database) {
+absl::Status Replica::Rep::Weigh(const std::vector<Doubt>& doubts,
+                                 const sync::Credentials& credentials, store::Store& database) {
   if (doubts.empty()) return absl::OkStatus();
   // The loss may have been told by somebody else while the session went on.
-  BP_ASSIGN_OR_RETURN(KnownLog known, ReadKnownLog(database));
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
   const auto server = OpenRecovery(credentials);
   if (server.ok()) {
     const auto compared = (*server)->Compare({database.point()}, known.remembered());
     if (compared.ok() && known.IsServer(compared->head.server_key)) {
       BP_RETURN_IF_ERROR(KeepEpochs(database, compared->epochs));
-      BP_ASSIGN_OR_RETURN(known, ReadKnownLog(database));
     }
   }
-  std::erase_if(doubts, [&](const Doubt& doubt) {
-    return sync::MayBeLost(known.epochs, doubt.theirs.point.arrivals);
-  });
-  for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(database, doubt));
-  return doubts.empty() ? absl::OkStatus() : ErrorOf(doubts.front());
+  BP_ASSIGN_OR_RETURN(const std::optional<Doubt> first, KeepUnexplained(database, doubts));
+  return first ? ErrorOf(*first) : absl::OkStatus();
 }
 
 absl::Status Replica::Rep::Examine(const sync::Credentials& credentials,

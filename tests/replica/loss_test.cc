@@ -216,6 +216,37 @@ TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {
   EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
 }
 
+// Her second commit has seen the first at a place that is lost; tomas gets both before he is told.
+TEST_F(Losses, ThatAreToldAfterWhatTheyExplainAreNoDoubt) {
+  house_.Enter("tomas");
+  kept_ = house_.server().point().arrivals;
+  house_.AddGroups("mira", 1);
+  Demand(
+      house_.At("mira")
+          .Act({facts::GroupEntry{.group = GroupId{{77}}, .name = "second", .taxon = "B. boehmei"}})
+          .status());
+  house_.Lose(kept_);
+  house_.clock().Advance(1'000);
+  house_.AddGroups("mira", 1);
+  house_.AddGroups("mira", 1);
+  house_.tells_losses_last = true;
+  house_.slice_bytes = 1;
+  house_.ranges_left = 1;
+  EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "SERVER_AWAY");
+  ASSERT_EQ(house_.At("tomas").store().point().arrivals, kept_ + 3);
+  EXPECT_THAT(*house_.At("tomas").Doubts(), IsEmpty());
+}
+
+// The device is cut off while it gives back what the server lost.
+TEST_F(Losses, AreNoDoubtOfADeviceThatIsCutOffMeanwhile) {
+  house_.AddGroups("mira", 2);
+  house_.Lose(kept_);
+  house_.answer_to_loss =
+      Fail(absl::StatusCode::kPermissionDenied, "DEVICE_REVOKED", "the laptop is lost");
+  EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "DEVICE_REVOKED");
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+}
+
 // tomas heard a head of arrivals of mira's that never came to him; then the server loses them, and
 // iva's fill their place and more before he is there again.
 class LossesOfWhatWasPromised : public Losses {

@@ -9,6 +9,7 @@
 #include "client/base/merkle_proof.h"
 #include "client/base/status.h"
 #include "client/replica/internal/history.h"
+#include "client/replica/internal/refusal.h"
 #include "client/replica/internal/rep.h"
 #include "client/sync/session.h"
 
@@ -202,6 +203,7 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
                 "(broodpact server move), or another one has vouched for it (broodpact server "
                 "vouch, with a code of `broodpact server codes`), sync again");
   }
+  if (IsRefusal(told.status())) return told.status();
   // One that does not answer is asked again; one that refuses its own signature does not admit it.
   if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
       absl::IsUnimplemented(told.status())) {

@@ -205,7 +205,7 @@ struct Replica::Rep {
                           const sync::Options& options, Synced& synced);
   // Asks the server which losses it tells of by now, and keeps the doubts that they do not explain
   // in the database that they came with. Errors: the first of those; those of the store.
-  absl::Status Weigh(std::vector<Doubt> doubts, const sync::Credentials& credentials,
+  absl::Status Weigh(const std::vector<Doubt>& doubts, const sync::Credentials& credentials,
                      store::Store& database);
   // Keeps what convicts the server that `status` tells of, and returns the error to end with.
   absl::Status Accuse(const sync::Credentials& credentials, const absl::Status& status);

@@ -67,6 +67,8 @@ class House {
   // A session ends with SERVER_AWAY after so many ranges.
   std::optional<int> ranges_left;
   std::size_t slice_bytes = 2'000;  // of one range
+  // A session tells of losses only as it ends with SERVER_AWAY, and not before its ranges.
+  bool tells_losses_last = false;
   // Judges a run that is pushed; empty: all is taken.
   std::function<absl::Status(const std::vector<facts::SignedCommit>& run)> door;
   // What the server says when it is shown its head of a log that it lost; OK: it admits the loss.
