@@ -40,11 +40,6 @@ absl::Status PutKeyInPlace(const Home& home) {
 
 }  // namespace
 
-bool IsRefusal(const absl::Status& status) {
-  const std::string reason = ReasonOf(status);
-  return reason == "DEVICE_REVOKED" || reason == "DEVICE_REPLACED" || reason == "DEVICE_LEFT";
-}
-
 absl::Status FinishRotation(const Home& home, const PublicKey& device_key) {
   std::error_code ignored;
   if (!std::filesystem::exists(home.next_key_file(), ignored)) return absl::OkStatus();

@@ -96,12 +96,10 @@ bool WaitsForLog(const absl::Status& recovered) {
   return reason == "HISTORY_MISSING" || reason == "SERVER_BEHIND" || reason == "SERVER_UNKNOWN";
 }
 
-// Whether there is nothing more to try: the server is convicted already, or it is gone, or it
-// answers this device no more.
+// Whether there is nothing more to try: the server is convicted already, or does not answer.
 bool EndsRepairs(const absl::Status& recovered) {
   const std::string reason = ReasonOf(recovered);
-  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || IsRefusal(recovered) ||
-         absl::IsUnavailable(recovered);
+  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || IsNoAnswer(recovered);
 }
 
 // Keeps those doubts about what commits have seen that no loss explains which is known of by now.

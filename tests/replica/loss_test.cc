@@ -280,6 +280,23 @@ TEST_F(LossesOfWhatWasPromised, ConvictAServerThatDoesNotStandByItsWord) {
   EXPECT_THAT(*house_.At("tomas").Doubts(), SizeIs(1));
 }
 
+// What is no answer to the question of what the server lost.
+TEST_F(LossesOfWhatWasPromised, AreNoDoubtWhileNobodySaysAnythingOfThem) {
+  const std::vector<absl::Status> nothing_said = {
+      Fail(absl::StatusCode::kResourceExhausted, "SERVER_BUSY", "sync again in a minute"),
+      Fail(absl::StatusCode::kPermissionDenied, "SERVER_OTHER", "somebody else answers"),
+      Fail(absl::StatusCode::kPermissionDenied, "DEVICE_REVOKED", "the laptop is lost"),
+      Fail(absl::StatusCode::kUnauthenticated, "CERTIFICATE_EXPIRED", "not good any more"),
+      Fail(absl::StatusCode::kInternal, "SERVER_ANSWER", "a disk failed")};
+  for (const absl::Status& status : nothing_said) {
+    house_.answer_to_loss = status;
+    EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), ReasonOf(status));
+    EXPECT_THAT(*house_.At("tomas").Doubts(), IsEmpty()) << status;
+  }
+  house_.answer_to_loss = absl::OkStatus();
+  Demand(house_.Sync("tomas"));
+}
+
 TEST_F(LossesOfWhatWasPromised, ConvictAServerThatPutsOffItsAnswerForEver) {
   house_.answer_to_loss = Fail(absl::StatusCode::kFailedPrecondition, "LOG_OTHER", "compare again");
   EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "LOG_FORKED");

@@ -203,7 +203,7 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
                 "(broodpact server move), or another one has vouched for it (broodpact server "
                 "vouch, with a code of `broodpact server codes`), sync again");
   }
-  if (IsRefusal(told.status())) return told.status();
+  if (IsNoAnswer(told.status())) return told.status();
   // One that does not answer is asked again; one that refuses its own signature does not admit it.
   if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
       absl::IsUnimplemented(told.status())) {
