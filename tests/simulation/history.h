@@ -25,7 +25,7 @@ enum class ActionKind : std::uint8_t {
   kRestore,         // and put back
   kCopy,            // a home folder is copied to a second machine, and both go on
   kHostile,         // somebody sends what he should not
-  kMeddle,          // a relay loses, repeats or swaps messages
+  kMeddle,          // a relay loses, repeats or swaps messages; the server has no room for calls
   kBundle,          // a bundle goes from hand to hand, whole or damaged
   kJoin,            // a newcomer enters, or tries again
   kRevoke,          // a registrar cuts off a device

@@ -291,7 +291,11 @@ absl::Status KeeperNetwork::AwaitCall(const std::string& address) {
   keeper_.calls = true;
   while (keeper_.calls && CheckReachable(address).ok()) keeper_.Wait();
   keeper_.calls = false;
-  return CheckReachable(address);
+  BP_RETURN_IF_ERROR(CheckReachable(address));
+  if (keeper_.turned_away == 0) return absl::OkStatus();
+  --keeper_.turned_away;
+  return Fail(absl::StatusCode::kResourceExhausted, "SERVER_BUSY",
+              "the server has more to do than it takes on; sync again in a minute");
 }
 
 absl::StatusOr<std::unique_ptr<sync::Recovery>> KeeperNetwork::OpenRecovery(

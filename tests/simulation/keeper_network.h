@@ -48,7 +48,7 @@ class KeeperNetwork final : public sync::Network {
   absl::StatusOr<std::unique_ptr<sync::Snapshots>> OpenSnapshots(
       const sync::Credentials& credentials, const Hash& cooperative, std::int64_t now_ms) override;
 
-  // Waits until the scheduler lets a single call through.
+  // Waits until the scheduler lets a single call through, or turns it away.
   absl::Status AwaitCall(const std::string& address);
 
  private:

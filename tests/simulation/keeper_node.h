@@ -3,6 +3,7 @@
 // A keeper's computer: a home folder, the replica in it while it is open, and at most one call that
 // blocks on the network.
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
@@ -49,6 +50,8 @@ class KeeperNode {
   bool cut_off = false;
   // Planted: it proves to nobody when something had arrived.
   bool forgets_first_times = false;
+  // So many of its next single calls are not let in: there is no room for them.
+  std::uint32_t turned_away = 0;
   // What its calls have seen go wrong.
   std::vector<std::string> complaints;
   // What follows is for the scheduler alone.

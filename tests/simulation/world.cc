@@ -390,6 +390,7 @@ void World::Do(std::size_t number, const Action& action) {
       break;
     case ActionKind::kMeddle:
       Meddle(dice);
+      AnyKeeper(dice).turned_away = dice.Roll(4);
       Messages(dice, 20);
       break;
     case ActionKind::kBundle:
@@ -430,6 +431,7 @@ void World::Settle() {
   for (const auto& keeper : keepers_) {
     keeper->machine().disk().Disarm();
     keeper->cut_off = false;
+    keeper->turned_away = 0;
     if (keeper->follows) keeper->stop.request_stop();
     RunToEnd(*keeper, dice_);
   }
