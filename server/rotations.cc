@@ -41,7 +41,7 @@ absl::StatusOr<Sender> SuccessorOf(const Sender& author, const v1::SignedCommit&
 
 absl::StatusOr<Rotated> FollowRotations(const Callers& callers, const Hash& cooperative,
                                         const DeviceId& device, const v1::RenewRequest& request) {
-  std::optional<Rotated> rotated;
+  DeviceId from;
   std::optional<Sender> author;
   absl::Status refusal = UnknownDeviceError(device);
   const int count = std::min(request.rotations_size(), static_cast<int>(sync::kRotationsMax));
@@ -56,14 +56,13 @@ absl::StatusOr<Rotated> FollowRotations(const Callers& callers, const Hash& coop
         continue;
       }
       author = {.cooperative = cooperative, .device = member->device, .key = member->key};
-      rotated = Rotated{.from = member->device};
+      from = member->device;
     }
     BP_ASSIGN_OR_RETURN(author, SuccessorOf(*author, message));
   }
-  if (!author || !rotated) return refusal;
+  if (!author) return refusal;
   if (author->device != device) return UnknownDeviceError(device);
-  rotated->key = author->key;
-  return *rotated;
+  return Rotated{.from = from, .key = author->key};
 }
 
 absl::Status KeepRotation(store::Store& store, const DeviceId& from, const DeviceId& to) {

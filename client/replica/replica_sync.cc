@@ -107,6 +107,7 @@ bool EndsRepairs(const absl::Status& recovered) {
 absl::StatusOr<std::optional<Doubt>> KeepUnexplained(store::Store& database,
                                                      const std::vector<Doubt>& doubts) {
   std::optional<Doubt> first;
+  if (doubts.empty()) return first;
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
   for (const Doubt& doubt : doubts) {
     if (sync::MayBeLost(known.epochs, doubt.theirs.point.arrivals)) continue;

@@ -25,13 +25,6 @@ std::string NameOf(const registry::Clutch& clutch) {
   return clutch.name.empty() ? ToShortText(clutch.id) : clutch.name;
 }
 
-std::vector<std::string> NamesOf(const std::vector<KeeperId>& keepers, Messages& writer) {
-  std::vector<std::string> names;
-  names.reserve(keepers.size());
-  for (const KeeperId& keeper : keepers) names.push_back(writer.refs().Name(keeper));
-  return names;
-}
-
 // The terms that share a clutch out; nothing where no loan does.
 // Errors: FAILED_PRECONDITION with reason TERMS_UNSIGNED.
 absl::StatusOr<std::optional<facts::Terms>> TermsOf(const registry::Clutch& clutch,
@@ -119,7 +112,7 @@ absl::StatusOr<registry::SeatsDue> DueOf(const registry::Clutch& clutch, const B
   BP_ASSIGN_OR_RETURN(const shares::Split split,
                       shares::SplitOf(*basis.terms, slings, basis.occasion));
   message.set_carried_slings(basis.occasion.carried_slings);
-  const std::vector<std::string> names = NamesOf(split.keepers, writer);
+  const std::vector<std::string> names = writer.refs().Names(split.keepers);
   for (const shares::Step& step : split.working) {
     message.add_working(shares::Sentence(step, *basis.terms, names));
   }
@@ -265,8 +258,7 @@ absl::StatusOr<v1::SplitCurve> View::SplitCurve(const ClutchId& id, const shares
   }
   BP_ASSIGN_OR_RETURN(const shares::Curve curve,
                       shares::CurveOf(*basis.terms, range, basis.occasion));
-  const std::vector<std::string> names = NamesOf(curve.keepers, writer);
-  v1::SplitCurve message = CurveMessage(curve, names);
+  v1::SplitCurve message = CurveMessage(curve, writer.refs().Names(curve.keepers));
   *message.mutable_clutch() = writer.refs().Ref(clutch.id);
   BP_RETURN_IF_ERROR(writer.status());
   return message;

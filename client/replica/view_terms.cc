@@ -108,9 +108,7 @@ absl::StatusOr<v1::SplitCurve> View::CurveOfTerms(const facts::Terms& terms,
   BP_ASSIGN_OR_RETURN(const shares::Occasion occasion, FirstOccasion(source_, terms));
   BP_ASSIGN_OR_RETURN(const shares::Curve curve, shares::CurveOf(terms, range, occasion));
   RefBook refs(source_);
-  std::vector<std::string> names;
-  names.reserve(curve.keepers.size());
-  for (const KeeperId& keeper : curve.keepers) names.push_back(refs.Name(keeper));
+  const std::vector<std::string> names = refs.Names(curve.keepers);
   BP_RETURN_IF_ERROR(refs.status());
   return CurveMessage(curve, names);
 }

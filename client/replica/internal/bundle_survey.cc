@@ -116,7 +116,7 @@ absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
 }
 
 void BundleSurvey::NoteReached(const facts::LogPoint& at) {
-  const facts::LogPoint& end = store_.point();
+  const facts::LogPoint end = store_.point();
   if (at.arrivals == end.arrivals && at.log_hash != end.log_hash) parts_ = true;
   const auto lost = lost_heads_.find(at.arrivals);
   if (lost != lost_heads_.end() && lost->second.point.log_hash == at.log_hash) {

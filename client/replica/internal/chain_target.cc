@@ -286,16 +286,13 @@ absl::Status ChainTarget::LoadHeads() {
   loaded_ = true;
   BP_ASSIGN_OR_RETURN(known_, ReadKnownLog(store_));
   head_ = known_.Standing(known_.head);
+  earlier_ = known_.Standing(known_.promised());
   epochs_ = known_.epochs;
   promised_.clear();
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> promise, store_.Meta(kMetaPromised));
   promise_written_ = promise.value_or("");
-  earlier_.reset();
-  promise_reaches_ = 0;
-  if (!known_.promise || sync::IsVoid(epochs_, known_.promise->head)) return absl::OkStatus();
-  earlier_ = known_.promise->head;
-  promise_reaches_ = earlier_->point.arrivals;
-  promised_.emplace(promise_reaches_, *known_.promise);
+  promise_reaches_ = earlier_ ? earlier_->point.arrivals : 0;
+  if (earlier_ && known_.promise) promised_.emplace(promise_reaches_, *known_.promise);
   return absl::OkStatus();
 }
 

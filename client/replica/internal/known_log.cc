@@ -85,9 +85,12 @@ absl::StatusOr<KnownLog> ReadKnownLog(const store::Store& database) {
   return known;
 }
 
+std::optional<sync::Head> KnownLog::promised() const {
+  return promise ? std::optional<sync::Head>(promise->head) : std::nullopt;
+}
+
 std::optional<sync::Head> KnownLog::any_head() const {
-  if (head || !promise) return head;
-  return promise->head;
+  return head ? head : promised();
 }
 
 bool KnownLog::IsServer(const PublicKey& key) const {

@@ -42,6 +42,8 @@ struct KnownLog {
   std::vector<std::string> server_codes{};
   bool damaged = false;  // this log is not the one that the server signed when it was fetched
 
+  // The head of the promise.
+  std::optional<sync::Head> promised() const;
   // A head of the server that is known: that of this log, or the promised one.
   std::optional<sync::Head> any_head() const;
 

@@ -46,11 +46,10 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
   for (int attempt = 0; attempt < kAttemptsMax; ++attempt) {
     BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
     const facts::LogPoint& common = parting.common;
-    const bool all_is_there = common.arrivals == store_.point().arrivals;
     const std::optional<sync::Head>& head = known_.head;
     const bool vouched = head && head->point.arrivals > common.arrivals;
     const bool went_no_further = common.arrivals == parting.server.head.point.arrivals;
-    if (!all_is_there && vouched && went_no_further && !declined_) {
+    if (!parting.all_is_there && vouched && went_no_further && !declined_) {
       BP_RETURN_IF_ERROR(GiveBack(common, *head));
       continue;
     }
@@ -66,7 +65,7 @@ absl::StatusOr<LossRepair::Result> LossRepair::Run() {
 }
 
 absl::StatusOr<bool> LossRepair::Settle(const Parting& parting) {
-  if (parting.common.arrivals < store_.point().arrivals) return FindPlace(parting);
+  if (!parting.all_is_there) return FindPlace(parting);
   if (known_.promise) BP_RETURN_IF_ERROR(AskFor(*known_.promise, parting));
   return true;
 }
@@ -103,9 +102,7 @@ absl::StatusOr<bool> LossRepair::FindPlace(const Parting& parting) {
   const facts::LogPoint& common = parting.common;
   BP_ASSIGN_OR_RETURN(const facts::LogPoint place, RunEndAt(common));
   // What was stored under the promise of a head is lost as well, and may have been seen.
-  const std::optional<sync::Head> promised =
-      known_.promise ? std::optional<sync::Head>(known_.promise->head) : std::nullopt;
-  for (const std::optional<sync::Head>& head : {known_.head, promised}) {
+  for (const std::optional<sync::Head>& head : {known_.head, known_.promised()}) {
     if (!head || head->point.arrivals <= common.arrivals) continue;
     BP_ASSIGN_OR_RETURN(const bool admits, Admits(*head, place));
     if (!admits) {
@@ -155,6 +152,7 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
   }
   result_.epochs = parting.server.epochs;
   BP_ASSIGN_OR_RETURN(parting.common, PlaceAt(low));
+  parting.all_is_there = low == store_.point().arrivals;
   return parting;
 }
 
@@ -203,8 +201,8 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
                 "(broodpact server move), or another one has vouched for it (broodpact server "
                 "vouch, with a code of `broodpact server codes`), sync again");
   }
-  if (IsNoAnswer(told.status())) return told.status();
   // One that does not answer is asked again; one that refuses its own signature does not admit it.
+  if (IsNoAnswer(told.status())) return told.status();
   if (absl::IsInvalidArgument(told.status()) || absl::IsPermissionDenied(told.status()) ||
       absl::IsUnimplemented(told.status())) {
     return false;

@@ -46,6 +46,7 @@ class LossRepair {
   struct Parting {
     facts::LogPoint common;
     sync::Comparison server;
+    bool all_is_there = false;  // of this log, at the server
   };
 
   absl::StatusOr<Parting> FindParting();

@@ -76,4 +76,11 @@ std::string RefBook::Name(registry::Kind kind, const IdBytes& id) {
   return names_[key];
 }
 
+std::vector<std::string> RefBook::Names(const std::vector<KeeperId>& keepers) {
+  std::vector<std::string> names;
+  names.reserve(keepers.size());
+  for (const KeeperId& keeper : keepers) names.push_back(Name(keeper));
+  return names;
+}
+
 }  // namespace broodpact::replica

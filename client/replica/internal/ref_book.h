@@ -31,6 +31,7 @@ class RefBook {
   std::string Name(const LoanId& id) { return Name(registry::Kind::kLoan, id.bytes); }
   std::string Name(const ClutchId& id) { return Name(registry::Kind::kClutch, id.bytes); }
   std::string Name(const LotId& id) { return Name(registry::Kind::kLot, id.bytes); }
+  std::vector<std::string> Names(const std::vector<KeeperId>& keepers);
 
   // Id and name.
   template <typename AnyId>

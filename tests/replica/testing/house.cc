@@ -212,7 +212,7 @@ class HouseNetwork final : public sync::Network {
     facts::LogPoint place = target.point();
     while (place.arrivals < house_.server().point().arrivals) {
       if (house_.ranges_left && --*house_.ranges_left < 0) {
-        BP_RETURN_IF_ERROR(target.HearEpochs(house_.epochs_));
+        if (house_.tells_losses_last) BP_RETURN_IF_ERROR(target.HearEpochs(house_.epochs_));
         return Fail(absl::StatusCode::kUnavailable, "SERVER_AWAY", "the server is away");
       }
       BP_ASSIGN_OR_RETURN(const store::LogSlice slice,
