@@ -12,6 +12,7 @@
 #include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/store/internal/entries.h"
+#include "client/store/internal/erasing.h"
 #include "client/store/internal/keys.h"
 #include "client/store/internal/rep.h"
 #include "client/store/store.h"
@@ -84,9 +85,7 @@ absl::Status Store::Rep::LoadBeginning() {
 
 absl::Status Store::Rep::ClearBeginning() {
   rocksdb::WriteBatch writes;
-  for (const Part part : {Part::kState, Part::kIndex}) {
-    writes.DeleteRange(database->part(part), rocksdb::Slice(), SliceOf(kAboveAllKeys));
-  }
+  for (const Part part : {Part::kState, Part::kIndex}) EraseFrom(*database, part, "", writes);
   writes.Delete(database->part(Part::kMeta), SliceOf(kBeginningName));
   return Write(writes, Durability::kSynced);
 }

@@ -16,6 +16,7 @@
 #include "client/base/status.h"
 #include "client/store/internal/block_scan.h"
 #include "client/store/internal/blocks.h"
+#include "client/store/internal/erasing.h"
 #include "client/store/internal/errors.h"
 #include "client/store/internal/holder.h"
 #include "client/store/internal/keys.h"
@@ -75,7 +76,7 @@ class Rewinding {
       : database_(database), place_(place), writes_(writes) {}
 
   absl::Status Log(std::uint64_t arrivals) {
-    DeleteFrom(Part::kLog, BlockKey(place_.arrivals).view());
+    EraseFrom(database_, Part::kLog, BlockKey(place_.arrivals).view(), writes_);
     if (place_.arrivals == 0) return absl::OkStatus();
     BlockScan scan(database_, Part::kLog, place_.arrivals - 1, arrivals);
     BP_ASSIGN_OR_RETURN(const bool found, scan.Next());
@@ -105,18 +106,18 @@ class Rewinding {
     for (std::uint32_t level = kTreeLevelMin; level < kTreeLevelsMax; ++level) {
       const Key begin = TreeKey({.level = level, .index = place_.arrivals >> level});
       const Key end = TreeKey({.level = level + 1, .index = 0});
-      writes_.DeleteRange(database_.part(Part::kChains), SliceOf(begin.view()),
-                          SliceOf(end.view()));
+      EraseRange(database_, Part::kChains, begin.view(), end.view(), writes_);
     }
     const Key begin = LogHashKey(place_.arrivals + 1);
-    const std::string end = AfterPrefix("g");
-    writes_.DeleteRange(database_.part(Part::kChains), SliceOf(begin.view()), SliceOf(end));
+    EraseRange(database_, Part::kChains, begin.view(), AfterPrefix("g"), writes_);
     writes_.Put(database_.part(Part::kMeta), SliceOf(kTreeName), frontier.Encode());
   }
 
   // The fold is of a log that is no more; it is made anew.
   void Fold() {
-    for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) DeleteFrom(part, "");
+    for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) {
+      EraseFrom(database_, part, "", writes_);
+    }
     writes_.Put(database_.part(Part::kMeta), SliceOf(kPointName), EncodePoint(place_));
     if (place_.arrivals > 0) {
       writes_.Put(database_.part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));
@@ -126,10 +127,6 @@ class Rewinding {
   }
 
  private:
-  void DeleteFrom(Part part, std::string_view key) {
-    writes_.DeleteRange(database_.part(part), SliceOf(key), SliceOf(kAboveAllKeys));
-  }
-
   // The place is the end of a run, so what is left of the block is closed.
   absl::Status CutBlock(std::uint64_t before, const LogBlock& block, std::uint64_t count) {
     facts::ArrivalReader reader(block.records);

@@ -14,6 +14,7 @@
 #include "client/base/check.h"
 #include "client/base/status.h"
 #include "client/store/internal/blocks.h"
+#include "client/store/internal/erasing.h"
 #include "client/store/internal/errors.h"
 #include "client/store/internal/holder.h"
 #include "client/store/internal/keys.h"
@@ -134,11 +135,6 @@ std::optional<Hash> HashOfPending(std::string_view value) {
   constexpr std::size_t kSignatureSize = std::tuple_size_v<Signature>;
   if (value.size() < kSignatureSize) return std::nullopt;
   return Sha256(value.substr(kSignatureSize));
-}
-
-// Everything in a part, up to a key that is above all keys.
-void DeleteAll(rocksdb::WriteBatch& writes, rocksdb::ColumnFamilyHandle* part) {
-  writes.DeleteRange(part, rocksdb::Slice(), SliceOf(kAboveAllKeys));
 }
 
 }  // namespace
@@ -319,9 +315,9 @@ absl::Status Store::PutMeta(std::string_view name, std::string_view value, Durab
 absl::Status Store::ClearFold() {
   BP_RETURN_IF_ERROR(CheckHistory());
   rocksdb::WriteBatch writes;
-  DeleteAll(writes, rep_->database->part(Part::kState));
-  DeleteAll(writes, rep_->database->part(Part::kIndex));
-  DeleteAll(writes, rep_->database->part(Part::kVerdicts));
+  for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) {
+    EraseFrom(*rep_->database, part, "", writes);
+  }
   // A log without arrivals has nothing to fold again: it is folded as it is.
   if (point().arrivals > 0) {
     writes.Put(rep_->database->part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));

@@ -1,0 +1,32 @@
+#include "client/store/internal/erasing.h"
+
+#include <memory>
+
+#include "client/store/internal/keys.h"
+
+namespace broodpact::store {
+
+void EraseRange(const Database& database, Part part, std::string_view begin, std::string_view end,
+                rocksdb::WriteBatch& writes) {
+  rocksdb::ColumnFamilyHandle* const handle = database.part(part);
+  const rocksdb::Slice end_slice = SliceOf(end);
+  rocksdb::ReadOptions options;
+  options.iterate_upper_bound = &end_slice;
+  options.total_order_seek = true;  // the range is not one of a filter's names
+  options.fill_cache = false;
+  const auto iterator = database.Iterate(part, options);
+  std::size_t erased = 0;
+  for (iterator->Seek(SliceOf(begin)); iterator->Valid(); iterator->Next()) {
+    if (++erased > kErasedSinglyMax) break;
+    writes.Delete(handle, iterator->key());
+  }
+  if (iterator->status().ok() && !iterator->Valid()) return;
+  writes.DeleteRange(handle, SliceOf(begin), end_slice);
+}
+
+void EraseFrom(const Database& database, Part part, std::string_view begin,
+               rocksdb::WriteBatch& writes) {
+  EraseRange(database, part, begin, kAboveAllKeys, writes);
+}
+
+}  // namespace broodpact::store
