@@ -6,6 +6,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/female_dues.h"
 #include "client/registry/interval.h"
 #include "client/registry/version.h"
 #include "client/shares/ratio.h"
@@ -49,6 +50,17 @@ std::vector<shares::SireOwner> SireOwners(Case& c, const Clutch& clutch) {
   return SireOwnersOf(female, clutch.laying, pairings);
 }
 
+// Where a sac of hers is counted, if by the terms the next one takes the place of one that came to
+// nothing; else nullptr.
+SacTally* TallyWhereNextReplaces(Case& c, const Clutch& clutch) {
+  if (clutch.loan.empty()) return nullptr;
+  const std::optional<facts::Terms> terms = TermsOf(Known<Loan>(c, clutch.loan), clutch.agreement);
+  if (!terms || terms->failure.infertile_sac != facts::FailureRule::kNextSac) return nullptr;
+  Loan& loan = c.state.Edit<Loan>(clutch.loan);
+  const auto tally = std::ranges::find(loan.sacs, clutch.female, &SacTally::female);
+  return tally == loan.sacs.end() ? nullptr : &*tally;
+}
+
 }  // namespace
 
 Finding CheckTermsNames(Case& c, const facts::Terms& terms) {
@@ -69,7 +81,8 @@ std::uint32_t NextSacNumber(const Loan& loan, const AnimalId& female) {
 }
 
 Finding CheckCovered(Case& c, const Loan& loan, const CoveredSac& sac) {
-  const std::optional<facts::Terms> terms = TermsOf(loan, VersionAt(loan, sac.laying));
+  const std::optional<facts::Terms> terms =
+      TermsOf(loan, VersionOfSac(Known<Animal>(c, sac.female), loan, sac.laying));
   if (!terms) return Unreadable(loan);
   const facts::Coverage& coverage = terms->coverage;
   const auto not_covered = [&](std::string why) {
@@ -104,12 +117,13 @@ Finding TallySac(Case& c, const LoanId& id, const AnimalId& female) {
 }
 
 void ForgetLostSac(Case& c, const Clutch& clutch) {
-  if (clutch.loan.empty()) return;
-  const std::optional<facts::Terms> terms = TermsOf(Known<Loan>(c, clutch.loan), clutch.agreement);
-  if (!terms || terms->failure.infertile_sac != facts::FailureRule::kNextSac) return;
-  Loan& loan = c.state.Edit<Loan>(clutch.loan);
-  const auto tally = std::ranges::find(loan.sacs, clutch.female, &SacTally::female);
-  if (tally != loan.sacs.end() && tally->sacs > 0) --tally->sacs;
+  SacTally* const tally = TallyWhereNextReplaces(c, clutch);
+  if (tally != nullptr && tally->sacs > 0) --tally->sacs;
+}
+
+void RecallLostSac(Case& c, const Clutch& clutch) {
+  SacTally* const tally = TallyWhereNextReplaces(c, clutch);
+  if (tally != nullptr) ++tally->sacs;
 }
 
 Finding SplitBasisOf(Case& c, const Clutch& clutch, SplitBasis& basis) {

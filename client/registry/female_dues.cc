@@ -8,19 +8,23 @@
 namespace broodpact::registry {
 namespace {
 
+constexpr DaySpan kHereafter{.earliest = kDayMax, .latest = kDayMax};
+
 bool BindsClutches(const Loan& loan) {
   return loan.state == LoanState::kInForce || loan.state == LoanState::kClosed;
 }
 
-// Whether the terms in force cover no further sac of hers: they are about other females, or about
-// as many sacs as she has laid. One that came to nothing does not count where the next one takes
-// its place.
-bool CoversNoMore(const Loan& loan, const AnimalId& female, const std::vector<Clutch>& clutches) {
-  const auto agreement = facts::ParseAgreement(loan.agreement);
+// Whether the terms that she lays under cover no further sac of hers: they are about other females,
+// or about as many sacs as she has laid. One that came to nothing does not count where the next one
+// takes its place.
+bool CoversNoMore(const Loan& loan, const Animal& female, const std::vector<Clutch>& clutches) {
+  const auto version = VersionOf(loan, VersionOfSac(female, loan, kHereafter));
+  if (!version) return false;
+  const auto agreement = facts::ParseAgreement(version->agreement);
   if (!agreement.ok()) return false;
   const facts::Coverage& coverage = agreement->terms.coverage;
   const bool names_her = coverage.females.empty() ||
-                         std::ranges::find(coverage.females, female) != coverage.females.end();
+                         std::ranges::find(coverage.females, female.id) != coverage.females.end();
   if (!names_her) return true;
   if (coverage.sacs == 0) return false;
   const bool next_instead = agreement->terms.failure.infertile_sac == facts::FailureRule::kNextSac;
@@ -32,7 +36,6 @@ bool CoversNoMore(const Loan& loan, const AnimalId& female, const std::vector<Cl
 
 bool WasPairedUnder(const Animal& female, const LoanId& loan,
                     const std::vector<Pairing>& pairings) {
-  constexpr DaySpan kHereafter{.earliest = kDayMax, .latest = kDayMax};
   return std::ranges::any_of(pairings, [&](const Pairing& pairing) {
     return pairing.loan == loan && !PossibleSires(female, kHereafter, {pairing}).empty();
   });
@@ -47,13 +50,20 @@ KeeperId SeatOf(const Animal& female, const Loan& loan, const KeeperId& keeper) 
   return IsPartyOf(loan, keeper) ? keeper : KeeperId{};
 }
 
+Hash VersionOfSac(const Animal& female, const Loan& loan, const DaySpan& laying) {
+  for (const DueRecord& due : female.dues) {
+    if (due.loan == loan.id && due.keeper == female.owner) return VersionAt(loan, laying, due);
+  }
+  return VersionAt(loan, laying);
+}
+
 std::vector<LoanId> DuesOf(const Animal& female, const Mating& mating) {
   std::vector<LoanId> dues;
   if (female.death.has_value()) return dues;
   for (const Loan& loan : mating.loans) {
     if (!BindsClutches(loan) || SeatOf(female, loan, female.owner).empty()) continue;
     if (!WasPairedUnder(female, loan.id, mating.pairings)) continue;
-    if (CoversNoMore(loan, female.id, mating.clutches)) continue;
+    if (CoversNoMore(loan, female, mating.clutches)) continue;
     dues.push_back(loan.id);
   }
   std::ranges::sort(dues);

@@ -20,6 +20,10 @@ struct Mating {
 // place it took with her. Empty: it does not stand in it.
 KeeperId SeatOf(const Animal& female, const Loan& loan, const KeeperId& keeper);
 
+// The version of the loan's agreement that shares what she lays on a day: the one in force then, as
+// far as who took her over has signed it.
+Hash VersionOfSac(const Animal& female, const Loan& loan, const DaySpan& laying);
+
 // The loans, in order of id, whose dues run with her: in force or closed since, her owner stands in
 // them, she was paired under them since her last moult without refusing, and the sacs that they
 // cover are not all laid. None of a dead one.

@@ -58,6 +58,13 @@ Finding CheckRoom(std::size_t records, std::string_view what) {
                  fmt::format("there are {} {} already, and no room for more", records, what));
 }
 
+Finding CheckShareOfRoom(std::size_t own, std::size_t records, std::string_view what) {
+  if (own < kRecordsMax / 4 && records < kRecordsMax / 4 * 3) return std::nullopt;
+  return Refused("TOO_MANY_RECORDS",
+                 fmt::format("there are {} {} already, {} of them yours, and no room for more",
+                             records, what, own));
+}
+
 Finding CheckRoomOf(Case& c, const Animal& animal, std::size_t records, std::string_view what) {
   if (Keeps(animal, c.author()) || records < kRecordsMax / 4) return CheckRoom(records, what);
   return Refused("TOO_MANY_RECORDS",

@@ -19,7 +19,7 @@ namespace broodpact::registry {
 
 // One more whenever the same log folds to other bytes than before. States are comparable only at
 // equal versions: replicas of different programs that differ then accuse nobody.
-inline constexpr std::uint32_t kFoldVersion = 3;
+inline constexpr std::uint32_t kFoldVersion = 4;
 
 // Folds one commit into `state`: keeps all of its effect, or none of it.
 //

@@ -68,8 +68,10 @@ void EndClash(Case& c, const ClashId& id, ClashState state, const std::string& w
   }
 }
 
-// What a settlement changes beside ending the clash.
-Finding CarryOut(Case& c, const ClashId& id, const SettlementRecord& settlement) {
+// What a settlement changes beside ending the clash. It binds `settlers`, who have signed it or let
+// it be decided: whom the shares that it gives make a party has done neither.
+Finding CarryOut(Case& c, const ClashId& id, const SettlementRecord& settlement,
+                 const std::vector<KeeperId>& settlers) {
   const Clash& clash = Known<Clash>(c, id);
   ClutchId clutch;
   clutch.bytes = clash.subject;
@@ -80,13 +82,14 @@ Finding CarryOut(Case& c, const ClashId& id, const SettlementRecord& settlement)
     if (Finding f = ShareOutAsAgreed(c, clutch, settlement.shares)) return f;
   }
   for (const facts::LotMove& move : settlement.moves) {
-    if (Finding f = Award(c, clutch, SettlersOf(c, clash), move)) return f;
+    if (Finding f = Award(c, clutch, settlers, move)) return f;
   }
   return std::nullopt;
 }
 
-Finding Settle(Case& c, const ClashId& id, const SettlementRecord& settlement) {
-  if (Finding f = CarryOut(c, id, settlement)) return f;
+Finding Settle(Case& c, const ClashId& id, const SettlementRecord& settlement,
+               const std::vector<KeeperId>& settlers) {
+  if (Finding f = CarryOut(c, id, settlement, settlers)) return f;
   EndClash(c, id, ClashState::kSettled, settlement.words);
   return std::nullopt;
 }
@@ -222,7 +225,7 @@ Finding Apply(Case& c, const facts::ClashSettlement& s) {
   Clash& edited = c.state.Edit<Clash>(s.clash);
   edited.parties = settlers;  // whom it has come to concern is shown it
   edited.settlements.push_back(settlement);
-  return complete ? Settle(c, s.clash, settlement) : std::nullopt;
+  return complete ? Settle(c, s.clash, settlement, settlers) : std::nullopt;
 }
 
 Finding Apply(Case& c, const facts::ClashSignature& s) {
@@ -241,7 +244,7 @@ Finding Apply(Case& c, const facts::ClashSignature& s) {
   Sign(c, edited.settlements[place], seats);
   if (!IsComplete(edited.settlements[place], settlers)) return std::nullopt;
   const SettlementRecord settlement = edited.settlements[place];
-  return Settle(c, s.clash, settlement);
+  return Settle(c, s.clash, settlement, settlers);
 }
 
 }  // namespace broodpact::registry

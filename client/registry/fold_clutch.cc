@@ -67,9 +67,10 @@ void NoteEaten(Case& c, const facts::Pairing& s) {
                    NameOf(male), NameOf(c, male.owner), NameOf(c, male.holder)));
 }
 
-// The parties of the version of a loan's agreement that shares what is laid on a day.
-std::span<const KeeperId> PartiesAt(const Loan& loan, const DaySpan& laying) {
-  return VersionOf(loan, VersionAt(loan, laying)).value_or(AgreedVersion{}).parties;
+// The parties of the version of a loan's agreement that shares what she lays on a day.
+std::span<const KeeperId> PartiesAt(const Animal& female, const Loan& loan, const DaySpan& laying) {
+  const Hash version = VersionOfSac(female, loan, laying);
+  return VersionOf(loan, version).value_or(AgreedVersion{}).parties;
 }
 
 // The loan whose agreement would share the clutch: it binds the mother's owner only by consent.
@@ -83,7 +84,7 @@ Finding CheckClutchLoan(Case& c, const facts::SacLaying& s, const Animal& female
     return Refused("LOAN_STATE",
                    fmt::format("{} was never in force and shares nothing", NameOf(*loan)));
   }
-  const std::span<const KeeperId> parties = PartiesAt(*loan, s.day);
+  const std::span<const KeeperId> parties = PartiesAt(female, *loan, s.day);
   const KeeperId seat = SeatOf(female, *loan, female.owner);
   if (std::find(parties.begin(), parties.end(), seat) == parties.end()) {
     return Refused("OWNER_NOT_PARTY",
@@ -97,7 +98,7 @@ Finding CheckClutchLoan(Case& c, const facts::SacLaying& s, const Animal& female
 std::vector<PartyShare> PartiesOf(Case& c, const Animal& female, const facts::SacLaying& s) {
   if (s.loan.empty()) return {{.party = female.owner, .receiver = female.owner}};
   std::vector<PartyShare> parties;
-  for (const KeeperId& party : PartiesAt(Known<Loan>(c, s.loan), s.day)) {
+  for (const KeeperId& party : PartiesAt(female, Known<Loan>(c, s.loan), s.day)) {
     PartyShare share{.party = party, .receiver = party};
     for (const DueRecord& due : female.dues) {
       if (due.loan == s.loan && due.party == party) share.receiver = due.keeper;
@@ -174,7 +175,7 @@ Finding Apply(Case& c, const facts::SacLaying& s) {
   clutch.holder = female->holder;
   clutch.laying = s.day;
   clutch.loan = s.loan;
-  if (!s.loan.empty()) clutch.agreement = VersionAt(Known<Loan>(c, s.loan), s.day);
+  if (!s.loan.empty()) clutch.agreement = VersionOfSac(*female, Known<Loan>(c, s.loan), s.day);
   clutch.parties = PartiesOf(c, *female, s);
   clutch.occasion.sac_number = sac_number;
   clutch.entry = c.entry;

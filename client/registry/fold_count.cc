@@ -65,6 +65,7 @@ void CountFirst(Case& c, const facts::Count& s, const Clutch& before) {
     Flag(c, "FLAG_COUNT_AFTER_LOSS",
          fmt::format("{} was recorded as lost on {}; the count clears that", NameOf(before),
                      ToText(*before.loss)));
+    RecallLostSac(c, before);
   }
   if (!s.count_token.empty()) {
     Flag(c, "FLAG_COUNT_BASE_UNKNOWN",
@@ -135,7 +136,7 @@ Finding Apply(Case& c, const facts::Count& s) {
   const Clutch* clutch = c.state.Find<Clutch>(s.clutch);
   if (clutch == nullptr) return UnknownSubject("clutch", s.clutch.bytes);
   if (Finding f = CheckCounter(c, *clutch)) return f;
-  if (Finding f = CheckRoom(clutch->counts.size(), "counts")) return f;
+  if (Finding f = CheckShareOfRoom(c, clutch->counts, "counts")) return f;
   if (s.slings_living > facts::kSlingsMax || s.slings_dead > facts::kSlingsMax) {
     return Refused("COUNT_OUT_OF_RANGE",
                    fmt::format("no clutch has more than {} slings", facts::kSlingsMax));

@@ -26,7 +26,9 @@ std::string NamesOf(Case& c, const std::vector<LoanId>& loans) {
   return names;
 }
 
-Finding CheckOffer(Case& c, const std::optional<DueOffer>& offer, const facts::DueAcceptance& s) {
+// `agreements`: the digests that are to be signed for the loans of the offer.
+Finding CheckOffer(Case& c, const std::optional<DueOffer>& offer, const facts::DueAcceptance& s,
+                   const std::vector<Hash>& agreements) {
   if (!offer.has_value() || offer->token != s.offer) {
     return Superseded("OFFER_REPLACED", "that offer does not stand any more; look and accept again",
                       offer.has_value() ? offer->entry.arrival : 0);
@@ -35,30 +37,41 @@ Finding CheckOffer(Case& c, const std::optional<DueOffer>& offer, const facts::D
     return Void("NOT_RECEIVER",
                 fmt::format("it was offered to {}, not to you", NameOf(c, offer->receiver)));
   }
-  const bool all_signed = std::ranges::equal(offer->loans, s.agreement_digests,
-                                             [&](const LoanId& id, const Hash& hash) {
-                                               return Known<Loan>(c, id).agreement_digest == hash;
-                                             });
-  if (all_signed) return std::nullopt;
+  if (agreements == s.agreement_digests) return std::nullopt;
   return Refused("DIGEST_OTHER", fmt::format("what you signed is not the agreement of {}; read it "
                                              "again and sign that",
                                              NamesOf(c, offer->loans)));
 }
 
+// The versions in force of the agreements of some loans.
+std::vector<Hash> InForceOf(Case& c, const std::vector<LoanId>& loans) {
+  std::vector<Hash> digests;
+  digests.reserve(loans.size());
+  for (const LoanId& id : loans) digests.push_back(Known<Loan>(c, id).agreement_digest);
+  return digests;
+}
+
 // Puts the receiver into the place of the giver in each loan whose due runs.
 void TakeOver(Case& c, Animal& female, const DueOffer& offer, const KeeperId& giver) {
   for (const LoanId& id : offer.loans) {
-    const KeeperId seat = SeatOf(female, Known<Loan>(c, id), giver);
+    const Loan& loan = Known<Loan>(c, id);
+    const KeeperId seat = SeatOf(female, loan, giver);
     std::erase_if(female.dues,
                   [&](const DueRecord& due) { return due.loan == id && due.party == seat; });
-    female.dues.push_back({.loan = id, .party = seat, .keeper = offer.receiver, .entry = c.entry});
+    female.dues.push_back({.loan = id,
+                           .party = seat,
+                           .keeper = offer.receiver,
+                           .entry = c.entry,
+                           .agreement = loan.agreement_digest});
   }
 }
 
 Finding AcceptAnimal(Case& c, const facts::DueAcceptance& s) {
   const Animal* animal = c.state.Find<Animal>(s.animal);
   if (animal == nullptr) return UnknownSubject("animal", s.animal.bytes);
-  if (Finding f = CheckOffer(c, animal->offer, s)) return f;
+  const std::vector<LoanId> loans =
+      animal->offer.has_value() ? animal->offer->loans : std::vector<LoanId>{};
+  if (Finding f = CheckOffer(c, animal->offer, s, InForceOf(c, loans))) return f;
   const DueOffer offer = animal->offer.value_or(DueOffer{});  // CheckOffer: there is one
   if (!animal->loan.empty()) {
     return Refused("PROMISED_TO_LOAN",
@@ -93,13 +106,16 @@ Finding CheckGivable(Case& c, const Clutch& clutch) {
                                   NameOf(c, clutch.split.keeper)),
                       clutch.split.arrival);
   }
-  return CheckRoom(clutch.events.size(), "events");
+  return CheckShareOfRoom(c, clutch.events, "events");
 }
 
 Finding AcceptClutch(Case& c, const facts::DueAcceptance& s) {
   const Clutch* before = c.state.Find<Clutch>(s.clutch);
   if (before == nullptr) return UnknownSubject("clutch", s.clutch.bytes);
-  if (Finding f = CheckOffer(c, before->offer, s)) return f;
+  // It is shared by this version, whatever is in force by now.
+  const std::vector<Hash> agreements =
+      before->loan.empty() ? std::vector<Hash>{} : std::vector<Hash>{before->agreement};
+  if (Finding f = CheckOffer(c, before->offer, s, agreements)) return f;
   const DueOffer offer = before->offer.value_or(DueOffer{});  // CheckOffer: there is one
   if (Finding f = CheckGivable(c, *before)) return f;
   Clutch& clutch = c.state.Edit<Clutch>(s.clutch);

@@ -88,6 +88,15 @@ void MakeGood(Case& c, const LotId& replaced, std::uint32_t slings) {
   lot.events.push_back({.kind = SlingEventKind::kReplaced, .slings = good, .entry = c.entry});
 }
 
+void CountLot(Clutch& clutch, const KeeperId& maker) {
+  const auto made = std::ranges::find(clutch.lots_made, maker, &LotsMade::keeper);
+  if (made == clutch.lots_made.end()) {
+    clutch.lots_made.push_back({.keeper = maker, .lots = 1});
+  } else {
+    ++made->lots;
+  }
+}
+
 }  // namespace
 
 Finding CheckSettled(Case& c, const Lot& lot) {
@@ -110,7 +119,10 @@ Finding CheckTaking(Case& c, const Taking& taking) {
   if (Finding f = CheckSettled(c, *lot)) return f;
   if (Finding f = CheckSlings(*lot, taking.slings)) return f;
   if (Finding f = CheckRoom(lot->events.size(), "events")) return f;
-  return CheckRoom(Known<Clutch>(c, lot->clutch).lots.size(), "lots");
+  const Clutch& clutch = Known<Clutch>(c, lot->clutch);
+  const auto made = std::ranges::find(clutch.lots_made, c.author(), &LotsMade::keeper);
+  return CheckShareOfRoom(made == clutch.lots_made.end() ? 0 : made->lots, clutch.lots.size(),
+                          "lots");
 }
 
 Lot& Take(Case& c, const Taking& taking) {
@@ -134,7 +146,9 @@ Lot& Take(Case& c, const Taking& taking) {
                           .lot = taking.lot,
                           .entry = c.entry});
   taken.entry = c.entry;
-  c.state.Edit<Clutch>(lot.clutch).lots.push_back(taking.new_lot);
+  Clutch& clutch = c.state.Edit<Clutch>(lot.clutch);
+  clutch.lots.push_back(taking.new_lot);
+  CountLot(clutch, c.author());
   return taken;
 }
 

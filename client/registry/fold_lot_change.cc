@@ -81,7 +81,8 @@ Finding Apply(Case& c, const facts::LotReturn& s) {
   if (Finding f = CheckSlings(*before, s.slings)) return f;
   if (Finding f = CheckSlingsFree(c, *before, s.slings)) return f;
   if (Finding f = CheckRoom(before->events.size(), "events")) return f;
-  if (Finding f = CheckRoom(Known<Clutch>(c, before->clutch).events.size(), "events")) return f;
+  const std::vector<SlingEvent>& events = Known<Clutch>(c, before->clutch).events;
+  if (Finding f = CheckShareOfRoom(c, events, "events")) return f;
 
   FlagFuture(c, s.day);
   Lot& lot = c.state.Edit<Lot>(s.lot);

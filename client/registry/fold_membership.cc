@@ -9,6 +9,23 @@
 namespace broodpact::registry {
 namespace {
 
+Finding Withdrawn(const std::string& why) {
+  return Void("INVITE_WITHDRAWN", why + "; ask for a new one");
+}
+
+// A registrar lets in for a keeper who has no device. An invitation that was made ahead, or a
+// second one beside it, would else be a device of his in the registrar's hands, and a registrar's
+// vote.
+Finding CheckStandsFor(Case& c, const Keeper& keeper) {
+  if (HasDevice(c, keeper)) {
+    return Withdrawn(
+        fmt::format("{} has a device meanwhile, which lets further ones in", keeper.name));
+  }
+  if (keeper.role != facts::Role::kRegistrar) return std::nullopt;
+  return Withdrawn(
+      fmt::format("{} has become a registrar, for whom no other lets a device in", keeper.name));
+}
+
 // An invitation stands while who made it may still let in: a stolen key leaves none behind, under
 // whatever later key.
 Finding CheckStands(Case& c, const Invite& invite) {
@@ -17,11 +34,24 @@ Finding CheckStands(Case& c, const Invite& invite) {
   const bool by_itself = invite.keeper == invite.entry.keeper;
   const bool may =
       by_itself || Known<Keeper>(c, invite.entry.keeper).role == facts::Role::kRegistrar;
-  if (!ceased && may) return std::nullopt;
-  return Void("INVITE_WITHDRAWN",
-              fmt::format("{} or the device that made this invite may let nobody "
-                          "in any more; ask for a new one",
-                          NameOf(c, invite.entry.keeper)));
+  if (ceased || !may) {
+    return Withdrawn(
+        fmt::format("{} or the device that made this invite may let nobody in any more",
+                    NameOf(c, invite.entry.keeper)));
+  }
+  if (by_itself || invite.keeper.empty()) return std::nullopt;
+  return CheckStandsFor(c, Known<Keeper>(c, invite.keeper));
+}
+
+// What a newcomer enters as: no stock of invitations makes registrars whom nobody has signed for.
+facts::Role RoleBy(Case& c, const Invite& invite) {
+  if (invite.role != facts::Role::kRegistrar || c.state.cooperative()->registrars <= 1) {
+    return invite.role;
+  }
+  Flag(c, "FLAG_REGISTRAR_BY_COSIGNING",
+       "there are several registrars since this invitation was made, and more than half of them "
+       "sign for another one; until they do, the newcomer is a keeper");
+  return facts::Role::kKeeper;
 }
 
 }  // namespace
@@ -125,7 +155,7 @@ Finding Apply(Case& c, const facts::Joining& s) {
         fmt::format("there is a keeper named {} already; take another name", s.keeper_name));
   }
 
-  const facts::Role role = c.state.Find<Invite>(id)->role;
+  const facts::Role role = RoleBy(c, Known<Invite>(c, id));
   c.entry.keeper = s.keeper;
   Invite& spent = c.state.Edit<Invite>(id);
   spent.spent_by = header.device;

@@ -19,7 +19,7 @@ Finding Apply(Case& c, const facts::LateHatching& s) {
   if (std::uint64_t{before->accounts.hatched} + s.slings > 2 * std::uint64_t{facts::kSlingsMax}) {
     return Refused("COUNT_OUT_OF_RANGE", "no clutch has so many slings");
   }
-  if (Finding f = CheckRoom(before->events.size(), "events")) return f;
+  if (Finding f = CheckShareOfRoom(c, before->events, "events")) return f;
   FlagFuture(c, s.day);
   Clutch& clutch = c.state.Edit<Clutch>(s.clutch);
   clutch.accounts.hatched += s.slings;
@@ -59,7 +59,7 @@ Finding Apply(Case& c, const facts::ShareWaiver& s) {
                    fmt::format("nobody else is left to share {}; pass the share on to a keeper",
                                NameOf(*before)));
   }
-  if (Finding f = CheckRoom(before->events.size(), "events")) return f;
+  if (Finding f = CheckShareOfRoom(c, before->events, "events")) return f;
 
   const auto place = share - before->parties.begin();
   Clutch& clutch = c.state.Edit<Clutch>(s.clutch);

@@ -60,6 +60,7 @@ struct DueRecord {
   KeeperId party{};   // of the agreement
   KeeperId keeper{};  // in its place
   Entry entry{};
+  Hash agreement{};  // what the keeper has signed: no later version binds it
 
   friend bool operator==(const DueRecord&, const DueRecord&) = default;
 };
@@ -303,6 +304,14 @@ struct PartyShare {
   friend bool operator==(const PartyShare&, const PartyShare&) = default;
 };
 
+// How many lots of a clutch a keeper has made of others.
+struct LotsMade {
+  KeeperId keeper{};
+  std::uint32_t lots = 0;
+
+  friend bool operator==(const LotsMade&, const LotsMade&) = default;
+};
+
 // Double entry for the slings of one clutch. Invariant, at every place in the log:
 //   hatched = living + dead + raised + unaccounted
 // where living = undivided + the slings of all its lots. Only `unaccounted` may be negative.
@@ -348,6 +357,7 @@ struct Clutch {
   Entry entry{};
   bool hybrid = false;             // its slings are hybrids, or may be
   std::vector<AnimalId> raised{};  // in order of arrival
+  std::vector<LotsMade> lots_made{};
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
 };

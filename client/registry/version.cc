@@ -39,16 +39,25 @@ std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment) 
 }
 
 Hash VersionAt(const Loan& loan, const DaySpan& laying) {
-  const auto in_force_by_then = [&](std::int64_t time_ms) {
-    return DayOfMillis(time_ms) <= laying.latest;
-  };
+  return VersionAt(loan, laying, DueRecord{});
+}
+
+Hash VersionAt(const Loan& loan, const DaySpan& laying, const DueRecord& due) {
   std::optional<Hash> digest;
+  bool is_later = false;  // than what was signed for the due
+  const auto consider = [&](const Hash& version, const std::vector<KeeperId>& parties,
+                            std::int64_t in_force_time_ms) {
+    const bool binds = !is_later || std::ranges::find(parties, due.keeper) != parties.end();
+    const bool by_then = DayOfMillis(in_force_time_ms) <= laying.latest;
+    if (binds && (by_then || !digest.has_value())) digest = version;
+    is_later = is_later || version == due.agreement;
+  };
   for (const LoanVersion& version : loan.versions) {
     if (version.state != VersionState::kReplaced) continue;
-    if (!digest.has_value() || in_force_by_then(version.in_force_time_ms)) digest = version.digest;
+    consider(version.digest, version.parties, version.in_force_time_ms);
   }
-  if (!digest.has_value() || in_force_by_then(loan.in_force_time_ms)) return loan.agreement_digest;
-  return *digest;
+  consider(loan.agreement_digest, loan.parties, loan.in_force_time_ms);
+  return digest.value_or(loan.agreement_digest);
 }
 
 }  // namespace broodpact::registry

@@ -18,15 +18,9 @@ absl::StatusOr<std::vector<Hash>> DigestsOf(const Replica& replica,
   return digests;
 }
 
-absl::StatusOr<Acted> Accept(Replica& replica, facts::DueAcceptance acceptance,
-                             const std::optional<registry::DueOffer>& offer) {
-  if (!offer) {
-    return Fail(absl::StatusCode::kFailedPrecondition, "NOT_OFFERED",
-                "nobody offers it; `broodpact owed` lists what waits for you");
-  }
-  acceptance.offer = offer->token;
-  BP_ASSIGN_OR_RETURN(acceptance.agreement_digests, DigestsOf(replica, offer->loans));
-  return replica.Act({acceptance});
+absl::Status NotOffered() {
+  return Fail(absl::StatusCode::kFailedPrecondition, "NOT_OFFERED",
+              "nobody offers it; `broodpact owed` lists what waits for you");
 }
 
 }  // namespace
@@ -80,15 +74,21 @@ absl::StatusOr<Acted> GiveSac(Replica& replica, facts::SacGift gift) {
 absl::StatusOr<Acted> AcceptAnimal(Replica& replica, const AnimalId& id) {
   BP_ASSIGN_OR_RETURN(const registry::Animal animal,
                       Known<registry::Animal>(replica, id, "animal"));
-  return Accept(replica, {.animal = id, .clutch = {}, .offer = {}, .agreement_digests = {}},
-                animal.offer);
+  if (!animal.offer) return NotOffered();
+  facts::DueAcceptance acceptance{
+      .animal = id, .clutch = {}, .offer = animal.offer->token, .agreement_digests = {}};
+  BP_ASSIGN_OR_RETURN(acceptance.agreement_digests, DigestsOf(replica, animal.offer->loans));
+  return replica.Act({acceptance});
 }
 
 absl::StatusOr<Acted> AcceptSac(Replica& replica, const ClutchId& id) {
   BP_ASSIGN_OR_RETURN(const registry::Clutch clutch,
                       Known<registry::Clutch>(replica, id, "clutch"));
-  return Accept(replica, {.animal = {}, .clutch = id, .offer = {}, .agreement_digests = {}},
-                clutch.offer);
+  if (!clutch.offer) return NotOffered();
+  facts::DueAcceptance acceptance{
+      .animal = {}, .clutch = id, .offer = clutch.offer->token, .agreement_digests = {}};
+  if (!clutch.loan.empty()) acceptance.agreement_digests.push_back(clutch.agreement);
+  return replica.Act({acceptance});
 }
 
 absl::StatusOr<Acted> NameSuccessor(Replica& replica, const facts::Succession& succession) {

@@ -286,6 +286,52 @@ TEST_F(Clashes, SlingsOfPartiesChangeHandsBySettlementAndThoseOfOthersDoNot) {
   EXPECT_EQ(world_.Say(world_.mira, {settlement}), "refused NOT_OWNER") << "iva signed nothing";
 }
 
+// What bela and tomas share out by it makes iva a party, whose male may be the sire: she has not
+// been asked.
+TEST_F(Clashes, ASettlementMovesNoSlingsOfWhomItMakesAParty) {
+  const AnimalId other = world_.Enter(world_.iva, "m2", facts::Sex::kMale);
+  const AnimalId dam = world_.Enter(world_.tomas, "g", facts::Sex::kFemale);
+  const AnimalId lent = world_.Enter(world_.bela, "m3", facts::Sex::kMale);
+  facts::Agreement agreement = world_.AgreementOf(world_.bela, world_.tomas, lent);
+  agreement.terms.small_clutch = {.below = 6, .party = 1};
+  const LoanId loan = world_.Propose(world_.bela, agreement);
+  ASSERT_EQ(world_.Sign(world_.tomas, loan), "counted");
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::Pairing{.pairing = world_.NewId<PairingId>(),
+                                                     .male = other,
+                                                     .female = dam,
+                                                     .day = On("2026-03-05")}}),
+            "counted");
+  clutch_ = world_.Lay(world_.tomas, dam, loan);
+  const Token count = world_.Count(world_.tomas, clutch_, 5);
+  const LotId all = world_.NewId<LotId>();
+  ASSERT_EQ(
+      world_.Say(world_.tomas,
+                 {facts::SplitRecord{.clutch = clutch_,
+                                     .count_token = count,
+                                     .shares = {{world_.bela.id, 0}, {world_.tomas.id, 5, all}}}}),
+      "counted");
+  const LotId sold = world_.NewId<LotId>();
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::LotPassing{.lot = all,
+                                                        .new_lot = sold,
+                                                        .receiver = world_.iva.id,
+                                                        .slings = 2,
+                                                        .day = On("2026-05-26")}}),
+            "counted");
+  ASSERT_EQ(
+      world_.Say(world_.tomas,
+                 {facts::LateHatching{.clutch = clutch_, .slings = 40, .day = On("2026-05-28")}}),
+      "counted");
+  ASSERT_EQ(Object(world_.bela), "counted");
+  facts::ClashSettlement settlement = Settlement();
+  settlement.shares = {{world_.bela.id, 20, world_.NewId<LotId>()},
+                       {world_.tomas.id, 20, world_.NewId<LotId>()}};
+  settlement.moves = {{sold, world_.bela.id, 2, world_.NewId<LotId>()}};
+  ASSERT_EQ(world_.Say(world_.tomas, {settlement}), "counted");
+  EXPECT_EQ(Sign(world_.bela), "refused NOT_OWNER");
+  EXPECT_EQ(world_.lot(sold).owner, world_.iva.id);
+  EXPECT_EQ(world_.lot(sold).slings, 2U);
+}
+
 TEST_F(Clashes, AClashAboutAnAnimalIsSettledByWordsAlone) {
   const Token owner = world_.animal(female_).owner_token;
   const auto gift = [&](const Member& to) {

@@ -239,5 +239,13 @@ TEST_F(Counts, ARecountAfterTheSplitBooksWhatIsInNoLot) {
   EXPECT_EQ(Books(), (Accounts{.hatched = 83, .undivided = 3, .in_lots = 80}));
 }
 
+TEST_F(Counts, OfOneKeeperAreSoManyAndLeaveRoomForOthers) {
+  ASSERT_EQ(Count(world_.tomas, 80), "counted");
+  std::string said;
+  for (std::size_t i = 0; i <= kRecordsMax / 4; ++i) said = Count(world_.mira, 80);
+  EXPECT_EQ(said, "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(Count(world_.tomas, 80), "counted FLAG_COUNT_SAME");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

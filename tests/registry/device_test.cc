@@ -326,5 +326,17 @@ TEST_F(Devices, AreLookedAfterByAnObserverToo) {
   EXPECT_EQ(society_.Say(world_.tomas, {society_.CutOf(field)}), "counted");
 }
 
+// The first lets him in, and the second would be one more of his in the registrar's hands.
+TEST_F(Devices, ASecondInviteByARegistrarEndsWithTheDeviceThatTheFirstLetIn) {
+  ASSERT_EQ(society_.Say(world_.tomas, {society_.Group("a")}), "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {society_.CutOf(world_.tomas)}), "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {society_.InvitationOf(world_.tomas, 'x')}), "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {society_.InvitationOf(world_.tomas, 'y')}), "counted");
+  const Member his = Society::DeviceOfKeeper(world_.tomas, 'n');
+  ASSERT_EQ(society_.Say(his, {society_.JoiningOf(his, 'x')}), "counted");
+  const Member hers = Society::DeviceOfKeeper(world_.tomas, 'm');
+  EXPECT_EQ(society_.Say(hers, {society_.JoiningOf(hers, 'y')}), "void INVITE_WITHDRAWN");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

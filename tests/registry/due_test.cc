@@ -32,6 +32,38 @@ class Dues : public testing::Test {
             .holder_token = female.holder_token,
             .due_loans = std::move(dues)};
   }
+  void GiveToIva() {
+    Pair();
+    ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.iva, {loan_})}), "counted");
+    ASSERT_EQ(world_.Say(world_.iva, {Acceptance()}), "counted");
+  }
+  // Bela and tomas agree anew, on three parts for tomas; others as `change` adds them sign too.
+  template <typename Change>
+  void Amend(Change change, const std::vector<const Member*>& signers) {
+    facts::Agreement agreement = world_.AgreementOf(world_.bela, world_.tomas, male_, 3);
+    agreement.loan = loan_;
+    agreement.replaces = world_.loan(loan_).agreement_digest;
+    change(agreement.terms);
+    facts::LoanAmendment amendment;
+    amendment.agreement = facts::BuildAgreement(agreement);
+    amendment.agreement_digest = Sha256(amendment.agreement);
+    amendment.parsed = agreement;
+    ASSERT_EQ(world_.Say(world_.bela, {amendment}), "counted");
+    for (const Member* signer : signers) {
+      ASSERT_EQ(
+          world_.Say(*signer, {facts::LoanSignature{
+                                  .loan = loan_, .agreement_digest = amendment.agreement_digest}}),
+          "counted");
+    }
+    ASSERT_EQ(world_.loan(loan_).agreement_digest, amendment.agreement_digest);
+  }
+  std::string LayAfterwards() {
+    clutch_ = world_.NewId<ClutchId>();
+    return world_.Say(
+        world_.iva,
+        {facts::SacLaying{
+            .clutch = clutch_, .female = female_, .day = On("2026-06-02"), .loan = loan_}});
+  }
   facts::DueAcceptance Acceptance() {
     return {.animal = female_,
             .offer = world_.animal(female_).offer->token,
@@ -42,6 +74,7 @@ class Dues : public testing::Test {
   AnimalId male_;
   AnimalId female_;
   LoanId loan_;
+  ClutchId clutch_{};
 };
 
 TEST_F(Dues, RunWithAFemaleSinceSheWasPairedUnderALoan) {
@@ -98,6 +131,45 @@ TEST_F(Dues, TheSacOfTheNewOwnerIsSharedByTheOldAgreement) {
                                        .shares = {{world_.bela.id, 40, world_.NewId<LotId>()},
                                                   {world_.iva.id, 40, world_.NewId<LotId>()}}}}),
             "counted");
+}
+
+TEST_F(Dues, WhoTookAFemaleOverIsBoundByNoAmendmentThatItDidNotSign) {
+  GiveToIva();
+  const Hash first = world_.loan(loan_).agreement_digest;
+  Amend([](facts::Terms&) {}, {&world_.tomas});
+  ASSERT_EQ(LayAfterwards(), "counted");
+  EXPECT_EQ(world_.clutch(clutch_).agreement, first);
+  const Token count = world_.Count(world_.iva, clutch_, 80);
+  EXPECT_EQ(world_.Say(world_.iva, {facts::SplitRecord{
+                                       .clutch = clutch_,
+                                       .count_token = count,
+                                       .shares = {{world_.bela.id, 40, world_.NewId<LotId>()},
+                                                  {world_.iva.id, 40, world_.NewId<LotId>()}}}}),
+            "counted");
+}
+
+TEST_F(Dues, AnAmendmentThatWhoTookAFemaleOverHasSignedBindsIt) {
+  GiveToIva();
+  Amend([&](facts::Terms& terms) { terms.parties.push_back({.keeper = world_.iva.id}); },
+        {&world_.tomas, &world_.iva});
+  ASSERT_EQ(LayAfterwards(), "counted");
+  EXPECT_EQ(world_.clutch(clutch_).agreement, world_.loan(loan_).agreement_digest);
+}
+
+TEST_F(Dues, OfASacAreAcceptedUnderTheVersionThatSharesIt) {
+  const ClutchId clutch = world_.Lay(world_.tomas, female_, loan_);
+  Amend([](facts::Terms&) {}, {&world_.tomas});
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::SacGift{.clutch = clutch,
+                                                     .receiver = world_.iva.id,
+                                                     .due_loan = loan_,
+                                                     .day = On("2026-05-03")}}),
+            "counted");
+  facts::DueAcceptance acceptance{.clutch = clutch,
+                                  .offer = world_.clutch(clutch).offer->token,
+                                  .agreement_digests = {world_.loan(loan_).agreement_digest}};
+  EXPECT_EQ(world_.Say(world_.iva, {acceptance}), "refused DIGEST_OTHER");
+  acceptance.agreement_digests = {world_.clutch(clutch).agreement};
+  EXPECT_EQ(world_.Say(world_.iva, {acceptance}), "counted");
 }
 
 TEST_F(Dues, GoOnToTheNextKeeperAndTheNext) {

@@ -138,5 +138,28 @@ TEST_F(LotChanges, EveryLotTellsItsStory) {
   EXPECT_EQ(taken[0].lot, lot_);
 }
 
+// A sling goes from lot to lot, as often as there is room.
+TEST_F(LotChanges, OneKeeperMakesSoManyLotsAndLeavesRoomForOthers) {
+  const LotId parcel = Send(4);
+  ASSERT_EQ(Receive(parcel, 4, 0), "counted");
+  LotId from = lot_;
+  std::string said = "counted";
+  std::size_t made = 1;  // the parcel
+  for (; said == "counted" && made < kRecordsMax; ++made) {
+    const auto to = world_.NewId<LotId>();
+    said = world_.Say(
+        world_.tomas,
+        {facts::LotDivision{.lot = from, .new_lot = to, .slings = 1, .day = On("2026-05-25")}});
+    from = to;
+  }
+  EXPECT_EQ(said, "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(made - 1, kRecordsMax / 4);
+  EXPECT_EQ(world_.Say(world_.bela, {facts::LotDivision{.lot = parcel,
+                                                        .new_lot = world_.NewId<LotId>(),
+                                                        .slings = 1,
+                                                        .day = On("2026-05-25")}}),
+            "counted");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

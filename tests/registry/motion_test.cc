@@ -157,5 +157,37 @@ TEST(Electorate, IsOfRegistrarsWhereThoseApartFromTheOneItIsAboutAreEnough) {
       ElectorateFor({.registrars = 0, .voters = 4, .about_registrar = false}).of_registrars);
 }
 
+// The invitation was made while there was one registrar, and is spent when there are two.
+TEST_F(Motions, WhoWasInvitedAsARegistrarBeforeThereWereSeveralEntersAsAKeeper) {
+  const device::SecretKey invite = SeededKey('i');
+  ASSERT_EQ(society_.Say(world_.mira, {facts::Invitation{.invite_key = invite.public_key(),
+                                                         .role = facts::Role::kRegistrar}}),
+            "counted");
+  society_.Promote(world_.tomas);
+  const PublicKey key = SeededKey('v').public_key();
+  const Member vera{
+      .name = "vera", .id = Numbered<KeeperId>(9), .key = key, .device = DeviceOf(key)};
+  EXPECT_EQ(
+      society_.Say(vera, {facts::Joining{.invite_key = invite.public_key(),
+                                         .keeper = vera.id,
+                                         .keeper_name = vera.name,
+                                         .device_key = key,
+                                         .invite_signature = invite.Sign(facts::JoiningMessage(
+                                             world_.cooperative, vera.id, key))}}),
+      "counted FLAG_REGISTRAR_BY_COSIGNING");
+  EXPECT_EQ(RoleOf(vera), facts::Role::kKeeper);
+  EXPECT_EQ(world_.state().cooperative()->registrars, 2U);
+}
+
+TEST_F(Motions, NoOldInvitationLetsADeviceOfARegistrarIn) {
+  ASSERT_EQ(society_.Say(world_.tomas, {society_.Group("a")}), "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {society_.CutOf(world_.tomas)}), "counted");
+  ASSERT_EQ(society_.Say(world_.mira, {society_.InvitationOf(world_.tomas, 'x')}), "counted");
+  society_.Promote(world_.tomas);
+  ASSERT_EQ(RoleOf(world_.tomas), facts::Role::kRegistrar);
+  const Member another = Society::DeviceOfKeeper(world_.tomas, 'n');
+  EXPECT_EQ(society_.Say(another, {society_.JoiningOf(another, 'x')}), "void INVITE_WITHDRAWN");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

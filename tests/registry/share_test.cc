@@ -193,5 +193,18 @@ TEST_F(Shares, WithoutAnybodyLeftToShareNoSlingVanishes) {
   EXPECT_EQ(Books().undivided, 80U);
 }
 
+TEST_F(Shares, PassedToAndFroLeaveRoomForASplit) {
+  std::string said = "counted";
+  bool with_iva = false;
+  for (std::size_t i = 0; said == "counted" && i <= kRecordsMax; ++i) {
+    const Member& giver = with_iva ? world_.iva : world_.bela;
+    said = Waive(giver, world_.bela, with_iva ? world_.bela.id : world_.iva.id);
+    if (said == "counted") with_iva = !with_iva;
+  }
+  EXPECT_EQ(said, "refused TOO_MANY_RECORDS");
+  EXPECT_EQ(HatchLate(world_.tomas, 2), "counted");
+  EXPECT_EQ(Split(41, 41, with_iva ? world_.iva.id : world_.bela.id), "counted");
+}
+
 }  // namespace
 }  // namespace broodpact::registry

@@ -113,6 +113,21 @@ TEST_F(Terms, LetTheNextSacTakeThePlaceOfOneThatCameToNothing) {
   EXPECT_EQ(world_.clutch(clutch_).occasion.sac_number, 1U);
 }
 
+TEST_F(Terms, CountASacThatWasEnteredAsLostAndCameToSomething) {
+  const LoanId loan = Agree([](facts::Terms& terms) {
+    terms.coverage.sacs = 1;
+    terms.failure.infertile_sac = facts::FailureRule::kNextSac;
+  });
+  ASSERT_EQ(Lay(loan), "counted");
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::SacLoss{.clutch = clutch_, .day = On("2026-05-20")}}),
+            "counted");
+  ASSERT_EQ(
+      world_.Say(world_.tomas,
+                 {facts::Count{.clutch = clutch_, .day = On("2026-05-25"), .slings_living = 10}}),
+      "counted FLAG_COUNT_AFTER_LOSS");
+  EXPECT_EQ(Lay(loan), "refused NOT_COVERED");
+}
+
 TEST_F(Terms, ShareALaterSacByItsOwnShares) {
   const LoanId loan = Agree([](facts::Terms& terms) {
     terms.later_shares = {{.first_sac = 2, .shares = {{.party = 1, .weight = 1}}}};

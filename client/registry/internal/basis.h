@@ -30,9 +30,10 @@ std::uint32_t NextSacNumber(const Loan& loan, const AnimalId& female);
 Finding CheckCovered(Case& c, const Loan& loan, const CoveredSac& sac);
 
 // Counts a sac of hers under the loan; or no longer, where by the terms the next one takes the
-// place of one that came to nothing.
+// place of one that came to nothing; or again, when it came to something after all.
 Finding TallySac(Case& c, const LoanId& loan, const AnimalId& female);
 void ForgetLostSac(Case& c, const Clutch& clutch);
+void RecallLostSac(Case& c, const Clutch& clutch);
 
 // What a split rests on beside the count.
 struct SplitBasis {

@@ -96,7 +96,7 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<DueRecord> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.loan, v.party, v.keeper, v.entry);
+  return std::tie(v.loan, v.party, v.keeper, v.entry, v.agreement);
 }
 
 template <AnyConst<DueOffer> Value>
@@ -211,12 +211,17 @@ auto FieldsOf(Value& v) {
   return std::tie(v.token, v.words, v.count_token, v.shares, v.moves, v.signatures, v.entry);
 }
 
+template <AnyConst<LotsMade> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.keeper, v.lots);
+}
+
 template <AnyConst<Clutch> Value>
 auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
                   v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out, v.occasion,
                   v.split_count, v.slings_by_ratio, v.shares, v.lots, v.split, v.parties,
-                  v.objections_open, v.offer, v.events, v.entry, v.hybrid, v.raised);
+                  v.objections_open, v.offer, v.events, v.entry, v.hybrid, v.raised, v.lots_made);
 }
 
 template <AnyConst<Lot> Value>

@@ -6,6 +6,8 @@
 // on the whole commit, whose draft is then dropped. Order of checks: what is named exists; who may
 // say it; the token it spends; the rest of the state; bounds.
 
+#include <algorithm>
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -85,6 +87,16 @@ void FlagFuture(Case& c, const DaySpan& day);
 
 // Whether a list of a subject has room; else REFUSED TOO_MANY_RECORDS.
 Finding CheckRoom(std::size_t records, std::string_view what);
+
+// The same of a list that several keepers add to, of records with their entry: each of them fills a
+// quarter at most, and all of them three, so that none keeps the others out, nor a split.
+Finding CheckShareOfRoom(std::size_t own, std::size_t records, std::string_view what);
+template <typename Record>
+Finding CheckShareOfRoom(const Case& c, const std::vector<Record>& records, std::string_view what) {
+  const auto own = std::ranges::count_if(
+      records, [&](const Record& one) { return one.entry.keeper == c.author(); });
+  return CheckShareOfRoom(static_cast<std::size_t>(own), records.size(), what);
+}
 
 // The same of a list of an animal, of which others than its owner and holder fill a quarter at
 // most: nobody leaves no room for what they have to enter.
