@@ -34,6 +34,13 @@ absl::Status Allowance::Take(const DeviceId& device, std::int64_t bytes, std::in
                           seconds / 60 + 1));
 }
 
+void Allowance::PutBack(const DeviceId& device, std::int64_t bytes) {
+  const std::lock_guard lock(mutex_);
+  const auto found = buckets_.find(device);
+  if (found == buckets_.end()) return;  // it was full, and forgotten
+  found->second.bytes = std::min(kAllowanceBytes, found->second.bytes + bytes);
+}
+
 Allowance::Bucket Allowance::Filled(const Bucket& bucket, std::int64_t now_ms) {
   const std::int64_t seconds = std::max<std::int64_t>(0, (now_ms - bucket.filled_ms) / 1'000);
   if (seconds >= (kAllowanceBytes - bucket.bytes) / kAllowanceBytesPerSecond + 1) {

@@ -24,6 +24,9 @@ class Allowance {
   // Errors: RESOURCE_EXHAUSTED with reason PUSHED_TOO_MUCH, and nothing is taken.
   absl::Status Take(const DeviceId& device, std::int64_t bytes, std::int64_t now_ms);
 
+  // Puts bytes back that were taken for what did not arrive after all.
+  void PutBack(const DeviceId& device, std::int64_t bytes);
+
  private:
   struct Bucket {
     std::int64_t bytes = kAllowanceBytes;

@@ -46,6 +46,19 @@ absl::StatusOr<Hash> ArrivalLog::Arrivals::LogHashAt(std::uint64_t arrivals) con
   return log_.store_.LogHashAt(arrivals);
 }
 
+absl::StatusOr<std::vector<Hash>> ArrivalLog::Arrivals::LogHashesAfter(const facts::LogPoint& point,
+                                                                       std::uint64_t last) const {
+  std::vector<Hash> log_hashes;
+  Hash log_hash = point.log_hash;
+  BP_RETURN_IF_ERROR(log_.store_.VisitArrivals(
+      point.arrivals + 1, last, [&](std::uint64_t, const store::StoredArrival& stored) {
+        log_hash = facts::NextLogHash(log_hash, Sha256(stored.bytes), facts::TimesOf(stored));
+        log_hashes.push_back(log_hash);
+        return absl::OkStatus();
+      }));
+  return log_hashes;
+}
+
 absl::StatusOr<std::int64_t> ArrivalLog::Arrivals::TimeOf(std::uint64_t arrival) const {
   BP_ASSIGN_OR_RETURN(const store::StoredArrival stored, log_.store_.ReadArrival(arrival));
   return stored.time_ms;
@@ -63,6 +76,7 @@ ArrivalLog::ArrivalLog(const Surroundings& surroundings, const LogEnd& end, sync
       pace_(surroundings.pace),
       on_written_(surroundings.on_written),
       arrivals_(*this),
+      seen_places_(arrivals_),
       ledger_(surroundings.store),
       end_(end),
       herald_(std::make_unique<Herald>(Herald::Surroundings{.store = surroundings.store,
@@ -181,7 +195,7 @@ void ArrivalLog::WriteGroup(std::vector<Submission> submissions) {
   for (Submission& submission : submissions) {
     absl::Status status = Prepare(submission);
     // The point is known only now: the founding commit's preparation makes the beginning of a log.
-    if (!group.has_value()) group.emplace(store_.point(), NextTime(), arrivals_);
+    if (!group.has_value()) group.emplace(store_.point(), NextTime(), arrivals_, seen_places_);
     const std::size_t first_arrival = group->range().arrivals.size();
     const std::uint64_t last_seq = submission.run.commits.back().header.seq;
     std::uint32_t fresh = 0;

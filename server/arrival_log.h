@@ -151,6 +151,8 @@ class ArrivalLog {
     absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override;
     absl::StatusOr<Hash> HashAt(const facts::ChainId& chain, std::uint64_t seq) const override;
     absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override;
+    absl::StatusOr<std::vector<Hash>> LogHashesAfter(const facts::LogPoint& point,
+                                                     std::uint64_t last) const override;
     absl::StatusOr<std::int64_t> TimeOf(std::uint64_t arrival) const override;
     bool HasLost(std::uint64_t arrivals) const override;
 
@@ -187,6 +189,7 @@ class ArrivalLog {
   const Pace pace_;
   const std::function<void()> on_written_;
   Arrivals arrivals_;
+  SeenPlaces seen_places_;         // of the writing thread
   replica::Ledger ledger_;         // of the writing thread
   std::int64_t time_last_ms_ = 0;  // of the writing thread
   LogEnd end_;                     // of the writing thread: of what is durable

@@ -13,6 +13,7 @@
 #include "client/base/id.h"
 #include "client/base/signature.h"
 #include "client/device/clock.h"
+#include "client/facts/chain.h"
 #include "client/facts/commit.h"
 #include "client/store/store.h"
 #include "server/entrance.h"
@@ -79,6 +80,12 @@ class Callers {
   // Errors: those of Member.
   absl::Status CheckTaken(const DeviceId& device, const std::vector<facts::Commit>& commits) const;
 
+  // The newest commit of a chain that has its place.
+  // Errors: those of the store.
+  absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const {
+    return store_.HeadOf(chain);
+  }
+
   // Whether a commit stands at its place of its chain.
   // Errors: those of the store.
   absl::StatusOr<bool> HasPlace(const facts::Commit& commit) const;
@@ -88,6 +95,9 @@ class Callers {
   absl::Status CheckEnters(const Run& run) const {
     return CheckEntrance(store_, run, clock_.NowMillis());
   }
+
+  // By the clock that certificates expire by.
+  std::int64_t now_ms() const { return clock_.NowMillis(); }
 
  private:
   const store::Store& store_;

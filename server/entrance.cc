@@ -11,6 +11,11 @@
 namespace broodpact::server {
 namespace {
 
+absl::StatusOr<std::optional<registry::Invite>> InviteFor(const store::Store& database,
+                                                          const Entering& entering) {
+  return registry::Read<registry::Invite>(database, InviteOf(entering.invite_key));
+}
+
 absl::Status CheckWouldCount(const store::Store& database, const facts::Commit& joining,
                              std::int64_t now_ms) {
   const std::unique_ptr<registry::Source> snapshot = database.Snapshot();
@@ -33,11 +38,17 @@ absl::Status UsedError() {
               "this invite code was used before; ask a registrar for a new one");
 }
 
+absl::StatusOr<bool> IsInvited(const store::Store& database, const facts::Commit& joining) {
+  const std::optional<Entering> entering = EnteringIn(joining);
+  if (!entering) return false;
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Invite> invite, InviteFor(database, *entering));
+  return invite && (invite->spent_by.empty() || invite->spent_by == joining.header.device);
+}
+
 absl::Status CheckEntrance(const store::Store& database, const Run& run, std::int64_t now_ms) {
   const std::optional<Entering> entering = EnteringIn(run.commits.front());
   BP_CHECK(entering.has_value());
-  BP_ASSIGN_OR_RETURN(const std::optional<registry::Invite> invite,
-                      registry::Read<registry::Invite>(database, InviteOf(entering->invite_key)));
+  BP_ASSIGN_OR_RETURN(const std::optional<registry::Invite> invite, InviteFor(database, *entering));
   if (!invite) {
     return Fail(absl::StatusCode::kNotFound, "INVITE_UNKNOWN",
                 "the invitation has not arrived at this server; ask the registrar to sync, then "

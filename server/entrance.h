@@ -5,7 +5,7 @@
 
 #include <cstdint>
 
-#include "absl/status/status.h"
+#include "absl/status/statusor.h"
 
 #include "client/registry/verdict.h"
 #include "client/store/store.h"
@@ -18,6 +18,11 @@ namespace broodpact::server {
 // FAILED_PRECONDITION with reason INVITE_USED, or that of the fold, as for a name that is taken;
 // those of the store.
 absl::Status CheckEntrance(const store::Store& database, const Run& run, std::int64_t now_ms);
+
+// Whether the invitation that a joining names is at hand for its author: it has arrived, and nobody
+// else has spent it. One look at the registry; nothing else about the joining is checked.
+// Errors: those of the store.
+absl::StatusOr<bool> IsInvited(const store::Store& database, const facts::Commit& joining);
 
 // A verdict as the error that a newcomer gets: OK where it counts, else FAILED_PRECONDITION with
 // its reason.

@@ -6,12 +6,43 @@
 
 #include <fmt/format.h>
 
+#include "client/base/check.h"
 #include "client/base/status.h"
 
 namespace broodpact::server {
+namespace {
 
-Group::Group(const facts::LogPoint& before, std::int64_t time_ms, const Known& known)
-    : time_ms_(time_ms), known_(known) {
+// Stretches that are kept: 8 MB of hashes. Beyond them all are forgotten, and read anew when they
+// are asked for.
+constexpr std::size_t kStretchesMax = 1'024;
+
+}  // namespace
+
+absl::StatusOr<Hash> SeenPlaces::LogHashAt(std::uint64_t arrivals, const facts::LogPoint& end) {
+  // Whoever writes while he follows the log has seen all of it.
+  if (arrivals == end.arrivals) return end.log_hash;
+  const std::uint64_t before = arrivals - arrivals % kStretchArrivals;
+  if (stretches_.size() >= kStretchesMax && !stretches_.contains(before)) stretches_.clear();
+  std::vector<Hash>& hashes = stretches_[before];
+  if (hashes.empty()) {
+    BP_ASSIGN_OR_RETURN(const Hash at_its_beginning, known_.LogHashAt(before));
+    hashes.push_back(at_its_beginning);
+  }
+  const auto place = static_cast<std::size_t>(arrivals - before);
+  if (place >= hashes.size()) {
+    // Of the stretch in which the log ends, what has arrived since it was read last.
+    const facts::LogPoint read{.arrivals = before + hashes.size() - 1, .log_hash = hashes.back()};
+    const std::uint64_t last = std::min(end.arrivals, before + kStretchArrivals - 1);
+    BP_ASSIGN_OR_RETURN(const std::vector<Hash> more, known_.LogHashesAfter(read, last));
+    hashes.insert(hashes.end(), more.begin(), more.end());
+  }
+  BP_CHECK(place < hashes.size());
+  return hashes[place];
+}
+
+Group::Group(const facts::LogPoint& before, std::int64_t time_ms, const Known& known,
+             SeenPlaces& places)
+    : time_ms_(time_ms), known_(known), places_(places) {
   range_.before = before;
   range_.after = before;
 }
@@ -58,7 +89,7 @@ absl::StatusOr<std::size_t> Group::CommitsArrived(const Run& run,
 
 // Nobody has seen more of the log than is durable, or another one, but for what has been lost of
 // it: everybody would doubt this server for it.
-absl::Status Group::CheckSeen(const Run& run, std::size_t first) {
+absl::Status Group::CheckSeen(const Run& run, std::size_t first) const {
   for (std::size_t i = first; i < run.commits.size(); ++i) {
     const facts::CommitHeader& header = run.commits[i].header;
     BP_ASSIGN_OR_RETURN(const bool ours, IsOfThisLog(header.seen));
@@ -81,16 +112,14 @@ absl::Status Group::CheckSeen(const Run& run, std::size_t first) {
   return absl::OkStatus();
 }
 
-absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) {
-  if (seen.arrivals == 0 || seen == seen_) return true;
+absl::StatusOr<bool> Group::IsOfThisLog(const facts::Seen& seen) const {
+  if (seen.arrivals == 0) return true;
   if (seen.arrivals > range_.before.arrivals) return false;
-  BP_ASSIGN_OR_RETURN(const Hash log_hash, known_.LogHashAt(seen.arrivals));
-  if (seen != facts::SeenOf(seen.arrivals, log_hash)) return false;
-  seen_ = seen;
-  return true;
+  BP_ASSIGN_OR_RETURN(const Hash log_hash, places_.LogHashAt(seen.arrivals, range_.before));
+  return seen == facts::SeenOf(seen.arrivals, log_hash);
 }
 
-absl::Status Group::DropTimesBeforeSeen(Run& run, std::size_t first) {
+absl::Status Group::DropTimesBeforeSeen(Run& run, std::size_t first) const {
   const std::size_t count = std::min(run.commits.size(), run.first_times_ms.size());
   for (std::size_t i = first; i < count; ++i) {
     std::optional<std::int64_t>& time_ms = run.first_times_ms[i];

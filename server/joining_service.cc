@@ -105,8 +105,22 @@ grpc::Status JoiningService::Renew(grpc::ServerContext* context, const v1::Renew
   return ToGrpc(pem.status(), *context);
 }
 
+absl::Status JoiningService::CheckMayClaim(const std::string& secret) {
+  const absl::Status open = claims_.CheckOpen(now_ms());
+  return surroundings_.claim.Matches(secret) ? absl::OkStatus() : open;
+}
+
+absl::Status JoiningService::CheckMayJoin(const std::string& joining) {
+  const absl::Status open = joinings_.CheckOpen(now_ms());
+  if (open.ok()) return open;
+  const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(joining);
+  if (!commit.ok()) return open;
+  BP_ASSIGN_OR_RETURN(const bool invited, IsInvited(surroundings_.store, *commit));
+  return invited ? absl::OkStatus() : open;
+}
+
 absl::StatusOr<std::string> JoiningService::CertificateForFounder(const v1::ClaimRequest& request) {
-  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_RETURN_IF_ERROR(CheckMayClaim(request.claim_secret()));
   BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
   BP_ASSIGN_OR_RETURN(Run run,
                       CheckFounding(request.founding().commit(), request.founding().signature()));
@@ -125,7 +139,7 @@ absl::StatusOr<std::string> JoiningService::CertificateForFounder(const v1::Clai
 
 absl::StatusOr<std::string> JoiningService::CertificateForSuccession(
     const v1::ClaimRequest& request) {
-  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_RETURN_IF_ERROR(CheckMayClaim(request.claim_secret()));
   BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
   BP_ASSIGN_OR_RETURN(const Run run,
                       CheckFounding(request.founding().commit(), request.founding().signature()));
@@ -155,7 +169,7 @@ absl::StatusOr<std::string> JoiningService::CertificateForSuccession(
 absl::Status JoiningService::CheckSecret(const std::string& secret, const Hash& founding) {
   const bool taken = surroundings_.arrival_log.claimed();
   const bool matches = surroundings_.claim.Matches(secret);
-  if (!matches) attempts_.CountFailure(now_ms());
+  if (!matches) claims_.CountFailure(now_ms());
   if (taken && (!matches || surroundings_.arrival_log.cooperative() != founding)) {
     return Fail(absl::StatusCode::kAlreadyExists, "SERVER_TAKEN",
                 "this server belongs to a cooperative already; set up another one");
@@ -166,7 +180,7 @@ absl::Status JoiningService::CheckSecret(const std::string& secret, const Hash& 
 }
 
 absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::JoinRequest& request) {
-  BP_RETURN_IF_ERROR(attempts_.CheckOpen(now_ms()));
+  BP_RETURN_IF_ERROR(CheckMayJoin(request.joining().commit()));
   BP_ASSIGN_OR_RETURN(const PublicKey tls_key, TlsKeyOf(request.tls_key()));
   const Hash cooperative = surroundings_.arrival_log.cooperative();
   if (!surroundings_.arrival_log.claimed() || request.cooperative_id() != ViewOf(cooperative)) {
@@ -194,7 +208,7 @@ absl::StatusOr<std::string> JoiningService::CertificateForNewcomer(const v1::Joi
 absl::Status JoiningService::CheckInvitation(const Run& run) {
   absl::Status status = CheckEntrance(surroundings_.store, run, now_ms());
   const bool guessed = ReasonOf(status) == "INVITE_UNKNOWN" || ReasonOf(status) == "INVITE_USED";
-  if (guessed) attempts_.CountFailure(now_ms());
+  if (guessed) joinings_.CountFailure(now_ms());
   return status;
 }
 
@@ -203,6 +217,9 @@ absl::Status JoiningService::TakeInviting(const v1::Push& inviting, const Run& j
   if (ReasonOf(entrance) != "INVITE_UNKNOWN") return absl::OkStatus();
   absl::StatusOr<Run> run = CheckInviting(surroundings_.callers, inviting, joining);
   if (!run.ok()) return absl::OkStatus();
+  // Its author pays, as for a push of his own.
+  BP_RETURN_IF_ERROR(surroundings_.allowance.Take(
+      run->chain.device, static_cast<std::int64_t>(inviting.ByteSizeLong()), now_ms()));
   const absl::Status placed =
       AwaitReceipt({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}}).status();
   const bool of_the_run = absl::IsFailedPrecondition(placed);  // its author went on otherwise

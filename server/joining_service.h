@@ -11,6 +11,7 @@
 #include "client/device/random.h"
 #include "client/registry/subject.h"
 #include "client/store/store.h"
+#include "server/allowance.h"
 #include "server/arrival_log.h"
 #include "server/attempts.h"
 #include "server/authority.h"
@@ -32,6 +33,7 @@ class JoiningService final : public v1::JoiningService::Service {
     const Authority& authority;
     const ClaimSecret& claim;
     const Callers& callers;
+    Allowance& allowance;
     const device::Clock& clock;
     device::Randomness& randomness;
     const Log& log;
@@ -59,6 +61,12 @@ class JoiningService final : public v1::JoiningService::Service {
   // does not know, the one whose place it took, as the request proves.
   absl::StatusOr<Rotated> Renewing(const DeviceId& device, const v1::RenewRequest& request) const;
 
+  // Whether a claim, or a joining, is looked into: while tries are left, and of those who have the
+  // secret, or an invitation that is open, always.
+  // Errors: those of Attempts::CheckOpen and of the store.
+  absl::Status CheckMayClaim(const std::string& secret);
+  absl::Status CheckMayJoin(const std::string& joining);
+
   absl::Status CheckSecret(const std::string& secret, const Hash& founding);
   absl::Status CheckInvitation(const Run& run);
   // Gives the invitation of `joining` its place, where the log lacks it. What cannot be taken is
@@ -70,7 +78,9 @@ class JoiningService final : public v1::JoiningService::Service {
   std::int64_t now_ms() const { return surroundings_.clock.NowMillis(); }
 
   const Surroundings surroundings_;
-  Attempts attempts_;
+  // Apart, so that nobody who claims keeps those out who join.
+  Attempts claims_;
+  Attempts joinings_;
   Nonces nonces_;
 };
 

@@ -242,7 +242,10 @@ absl::Status Recovery::DeliverAgain(const DeviceId& caller, const v1::DeliverAga
   BP_ASSIGN_OR_RETURN(const std::string records,
                       sync::UnpackRecords(request.chunk().records_zstd()));
   BP_ASSIGN_OR_RETURN(const std::uint64_t proven, ProvenIn(caller, request, records));
-  Redelivery redelivery(surroundings_.arrival_log, surroundings_.callers);
+  Redelivery redelivery(surroundings_.arrival_log, surroundings_.callers,
+                        {.device = caller,
+                         .allowance = surroundings_.allowance,
+                         .now_ms = surroundings_.callers.now_ms()});
   BP_RETURN_IF_ERROR(redelivery.Deliver(records, proven));
   response.set_arrived(redelivery.arrived());
   response.set_known(redelivery.known());

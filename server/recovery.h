@@ -18,6 +18,7 @@
 #include "client/base/signature.h"
 #include "client/store/store.h"
 #include "client/sync/server_code.h"
+#include "server/allowance.h"
 #include "server/arrival_log.h"
 #include "server/callers.h"
 #include "server/log.h"
@@ -33,7 +34,8 @@ class Recovery {
     ArrivalLog& arrival_log;
     const Callers& callers;
     const Log& log;
-    PublicKey log_key{};  // whose heads it believes
+    Allowance& allowance;  // of devices that bring what is new
+    PublicKey log_key{};   // whose heads it believes
   };
 
   explicit Recovery(const Surroundings& surroundings) : surroundings_(surroundings) {}
@@ -43,7 +45,8 @@ class Recovery {
   absl::Status ReportLoss(const DeviceId& caller, const v1::ReportLossRequest& request,
                           v1::ReportLossResponse& response) const;
   absl::Status GiveBack(const v1::GiveBackRequest& request, v1::GiveBackResponse& response) const;
-  // As `caller` says: the head that proves first times counts as one that tells of a loss does.
+  // As `caller` says: the head that proves first times counts as one that tells of a loss does; and
+  // what never arrived before is paid for out of the allowance of that device (redelivery.h).
   absl::Status DeliverAgain(const DeviceId& caller, const v1::DeliverAgainRequest& request,
                             v1::DeliverAgainResponse& response) const;
 

@@ -57,8 +57,11 @@ absl::Status Redelivery::Take(const Letter& letter) {
     run = CheckedRun(letter);
   }
   if (run.ok()) {
-    waiting_.push_back({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}});
-    waiting_at_.push_back(letter.first_at);
+    BP_ASSIGN_OR_RETURN(const std::int64_t fresh_bytes, FreshBytesOf(*run));
+    waiting_.push_back({.first_at = letter.first_at,
+                        .count = static_cast<std::uint32_t>(letter.commits.size()),
+                        .fresh_bytes = fresh_bytes});
+    submissions_.push_back({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}});
     return absl::OkStatus();
   }
   if (EndsAll(run.status())) return run.status();
@@ -101,23 +104,50 @@ absl::StatusOr<Run> Redelivery::CheckedRun(const Letter& letter) const {
   return run;
 }
 
-absl::Status Redelivery::Flush() {
-  std::vector<std::uint32_t> counts;
-  counts.reserve(waiting_.size());
-  for (const Submission& one : waiting_) {
-    counts.push_back(static_cast<std::uint32_t>(one.run.commits.size()));
+absl::StatusOr<std::int64_t> Redelivery::FreshBytesOf(const Run& run) const {
+  BP_ASSIGN_OR_RETURN(const facts::ChainHead head, callers_.HeadOf(run.chain));
+  std::size_t bytes = 0;
+  for (std::size_t i = 0; i < run.commits.size(); ++i) {
+    // Another commit at a place that is taken does not arrive.
+    const bool arrived = run.commits[i].header.seq <= head.seq || run.first_times_ms[i];
+    if (!arrived) bytes += run.bytes[i].size();
   }
-  const std::vector<std::uint32_t> first_at = std::exchange(waiting_at_, {});
-  const auto receipts = arrival_log_.Await(std::exchange(waiting_, {}));
+  return static_cast<std::int64_t>(bytes == 0 ? 0 : bytes + run.signature.size());
+}
+
+absl::Status Redelivery::Pay(const std::vector<Waiting>& runs) const {
+  std::int64_t bytes = 0;
+  for (const Waiting& run : runs) bytes += run.fresh_bytes;
+  if (bytes == 0) return absl::OkStatus();
+  return bringer_.allowance.Take(bringer_.device, bytes, bringer_.now_ms);
+}
+
+void Redelivery::Refund(const std::vector<Waiting>& runs,
+                        const std::vector<absl::StatusOr<Receipt>>& receipts) const {
+  std::int64_t bytes = 0;
+  for (std::size_t i = 0; i < receipts.size(); ++i) {
+    const bool arrived = receipts[i].ok() && receipts[i]->fresh > 0;
+    if (!arrived) bytes += runs[i].fresh_bytes;
+  }
+  bringer_.allowance.PutBack(bringer_.device, bytes);
+}
+
+absl::Status Redelivery::Flush() {
+  const std::vector<Waiting> runs = std::exchange(waiting_, {});
+  std::vector<Submission> submissions = std::exchange(submissions_, {});
+  BP_RETURN_IF_ERROR(Pay(runs));
+  const auto receipts = arrival_log_.Await(std::move(submissions));
+  // Whoever carries what is refused brings it again and again, not knowing better.
+  Refund(runs, receipts);
   for (std::size_t i = 0; i < receipts.size(); ++i) {
     if (receipts[i].ok()) {
       const std::uint32_t fresh = receipts[i]->fresh;
       arrived_ += fresh;
-      known_ += counts[i] - fresh;
+      known_ += runs[i].count - fresh;
     } else if (EndsAll(receipts[i].status())) {
       return receipts[i].status();
     } else {
-      Refuse(first_at[i], counts[i]);
+      Refuse(runs[i].first_at, runs[i].count);
     }
   }
   return absl::OkStatus();

@@ -20,6 +20,7 @@
 #include "client/store/store.h"
 #include "client/sync/address.h"
 #include "client/sync/invite_code.h"
+#include "server/allowance.h"
 #include "server/arrival_log.h"
 #include "server/authority.h"
 #include "server/callers.h"
@@ -126,12 +127,12 @@ struct Server::Rep {
   std::optional<Callers> callers;
   std::unique_ptr<Snapshots> snapshots;
   std::unique_ptr<ArrivalLog> arrival_log;
+  Allowance allowance;
   std::unique_ptr<JoiningService> joining_service;
   std::unique_ptr<RegistryService> registry_service;
   std::unique_ptr<LogService> log_service;
   std::unique_ptr<RecoveryService> recovery_service;
   std::unique_ptr<SnapshotService> snapshot_service;
-  Allowance allowance;
   std::unique_ptr<SyncService> sync_service;
   std::unique_ptr<grpc::Server> grpc_server;
   std::string address;
@@ -172,6 +173,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                    .authority = *authority,
                                    .claim = *claim,
                                    .callers = *callers,
+                                   .allowance = allowance,
                                    .clock = surroundings.clock,
                                    .randomness = surroundings.randomness,
                                    .log = surroundings.log});
@@ -181,6 +183,7 @@ absl::Status Server::Rep::Open(const ServerOptions& options) {
                                                                  .arrival_log = *arrival_log,
                                                                  .callers = *callers,
                                                                  .log = surroundings.log,
+                                                                 .allowance = allowance,
                                                                  .log_key = log_key->public_key()}),
                                                        *callers);
   snapshot_service = std::make_unique<SnapshotService>(*snapshots, *arrival_log, *callers);

@@ -38,6 +38,19 @@ TEST(Allowance, FillsBySoMuchASecondAndNoFurther) {
   EXPECT_FALSE(allowance.Take(device, 1, kQuiet + a_year).ok());
 }
 
+TEST(Allowance, HasBackWhatIsPutBackAndNoMore) {
+  Allowance allowance;
+  const DeviceId device = DeviceNumbered(1);
+  ASSERT_TRUE(allowance.Take(device, kAllowanceBytes, kQuiet).ok());
+  allowance.PutBack(device, 5);
+  EXPECT_FALSE(allowance.Take(device, 6, kQuiet).ok());
+  EXPECT_TRUE(allowance.Take(device, 5, kQuiet).ok());
+  allowance.PutBack(device, kAllowanceBytes);
+  allowance.PutBack(device, 1);
+  EXPECT_FALSE(allowance.Take(device, kAllowanceBytes + 1, kQuiet).ok());
+  EXPECT_TRUE(allowance.Take(device, kAllowanceBytes, kQuiet).ok());
+}
+
 TEST(Allowance, IsNotRenewedByAClockThatGoesBack) {
   Allowance allowance;
   const DeviceId device = DeviceNumbered(1);

@@ -46,6 +46,20 @@ class ArrivalLogTest : public ::testing::Test {
     return run;
   }
 
+  // So many commits in one run.
+  static server::Run RunOfMany(facts::Author& author, std::uint64_t count) {
+    server::Run run;
+    for (std::uint64_t i = 0; i < count; ++i) {
+      const std::string bytes = author.Write({facts::AnyMoult(1)});
+      run.commits.push_back(*facts::ParseCommit(bytes));
+      run.bytes.push_back(bytes);
+      run.bytes_size += bytes.size();
+    }
+    run.chain = author.chain();
+    run.signature = author.Sign();
+    return run;
+  }
+
   std::future<absl::StatusOr<Receipt>> Submit(server::Run run, bool founds = false) {
     const auto promise = std::make_shared<std::promise<absl::StatusOr<Receipt>>>();
     log_->Submit({.run = std::move(run),
@@ -135,6 +149,23 @@ TEST_F(ArrivalLogTest, TakesRunsOfOneChainThatWaitTogether) {
   }
   for (auto& answer : answers) EXPECT_TRUE(answer.get().ok());
   EXPECT_EQ(store_->point().arrivals, 51U);
+}
+
+TEST_F(ArrivalLogTest, KnowsWhatItWasAtEveryPlaceWhileItGrows) {
+  ASSERT_TRUE(Found().ok());
+  facts::Author writer(10, trial_.cooperative);
+  facts::Author reader(11, trial_.cooperative);
+  for (int round = 0; round < 2; ++round) {
+    ASSERT_TRUE(Submit(RunOfMany(writer, 290)).get().ok());
+    const std::uint64_t arrivals = store_->point().arrivals;
+    server::Run seeing = RunOfMany(reader, arrivals);
+    for (std::uint64_t i = 0; i < arrivals; ++i) {
+      const std::uint64_t place = arrivals - i;
+      seeing.commits[i].header.seen = facts::SeenOf(place, *store_->LogHashAt(place));
+    }
+    const auto receipt = Submit(std::move(seeing)).get();
+    ASSERT_TRUE(receipt.ok()) << receipt.status();
+  }
 }
 
 // Its author does not know that a server before this one had it; whoever does comes a moment later.

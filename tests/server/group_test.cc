@@ -16,6 +16,10 @@ namespace {
 // Keeps what groups put into the log.
 class Standing final : public Known {
  public:
+  Standing() = default;
+  Standing(const Standing&) = delete;
+  Standing& operator=(const Standing&) = delete;
+
   absl::StatusOr<facts::ChainHead> HeadOf(const facts::ChainId& chain) const override {
     const auto found = hashes_.find(chain);
     if (found == hashes_.end()) return facts::ChainHead{};
@@ -25,7 +29,16 @@ class Standing final : public Known {
     return hashes_.at(chain).at(seq - 1);
   }
   absl::StatusOr<Hash> LogHashAt(std::uint64_t arrivals) const override {
-    return log_hashes_.at(arrivals - 1);
+    EXPECT_EQ(arrivals % kStretchArrivals, 0U) << "a log keeps no hash there";
+    return HashAfter(arrivals);
+  }
+  absl::StatusOr<std::vector<Hash>> LogHashesAfter(const facts::LogPoint& point,
+                                                   std::uint64_t last) const override {
+    EXPECT_EQ(point.log_hash, HashAfter(point.arrivals));
+    std::vector<Hash> hashes;
+    for (std::uint64_t i = point.arrivals + 1; i <= last; ++i) hashes.push_back(HashAfter(i));
+    arrivals_read += hashes.size();
+    return hashes;
   }
   absl::StatusOr<std::int64_t> TimeOf(std::uint64_t arrival) const override {
     return times_.at(arrival - 1);
@@ -39,11 +52,27 @@ class Standing final : public Known {
     log_hashes_.insert(log_hashes_.end(), range.log_hashes.begin(), range.log_hashes.end());
     point_ = range.after;
   }
+  // A run arrives.
+  void Take(server::Run run, std::int64_t time_ms) {
+    Group group(point_, time_ms, *this, places);
+    EXPECT_TRUE(group.Add(run).ok());
+    Keep(group.range());
+  }
   const facts::LogPoint& point() const { return point_; }
+  // What somebody has seen who has so many arrivals.
+  facts::Seen SeenAt(std::uint64_t arrivals) const {
+    return facts::SeenOf(arrivals, HashAfter(arrivals));
+  }
 
   std::uint64_t lost_arrivals = 0;
+  SeenPlaces places{*this};
+  mutable std::uint64_t arrivals_read = 0;  // for what the log was after each
 
  private:
+  Hash HashAfter(std::uint64_t arrivals) const {
+    return arrivals == 0 ? Hash{} : log_hashes_.at(arrivals - 1);
+  }
+
   std::map<facts::ChainId, std::vector<Hash>> hashes_;
   std::vector<Hash> log_hashes_;
   std::vector<std::int64_t> times_;
@@ -86,7 +115,7 @@ RC_GTEST_PROP(Group, GivesEachCommitOnePlaceHoweverRunsAreCut, ()) {
   Standing standing;
   std::size_t arrived = 0;
   for (int round = 0; round < 6; ++round) {
-    Group group(standing.point(), 1'000 + round, standing);
+    Group group(standing.point(), 1'000 + round, standing, standing.places);
     for (int i = 0; i < 3; ++i) {
       const auto first = *rc::gen::inRange<std::size_t>(1, 9);
       const auto last = *rc::gen::inRange<std::size_t>(first, 9);
@@ -109,18 +138,9 @@ RC_GTEST_PROP(Group, GivesEachCommitOnePlaceHoweverRunsAreCut, ()) {
   }
 }
 
-// A log that has that run, which arrived at that time.
-Standing StandingAfter(server::Run run, std::int64_t time_ms) {
-  Standing standing;
-  Group group({}, time_ms, standing);
-  EXPECT_TRUE(group.Add(run).ok());
-  standing.Keep(group.range());
-  return standing;
-}
-
 TEST(Group, MakesARangeThatTheCheckerOfTheClientsAccepts) {
   Standing standing;
-  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
+  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing, standing.places);
   server::Run first = Chain(1, 3).Cut(1, 3);
   server::Run second = Chain(2, 2).Cut(1, 2);
   ASSERT_TRUE(group.Add(first).ok());
@@ -144,7 +164,7 @@ TEST(Group, MakesARangeThatTheCheckerOfTheClientsAccepts) {
 
 TEST(Group, GivesWhatArrivesAgainItsFirstTimeUnlessThatIsNotBefore) {
   Standing standing;
-  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing);
+  Group group({.arrivals = 0, .log_hash = Sha256("c")}, 5, standing, standing.places);
   server::Run again = Chain(1, 5).Cut(1, 5);
   again.first_times_ms = {4, 5, 6, -1, std::nullopt};
   ASSERT_TRUE(group.Add(again).ok());
@@ -161,8 +181,9 @@ TEST(Group, GivesWhatArrivesAgainItsFirstTimeUnlessThatIsNotBefore) {
 }
 
 TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
-  const Standing standing = StandingAfter(Chain(1, 3).Cut(1, 2), 5);
-  Group group(standing.point(), 9, standing);
+  Standing standing;
+  standing.Take(Chain(1, 3).Cut(1, 2), 5);
+  Group group(standing.point(), 9, standing, standing.places);
   server::Run again = Chain(1, 3).Cut(1, 3);
   again.first_times_ms = {1, 2, 3};
   ASSERT_TRUE(group.Add(again).ok());
@@ -171,12 +192,13 @@ TEST(Group, GivesFirstTimesToWhatIsNewOfARunAlone) {
 }
 
 TEST(Group, GivesNoFirstTimeBeforeWhatItsAuthorHadSeen) {
-  Standing standing = StandingAfter(Chain(1, 2).Cut(1, 2), 50);
+  Standing standing;
+  standing.Take(Chain(1, 2).Cut(1, 2), 50);
   standing.lost_arrivals = 9;
-  Group group(standing.point(), 90, standing);
+  Group group(standing.point(), 90, standing, standing.places);
   server::Run again = Chain(2, 4).Cut(1, 4);
-  again.commits[1].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
-  again.commits[2].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
+  again.commits[1].header.seen = standing.SeenAt(2);
+  again.commits[2].header.seen = standing.SeenAt(2);
   again.commits[3].header.seen = {.arrivals = 4, .log_hash = {1}};  // of what was lost
   again.first_times_ms = {49, 49, 50, 49};
   ASSERT_TRUE(group.Add(again).ok());
@@ -189,7 +211,7 @@ TEST(Group, GivesNoFirstTimeBeforeWhatItsAuthorHadSeen) {
 
 TEST(Group, LosesOneRunAndNotTheOthers) {
   Standing standing;
-  Group group({}, 5, standing);
+  Group group({}, 5, standing, standing.places);
   server::Run good = Chain(1, 2).Cut(1, 2);
   server::Run holed = Chain(2, 3).Cut(2, 3);
   ASSERT_TRUE(group.Add(good).ok());
@@ -201,7 +223,7 @@ TEST(Group, LosesOneRunAndNotTheOthers) {
 
 TEST(Group, TakesNothingThatHasSeenALogThatNeverWas) {
   Standing standing;
-  Group group({}, 5, standing);
+  Group group({}, 5, standing, standing.places);
   server::Run ahead = Chain(1, 2).Cut(1, 2);
   ahead.commits[1].header.seen.arrivals = 3;
   EXPECT_EQ(ReasonOf(group.Add(ahead).status()), "SEEN_AHEAD");
@@ -211,13 +233,14 @@ TEST(Group, TakesNothingThatHasSeenALogThatNeverWas) {
 }
 
 TEST(Group, TakesNothingThatHasSeenAnotherLog) {
-  Standing standing = StandingAfter(Chain(1, 3).Cut(1, 3), 5);
-  Group group(standing.point(), 6, standing);
+  Standing standing;
+  standing.Take(Chain(1, 3).Cut(1, 3), 5);
+  Group group(standing.point(), 6, standing, standing.places);
   server::Run other = Chain(2, 2).Cut(1, 2);
   other.commits[1].header.seen = {.arrivals = 2, .log_hash = {1}};
   EXPECT_EQ(ReasonOf(group.Add(other).status()), "SEEN_OTHER");
   EXPECT_TRUE(group.range().arrivals.empty());
-  other.commits[1].header.seen = facts::SeenOf(2, *standing.LogHashAt(2));
+  other.commits[1].header.seen = standing.SeenAt(2);
   EXPECT_TRUE(group.Add(other).ok());
   server::Run lost = Chain(3, 1).Cut(1, 1);
   lost.commits[0].header.seen = {.arrivals = 2, .log_hash = {1}};
@@ -225,20 +248,66 @@ TEST(Group, TakesNothingThatHasSeenAnotherLog) {
   EXPECT_TRUE(group.Add(lost).ok());
 }
 
+TEST(Group, ReadsAStretchOfTheLogOnceWhateverPlacesOfItARunHasSeen) {
+  Standing standing;
+  standing.Take(Chain(1, 300).Cut(1, 300), 5);
+  server::Run run = Chain(2, 1'024).Cut(1, 1'024);
+  for (std::size_t i = 0; i < run.commits.size(); ++i) {
+    run.commits[i].header.seen = standing.SeenAt(i % 2 == 0 ? 250 : 255 - i % 64);
+  }
+  Group group(standing.point(), 6, standing, standing.places);
+  const auto placement = group.Add(run);
+  ASSERT_TRUE(placement.ok()) << placement.status();
+  EXPECT_EQ(standing.arrivals_read, 255U);
+}
+
+TEST(Group, ReadsNothingThatAGroupBeforeItHasRead) {
+  Standing standing;
+  standing.Take(Chain(1, 300).Cut(1, 300), 5);
+  for (std::uint8_t device = 2; device < 10; ++device) {
+    server::Run run = Chain(device, 1).Cut(1, 1);
+    run.commits[0].header.seen = standing.SeenAt(std::uint64_t{240} + device);
+    standing.Take(run, 6);
+  }
+  EXPECT_EQ(standing.arrivals_read, 255U);
+}
+
+TEST(Group, ReadsWhatTheLastStretchHasGrownByAlone) {
+  Standing standing;
+  const Chain chain(1, 310);
+  standing.Take(chain.Cut(1, 300), 5);
+  server::Run early = Chain(2, 1).Cut(1, 1);
+  early.commits[0].header.seen = standing.SeenAt(260);
+  standing.Take(early, 6);
+  EXPECT_EQ(standing.arrivals_read, 44U);
+  standing.Take(chain.Cut(301, 310), 7);
+  server::Run late = Chain(3, 2).Cut(1, 2);
+  late.commits[0].header.seen = standing.SeenAt(305);
+  late.commits[1].header.seen = standing.SeenAt(259);
+  standing.Take(late, 8);
+  EXPECT_EQ(standing.arrivals_read, 44U + 11U);
+}
+
+TEST(Group, ReadsNothingForOneWhoHasSeenAllOfTheLog) {
+  Standing standing;
+  standing.Take(Chain(1, 300).Cut(1, 300), 5);
+  server::Run run = Chain(2, 1).Cut(1, 1);
+  run.commits[0].header.seen = standing.SeenAt(300);
+  standing.Take(run, 6);
+  EXPECT_EQ(standing.arrivals_read, 0U);
+}
+
 TEST(Group, FindsAForkAtTheHeadAndBelowIt) {
   Standing standing;
   const Chain chain(1, 4);
   const Chain forked(1, 6, 100);
-  Group first({}, 5, standing);
-  server::Run run = chain.Cut(1, 4);
-  ASSERT_TRUE(first.Add(run).ok());
-  standing.Keep(first.range());
+  standing.Take(chain.Cut(1, 4), 5);
   for (const std::size_t last : {1U, 2U, 4U, 6U}) {
-    Group group(standing.point(), 6, standing);
+    Group group(standing.point(), 6, standing, standing.places);
     server::Run other = forked.Cut(1, last);
     EXPECT_EQ(ReasonOf(group.Add(other).status()), "CHAIN_FORK") << last;
   }
-  Group group(standing.point(), 6, standing);
+  Group group(standing.point(), 6, standing, standing.places);
   server::Run beyond = forked.Cut(5, 6);
   EXPECT_EQ(ReasonOf(group.Add(beyond).status()), "CHAIN_FORK");
 }

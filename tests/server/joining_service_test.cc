@@ -3,6 +3,8 @@
 
 #include "server/joining_service.h"
 
+#include <string>
+#include <utility>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -16,7 +18,36 @@
 namespace broodpact::server {
 namespace {
 
-using JoiningTest = Cooperative;
+class JoiningTest : public Cooperative {
+ protected:
+  // One joins who has made up a code. Returns why he is not let in.
+  std::string ReasonOfGuess(int number) {
+    Member guesser("bela");
+    const std::string secret = std::string(15, 'x') + static_cast<char>(number);
+    return ReasonOf(guesser.Join(sync::BuildInviteCode({.cooperative = mira_.cooperative(),
+                                                        .authority = authority_,
+                                                        .secret = secret,
+                                                        .address = server_.server().address()})));
+  }
+  // Guesses until it is slowed down, or should long have been. Returns the last reason.
+  std::string Guess() {
+    std::string reason;
+    for (int i = 0; i < 2 * kTriesMax && reason != "TOO_MANY_TRIES"; ++i) reason = ReasonOfGuess(i);
+    return reason;
+  }
+};
+
+// Claims with a wrong secret until it is slowed down, or should long have been. Returns the last
+// reason.
+std::string GuessClaim(const sync::Credentials& credentials, const facts::SignedCommit& founding) {
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  std::string reason;
+  for (int i = 0; i < 2 * kTriesMax && reason != "TOO_MANY_TRIES"; ++i) {
+    reason = ReasonOf(
+        sync::Claim(credentials, std::string(16, 'x'), founding, tls_key.public_key()).status());
+  }
+  return reason;
+}
 
 TEST_F(JoiningTest, AFounderAndANewcomerAreInAndSync) {
   mira_.CommitGroups(3);
@@ -173,20 +204,46 @@ TEST_F(JoiningTest, ADevicesOwnKeyIsNoKeyForItsCertificate) {
 }
 
 TEST_F(JoiningTest, GuessingIsSlowedDown) {
-  Member bela("bela");
-  std::string reason;
-  for (int i = 0; i < 2 * kTriesMax && reason != "TOO_MANY_TRIES"; ++i) {
-    Member guesser("bela");
-    const std::string secret = std::string(15, 'x') + static_cast<char>(i);
-    reason = ReasonOf(guesser.Join(sync::BuildInviteCode({.cooperative = mira_.cooperative(),
-                                                          .authority = authority_,
-                                                          .secret = secret,
-                                                          .address = server_.server().address()})));
-  }
-  EXPECT_EQ(reason, "TOO_MANY_TRIES");
+  EXPECT_EQ(Guess(), "TOO_MANY_TRIES");
   server_.clock().Move(60'000);
-  mira_.credentials().address = server_.server().address();
-  EXPECT_TRUE(bela.Join(Invite()).ok());
+  EXPECT_EQ(ReasonOfGuess(0), "INVITE_UNKNOWN");
+  EXPECT_TRUE(Member("bela").Join(Invite()).ok());
+}
+
+TEST_F(JoiningTest, WhoeverIsInvitedIsNotHeldUpByThoseWhoGuess) {
+  const std::string code = Invite();
+  ASSERT_EQ(Guess(), "TOO_MANY_TRIES");
+  const absl::Status status = Member("bela").Join(code);
+  EXPECT_TRUE(status.ok()) << status;
+}
+
+TEST_F(JoiningTest, WhoeverLostTheAnswerIsNotHeldUpByThoseWhoGuess) {
+  Member bela("bela");
+  ASSERT_TRUE(bela.Join(Invite()).ok());
+  ASSERT_EQ(Guess(), "TOO_MANY_TRIES");
+  const auto again = sync::Join(bela.credentials(), bela.cooperative(), bela.pending().front(),
+                                device::SecretKey::Generate().public_key(), bela.key());
+  EXPECT_TRUE(again.ok()) << again.status();
+}
+
+TEST_F(JoiningTest, AUsedCodeIsSlowedDownLikeAGuess) {
+  const std::string code = Invite();
+  ASSERT_TRUE(Member("bela").Join(code).ok());
+  ASSERT_EQ(Guess(), "TOO_MANY_TRIES");
+  server_.clock().Move(-60'000);  // no try comes back meanwhile
+  EXPECT_EQ(ReasonOf(Member("iva").Join(code)), "TOO_MANY_TRIES");
+}
+
+TEST_F(JoiningTest, WrongClaimsOfATakenServerSlowNobodyDownWhoJoins) {
+  Member stranger("iva");
+  ASSERT_EQ(ReasonOf(stranger.FoundAndClaim(
+                sync::BuildInviteCode({.cooperative = {},
+                                       .authority = authority_,
+                                       .secret = std::string(16, 'x'),
+                                       .address = server_.server().address()}))),
+            "SERVER_TAKEN");
+  ASSERT_EQ(GuessClaim(stranger.credentials(), stranger.pending().front()), "TOO_MANY_TRIES");
+  EXPECT_EQ(ReasonOfGuess(0), "INVITE_UNKNOWN");
 }
 
 TEST_F(JoiningTest, AnExpiredCertificateIsToldAndRenewed) {
@@ -262,6 +319,21 @@ TEST(Claim, WithAWrongSecretIsRefused) {
   const absl::Status status = mira.FoundAndClaim(sync::BuildInviteCode(*claim));
   EXPECT_EQ(status.code(), absl::StatusCode::kPermissionDenied);
   EXPECT_EQ(ReasonOf(status), "CLAIM_WRONG");
+}
+
+TEST(Claim, WithTheRightSecretIsNotHeldUpByThoseWhoGuess) {
+  TrialServer server;
+  server.Start();
+  auto claim = sync::ParseInviteCode(*server.server().claim_code());
+  ASSERT_TRUE(claim.ok());
+  const std::string secret = std::exchange(claim->secret, std::string(16, 'x'));
+  Member mira("mira");
+  ASSERT_EQ(ReasonOf(mira.FoundAndClaim(sync::BuildInviteCode(*claim))), "CLAIM_WRONG");
+  const facts::SignedCommit founding = mira.pending().front();
+  ASSERT_EQ(GuessClaim(mira.credentials(), founding), "TOO_MANY_TRIES");
+  const device::SecretKey tls_key = device::SecretKey::Generate();
+  const auto pem = sync::Claim(mira.credentials(), secret, founding, tls_key.public_key());
+  EXPECT_TRUE(pem.ok()) << pem.status();
 }
 
 TEST(Claim, WhoseAnswerWasLostIsAnsweredAgain) {

@@ -140,6 +140,7 @@ absl::Status ServerNode::Recover(const DeviceId& caller,
                                    .arrival_log = *log_,
                                    .callers = *callers_,
                                    .log = events_,
+                                   .allowance = allowance_,
                                    .log_key = log_key_.public_key()});
   return call(recovery);
 }
