@@ -96,10 +96,12 @@ bool WaitsForLog(const absl::Status& recovered) {
   return reason == "HISTORY_MISSING" || reason == "SERVER_BEHIND" || reason == "SERVER_UNKNOWN";
 }
 
-// Whether there is nothing more to try: the server is convicted already, or does not answer.
+// Whether there is nothing more to try: the server is convicted already, or does not answer, or
+// this replica cannot tell what it would hold against it.
 bool EndsRepairs(const absl::Status& recovered) {
   const std::string reason = ReasonOf(recovered);
-  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || IsNoAnswer(recovered);
+  return reason == "LOG_SHRUNK" || reason == "LOG_FORKED" || reason == "STORE_DAMAGED" ||
+         reason == "STORE_READ" || IsNoAnswer(recovered);
 }
 
 // Keeps those doubts about what commits have seen that no loss explains which is known of by now.

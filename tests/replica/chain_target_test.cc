@@ -23,6 +23,7 @@ namespace {
 using testing::AddGroup;
 using testing::Demand;
 using ::testing::IsEmpty;
+using ::testing::SizeIs;
 using testing::Society;
 
 // The replica of tomas, whose log ends two commits of mira's before hers.
@@ -72,6 +73,15 @@ class ChainTargets : public ::testing::Test {
                  .tree_root = Sha256("another"),
                  .time_ms = 1'000});
   }
+  // What a server tells that has lost a log of so many arrivals.
+  sync::Epoch EpochAfter(std::uint64_t common, std::uint64_t lost) {
+    return sync::SignEpoch(
+        log_key_, ledger_->cooperative(),
+        {.epoch = facts::kFirstEpoch + 1,
+         .common = {.arrivals = common, .log_hash = Demand(mira().LogHashAt(common))},
+         .lost_arrivals = lost,
+         .time_ms = 1'000});
+  }
   sync::Head Sign(const facts::HeadClaim& claim) {
     return sync::SignHead(log_key_, ledger_->cooperative(), claim);
   }
@@ -81,6 +91,25 @@ class ChainTargets : public ::testing::Test {
     ChainTarget target = Target();
     Demand(target.HearHead(head));
     Demand(target.Settle());
+  }
+
+  // The same, as if mira had seen another log when she wrote the last of it.
+  facts::Range MissingWithAnotherLogSeen() {
+    facts::Range range = Missing();
+    range.arrivals.back().commit.header.seen.log_hash[3] ^= 1U;
+    return range;
+  }
+  // A session that takes it, and is killed before anybody asks what it doubts.
+  void BeKilledInASession() {
+    ChainTarget target = Target();
+    Demand(target.Apply(MissingWithAnotherLogSeen()));
+  }
+  // What a later session doubts that brings nothing.
+  std::vector<Doubt> DoubtsOfASession() {
+    ChainTarget target = Target();
+    Demand(target.HearHead(HeadAt(store_->point().arrivals)));
+    Demand(target.Finish());
+    return target.TakeDoubts();
   }
 
   // A server that signs so many heads of a log that does not come, then comes with mira's.
@@ -160,6 +189,73 @@ TEST_F(ChainTargets, ReadAPromiseAsItWasKeptBeforePlacesWere) {
   ASSERT_TRUE(known.promise.has_value());
   EXPECT_EQ(known.promise->head, HeadAt(1));
   EXPECT_EQ(known.promise->common, facts::LogPoint{});
+}
+
+TEST_F(ChainTargets, HoldTheServerToAHeadOfAnotherLogInLaterSessionsToo) {
+  const std::uint64_t here = store_->point().arrivals;
+  ChainTarget first = Target();
+  EXPECT_EQ(ReasonOf(first.HearHead(OtherHeadAt(here))), "LOG_FORKED");
+  Demand(first.Finish());
+  ChainTarget second = Target();
+  ASSERT_TRUE(second.HearHead(HeadAt(here)).ok());
+  EXPECT_EQ(ReasonOf(second.KeepHead(HeadAt(here))), "LOG_FORKED");
+  ASSERT_TRUE(second.accusation().has_value());
+  EXPECT_EQ(second.accusation()->theirs, OtherHeadAt(here));
+}
+
+TEST_F(ChainTargets, LetNoLaterPromiseTakeThePlaceOfABrokenOne) {
+  const std::uint64_t here = store_->point().arrivals;
+  ChainTarget first = Target();
+  EXPECT_EQ(ReasonOf(first.HearHead(OtherHeadAt(here))), "LOG_FORKED");
+  Demand(first.Finish());
+  ChainTarget second = Target();
+  ASSERT_TRUE(second.HearHead(HeadAt(here + 2)).ok());
+  EXPECT_EQ(ReasonOf(second.Apply(Missing())), "LOG_FORKED");
+  EXPECT_EQ(Demand(ReadKnownLog(*store_)).promised(), OtherHeadAt(here));
+}
+
+TEST_F(ChainTargets, HoldNobodyToAHeadOfAnotherLogThatTheServerHasLost) {
+  const std::uint64_t here = store_->point().arrivals;
+  ChainTarget first = Target();
+  EXPECT_EQ(ReasonOf(first.HearHead(OtherHeadAt(here))), "LOG_FORKED");
+  Demand(first.Finish());
+  Demand(KeepEpochs(*store_, {EpochAfter(here - 1, here)}));
+  ChainTarget second = Target();
+  ASSERT_TRUE(second.Apply(Missing()).ok());
+  EXPECT_TRUE(second.KeepHead(HeadAt(here + 2)).ok());
+  Demand(second.Finish());
+  EXPECT_EQ(second.accusation(), std::nullopt);
+  EXPECT_EQ(Demand(ReadKnownLog(*store_)).promise, std::nullopt);
+}
+
+TEST_F(ChainTargets, DoubtWhatASessionBroughtThatWasKilled) {
+  BeKilledInASession();
+  const std::vector<Doubt> doubts = DoubtsOfASession();
+  ASSERT_THAT(doubts, SizeIs(1));
+  EXPECT_EQ(doubts.front().reason, "LOG_FORKED");
+  EXPECT_EQ(doubts.front().ours, HeadAt(store_->point().arrivals));
+}
+
+TEST_F(ChainTargets, DoubtItNoMoreOnceItIsKept) {
+  BeKilledInASession();
+  for (const Doubt& doubt : DoubtsOfASession()) Demand(KeepDoubt(*store_, doubt));
+  EXPECT_THAT(DoubtsOfASession(), IsEmpty());
+  EXPECT_THAT(Demand(ReadDoubts(*store_)), SizeIs(1));
+}
+
+TEST_F(ChainTargets, DoubtItNoMoreOnceALossExplainsIt) {
+  const std::uint64_t here = store_->point().arrivals;
+  BeKilledInASession();
+  Demand(KeepEpochs(*store_, {EpochAfter(here - 1, here)}));
+  EXPECT_THAT(DoubtsOfASession(), IsEmpty());
+  EXPECT_EQ(Demand(store_->Meta(kMetaSeenOther)), "");
+}
+
+TEST_F(ChainTargets, DoubtNothingOfALogThatIsHereNoMore) {
+  const facts::LogPoint here = store_->point();
+  BeKilledInASession();
+  Demand(store_->Rewind(here, {}));
+  EXPECT_THAT(DoubtsOfASession(), IsEmpty());
 }
 
 TEST_F(ChainTargets, HoldTheLogAgainstAllHeadsThatWaitForIt) {

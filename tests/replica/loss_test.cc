@@ -2,9 +2,12 @@
 // theirs wrote it; one that does not stand by its own signature is held to it. Method: real
 // replicas and a log behind function calls, which is put back.
 
+#include "client/replica/internal/loss.h"
+
 #include <cstdint>
 #include <filesystem>
 #include <sstream>
+#include <utility>
 
 #include <gmock/gmock.h>
 
@@ -216,6 +219,124 @@ TEST_F(Losses, AreNoDoubtWhileTheServerDoesNotAnswer) {
   EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
 }
 
+// Two recover at once: what the one finds missing the other has given back before it is reported.
+TEST_F(Losses, ThatSomebodyElseGivesBackMeanwhileAreNoDoubt) {
+  house_.AddGroups("mira", 2);
+  const std::uint64_t all = house_.server().point().arrivals;
+  house_.Lose(kept_);
+  house_.on_loss = [&] { house_.Regain(all); };
+  const auto synced = house_.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(synced->repair, std::nullopt);
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+  EXPECT_THAT(Demand(ReadKnownLog(house_.At("mira").store())).epochs, IsEmpty());
+}
+
+TEST_F(Losses, OfWhatWasPromisedThatSomebodyElseGivesBackMeanwhileAreNoDoubt) {
+  house_.Enter("tomas");
+  Demand(house_.Sync("tomas"));
+  kept_ = house_.server().point().arrivals;
+  house_.AddGroups("mira", 2);
+  const std::uint64_t all = house_.server().point().arrivals;
+  house_.ranges_left = 0;
+  ASSERT_EQ(ReasonOf(house_.Sync("tomas").status()), "SERVER_AWAY");
+  house_.ranges_left.reset();
+  house_.Lose(kept_);
+  house_.on_loss = [&] { house_.Regain(all); };
+  const auto synced = house_.Sync("tomas");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(synced->point, house_.server().point());
+  EXPECT_THAT(*house_.At("tomas").Doubts(), IsEmpty());
+}
+
+// So many arrivals that one comparison does not find where the logs part; of two runs that the
+// server loses, others give back some before the second one.
+class LossesOfALongLog : public Losses {
+ protected:
+  static constexpr std::uint64_t kLeft = 49;
+  static constexpr std::uint64_t kHalf = 70;
+  static constexpr std::uint64_t kAll = 100;
+
+  LossesOfALongLog() {
+    for (const std::uint64_t arrivals : {kLeft, kHalf, kAll}) {
+      house_.AddGroups("mira", static_cast<int>(arrivals - house_.server().point().arrivals));
+    }
+    house_.Lose(kLeft);
+  }
+
+  void RegainBetweenComparisons(std::uint64_t arrivals) {
+    house_.on_comparison = [this, arrivals] {
+      if (++comparisons_ == 2) house_.Regain(arrivals);
+    };
+  }
+
+  int comparisons_ = 0;
+};
+
+TEST_F(LossesOfALongLog, ThatAreMadeGoodBetweenTwoComparisonsAreNoDoubt) {
+  RegainBetweenComparisons(kAll);
+  const auto synced = house_.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(synced->repair, std::nullopt);
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+  EXPECT_THAT(Demand(ReadKnownLog(house_.At("mira").store())).epochs, IsEmpty());
+}
+
+TEST_F(LossesOfALongLog, ThatAreHalfMadeGoodBetweenTwoComparisonsCountFromThereOn) {
+  RegainBetweenComparisons(kHalf);
+  const auto synced = house_.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  ASSERT_TRUE(synced->repair.has_value());
+  EXPECT_EQ(synced->repair->rewound_to, kHalf);
+  const sync::Epochs epochs = Demand(ReadKnownLog(house_.At("mira").store())).epochs;
+  ASSERT_THAT(epochs, SizeIs(1));
+  EXPECT_EQ(epochs.front().common.arrivals, kHalf);
+}
+
+// A server with another log, which says of a head of its own that nothing of it is lost.
+class DenyingServer final : public sync::Recovery {
+ public:
+  explicit DenyingServer(sync::Head head) : head_(std::move(head)) {}
+
+  absl::StatusOr<sync::Comparison> Compare(const std::vector<facts::LogPoint>&,
+                                           const sync::Remembered&) override {
+    return sync::Comparison{.matching = 0, .head = head_, .epochs = {}, .matching_head = {}};
+  }
+  absl::StatusOr<sync::Epochs> ReportLoss(const sync::Head&, const facts::LogPoint&) override {
+    return sync::Epochs{};
+  }
+  absl::Status GiveBack(const sync::LogPart&, const sync::Head&,
+                        const std::vector<Hash>&) override {
+    return absl::UnimplementedError("");
+  }
+  absl::StatusOr<sync::Redelivery> DeliverAgain(const sync::LogPart&,
+                                                const std::optional<sync::FirstTimes>&) override {
+    return absl::UnimplementedError("");
+  }
+
+ private:
+  sync::Head head_;
+};
+
+TEST_F(Losses, ThatTheServerDeniesThoughItsLogIsAnotherConvictIt) {
+  const store::Store& log = house_.At("mira").store();
+  const KnownLog known = Demand(ReadKnownLog(log));
+  ASSERT_TRUE(known.head.has_value());
+  DenyingServer server(*known.head);
+  const LossRepair::Result result = Demand(LossRepair(log, server, known).Run());
+  ASSERT_TRUE(result.doubt.has_value());
+  EXPECT_EQ(result.doubt->reason, "LOG_FORKED");
+  EXPECT_EQ(result.rewind_to, std::nullopt);
+}
+
+TEST_F(Losses, ThatAServerPutsOffForEverConvictItAlsoByTheLogAlone) {
+  house_.AddGroups("mira", 2);
+  house_.Lose(kept_);
+  house_.answer_to_loss = Fail(absl::StatusCode::kFailedPrecondition, "LOG_OTHER", "compare again");
+  EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("mira").Doubts(), SizeIs(1));
+}
+
 // Her second commit has seen the first at a place that is lost; tomas gets both before he is told.
 TEST_F(Losses, ThatAreToldAfterWhatTheyExplainAreNoDoubt) {
   house_.Enter("tomas");
@@ -323,6 +444,39 @@ TEST_F(LossesOfWhatWasPromised, PartWhereTheLogStoodThenWhateverABundleHasBrough
   const sync::Epochs epochs = Demand(ReadKnownLog(house_.At("tomas").store())).epochs;
   ASSERT_THAT(epochs, SizeIs(1));
   EXPECT_EQ(epochs.front().common.arrivals, kept_);
+}
+
+// A session hears a head of another log, of as many arrivals as there are; nobody answers when the
+// server is asked about it, and no session hears of it again.
+class LossesAndAHeadOfAnotherLog : public Losses {
+ protected:
+  LossesAndAHeadOfAnotherLog() {
+    house_.forks_at = kept_;
+    house_.answer_to_comparison =
+        Fail(absl::StatusCode::kInternal, "SERVER_ANSWER", "a disk failed");
+    EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "SERVER_ANSWER");
+    EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+    house_.forks_at.reset();
+    house_.answer_to_comparison = absl::OkStatus();
+  }
+};
+
+TEST_F(LossesAndAHeadOfAnotherLog, ConvictAServerThatDoesNotStandByItOnceItAnswers) {
+  house_.answer_to_loss =
+      Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "that head is of no log here");
+  EXPECT_EQ(ReasonOf(house_.Sync("mira").status()), "LOG_FORKED");
+  EXPECT_THAT(*house_.At("mira").Doubts(), SizeIs(1));
+}
+
+TEST_F(LossesAndAHeadOfAnotherLog, StandInNobodysWayOnceTheServerTellsThem) {
+  const facts::LogPoint place = house_.At("mira").store().point();
+  const auto synced = house_.Sync("mira");
+  ASSERT_TRUE(synced.ok()) << synced.status();
+  EXPECT_EQ(synced->point, place);
+  EXPECT_THAT(*house_.At("mira").Doubts(), IsEmpty());
+  EXPECT_EQ(Demand(ReadKnownLog(house_.At("mira").store())).promise, std::nullopt);
+  house_.AddGroups("mira", 1);
+  EXPECT_EQ(house_.At("mira").store().point(), house_.server().point());
 }
 
 // How a server refuses what it signed itself.

@@ -80,7 +80,11 @@ class LostLogs : public ::testing::Test {
     testing::AddGroup(society_, "mira", "hamorii-colima");
     society_.Deliver();
     society_.Close("mira");
-    database_ = *store::Store::Open(society_.HomeOf("mira").database(), store::Access::kReadWrite);
+    database_ = Open("mira");
+  }
+
+  std::unique_ptr<store::Store> Open(const std::string& keeper) {
+    return *store::Store::Open(society_.HomeOf(keeper).database(), store::Access::kReadWrite);
   }
 
   // A log that is as this one is but for its last arrival, which is another, and `more` after it.
@@ -166,6 +170,15 @@ TEST_F(LostLogs, AreKeptOfSeveralServersUpToABound) {
   EXPECT_EQ(ReasonOf(KeepLostLog(*database_, lost)), "MAIL_FULL");
 }
 
+TEST_F(LostLogs, ThatAreTheLogHereAreNotKept) {
+  const facts::LogPoint end = database_->point();
+  const sync::Head head =
+      sync::SignHead(log_key_, Hash{},
+                     {.epoch = 1, .point = end, .tree_root = *database_->TreeRootAt(end.arrivals)});
+  ASSERT_TRUE(KeepLostLog(*database_, LostLog{.head = head}).ok());
+  EXPECT_TRUE(ReadLostLogs(*database_)->empty());
+}
+
 // A server that answers as it is told to, and counts.
 class ScriptedServer final : public sync::Recovery {
  public:
@@ -241,6 +254,39 @@ TEST_F(LostLogsShown, WaitWhereTheServerDoesNotKnowTheOneThatTheyAreOf) {
   EXPECT_TRUE(ShowLostLogs(*database_, server_)->waits);
   EXPECT_EQ(server_.proven + server_.as_new, 0);
   EXPECT_EQ(Kept(), 1U);
+}
+
+// What nobody has told the server it lost, as it has it: no epoch will ever say so.
+TEST_F(LostLogsShown, WaitNoLongerOnceTheLogHereHasComeToThem) {
+  database_.reset();
+  society_.Enter("tomas");
+  society_.Close("mira");
+  database_ = Open("tomas");
+  const facts::LogPoint before = database_->point();
+  database_.reset();
+  testing::AddGroup(society_, "mira", "hamorii-jalisco");
+  society_.Push("mira");
+  society_.Pull("mira");
+  const store::Store& mira = society_.At("mira").store();
+  const facts::LogPoint end = mira.point();
+  const sync::BundleLog log{.records = mira.ReadLog(0, 1 << 20)->records};
+  sync::Head head = HeadOf(log);
+  head.point = end;
+  database_ = Open("tomas");
+  const LostLog ahead = Read(head, log);
+  ASSERT_EQ(ahead.common, before);
+  ASSERT_FALSE(ahead.records.empty());
+  ASSERT_TRUE(KeepLostLog(*database_, ahead).ok());
+  server_.to_proof = With(absl::StatusCode::kInvalidArgument, "LOSS_UNTOLD");
+  EXPECT_TRUE(ShowLostLogs(*database_, server_)->waits);
+  EXPECT_EQ(Kept(), 1U);
+
+  database_.reset();
+  society_.Pull("tomas");
+  database_ = Open("tomas");
+  ASSERT_EQ(database_->point(), end);
+  EXPECT_FALSE(ShowLostLogs(*database_, server_)->waits);
+  EXPECT_EQ(Kept(), 0U);
 }
 
 TEST_F(LostLogsShown, ArriveAsNewWhereTheirProofIsNotBelieved) {

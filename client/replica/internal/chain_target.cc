@@ -1,11 +1,11 @@
 #include "client/replica/internal/chain_target.h"
 
 #include <algorithm>
-#include <iterator>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "client/base/bytes.h"
 #include "client/base/status.h"
 #include "client/replica/internal/snapshot_notes.h"
 #include "client/store/state_root.h"
@@ -18,6 +18,41 @@ constexpr std::int64_t kHeadIntervalMillis = 1'000;
 
 bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
   return one.kind != other.kind || one.reason != other.reason;
+}
+
+std::string EncodeSeenOther(const std::vector<Doubt>& doubts) {
+  std::string bytes;
+  ByteWriter writer(bytes);
+  for (const Doubt& doubt : doubts) {
+    writer.Text(doubt.reason);
+    writer.Text(doubt.message);
+    writer.Text(sync::EncodeHead(doubt.ours));
+    writer.Text(sync::EncodeHead(doubt.theirs));
+  }
+  return bytes;
+}
+
+std::vector<Doubt> DecodeSeenOther(std::string_view bytes) {
+  std::vector<Doubt> doubts;
+  ByteReader reader(bytes);
+  while (reader.ok() && !reader.at_end()) {
+    Doubt doubt;
+    doubt.reason = std::string(reader.Text());
+    doubt.message = std::string(reader.Text());
+    const std::optional<sync::Head> ours = sync::DecodeHead(reader.Text());
+    const std::optional<sync::Head> theirs = sync::DecodeHead(reader.Text());
+    if (!reader.ok() || !ours || !theirs) break;
+    doubt.ours = *ours;
+    doubt.theirs = *theirs;
+    doubts.push_back(std::move(doubt));
+  }
+  return doubts;
+}
+
+// Whether one more may be added: there is room, and none of the same place.
+bool HasRoomFor(const std::vector<Doubt>& doubts, const Doubt& doubt) {
+  const auto same = [&](const Doubt& one) { return one.theirs.point == doubt.theirs.point; };
+  return doubts.size() < kDoubtsMax && std::ranges::none_of(doubts, same);
 }
 
 absl::Status OtherServerError() {
@@ -76,7 +111,7 @@ absl::Status ChainTarget::ApplyPart(facts::Range received) {
   const auto range = std::make_shared<const facts::Range>(std::move(received));
   BP_RETURN_IF_ERROR(LoadHeads());
   BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, seen_.Follow(*range, epochs_));
-  std::ranges::move(doubts, std::back_inserter(doubts_));
+  BP_RETURN_IF_ERROR(NoteDoubts(std::move(doubts), range->after));
   BP_RETURN_IF_ERROR(WritePromise(range->after.arrivals));
   const bool large = range->arrivals.size() >= kDurableRange;
   BP_ASSIGN_OR_RETURN(const std::vector<registry::Verdict> verdicts,
@@ -144,11 +179,14 @@ absl::StatusOr<std::vector<facts::SignedCommit>> ChainTarget::Undelivered(
 absl::Status ChainTarget::HearHead(const sync::Head& head) {
   BP_RETURN_IF_ERROR(LoadHeads());
   BP_RETURN_IF_ERROR(CheckKey(head));
+  BP_RETURN_IF_ERROR(LoadDoubts());
   if (earlier_ && earlier_->epoch == head.epoch && head.point.arrivals < earlier_->point.arrivals) {
     return Convict(ShrunkLog(*earlier_, head));
   }
   BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, head));
-  if (fit == HeadFit::kOther) return Convict(TwoHistories(head_.value_or(sync::Head{}), head));
+  // Kept as a promise is: one that does not answer for it now is asked again. Where the two logs
+  // part is not known.
+  if (fit == HeadFit::kOther) return BreakPromise({.head = head}, head_.value_or(sync::Head{}));
   if (fit == HeadFit::kAhead) BP_RETURN_IF_ERROR(TakePromise(head));
   // Where there is nothing to fetch, a session may be whole before the head itself is handed on.
   if (fit == HeadFit::kOurs && head.point == store_.point()) {
@@ -202,9 +240,42 @@ absl::Status ChainTarget::KeepHead(const sync::Head& head) {
   return Settle();
 }
 
+absl::Status ChainTarget::LoadDoubts() {
+  if (doubts_loaded_) return absl::OkStatus();
+  doubts_loaded_ = true;
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> noted, store_.Meta(kMetaSeenOther));
+  if (!noted || noted->empty()) return absl::OkStatus();
+  BP_ASSIGN_OR_RETURN(const std::vector<Doubt> kept, ReadDoubts(store_));
+  for (Doubt& doubt : DecodeSeenOther(*noted)) {
+    // What was cut off before it was stored comes again; what the log has gone back from is gone.
+    BP_ASSIGN_OR_RETURN(const bool is_here, IsPlaceOf(store_, doubt.ours.point));
+    const bool explained = sync::MayBeLost(epochs_, doubt.theirs.point.arrivals);
+    if (is_here && !explained && HasRoomFor(kept, doubt)) doubts_.push_back(std::move(doubt));
+  }
+  return EncodeSeenOther(doubts_) == *noted ? absl::OkStatus() : WriteDoubts();
+}
+
+absl::Status ChainTarget::NoteDoubts(std::vector<Doubt> doubts, const facts::LogPoint& place) {
+  if (doubts.empty()) return absl::OkStatus();
+  BP_RETURN_IF_ERROR(LoadDoubts());
+  for (Doubt& doubt : doubts) {
+    doubt.ours.point = place;
+    if (HasRoomFor(doubts_, doubt)) doubts_.push_back(std::move(doubt));
+  }
+  return WriteDoubts();
+}
+
+absl::Status ChainTarget::WriteDoubts() {
+  BP_RETURN_IF_ERROR(ledger_.Settle());
+  // The next durable write, of the part of the log itself, makes it durable too.
+  return store_.PutMeta(kMetaSeenOther, EncodeSeenOther(doubts_), store::Durability::kWritten);
+}
+
 absl::Status ChainTarget::WritePromise(std::uint64_t arrivals) {
   if (promised_.empty() || promise_reaches_ >= arrivals) return absl::OkStatus();
   BP_RETURN_IF_ERROR(ledger_.Settle());
+  // One that the log has broken does not give way to a later one.
+  BP_RETURN_IF_ERROR(HoldToPromises());
   promise_reaches_ = promised_.rbegin()->first;
   promise_written_ = EncodePromise(promised_.rbegin()->second);
   return store_.PutMeta(kMetaPromised, promise_written_, store::Durability::kWritten);
@@ -238,9 +309,7 @@ absl::Status ChainTarget::Finish() {
 }
 
 std::vector<Doubt> ChainTarget::TakeDoubts() {
-  for (Doubt& doubt : doubts_) {
-    if (head_) doubt.ours = *head_;
-  }
+  for (Doubt& doubt : doubts_) doubt.ours = head_.value_or(sync::Head{});
   return std::exchange(doubts_, {});
 }
 
@@ -317,13 +386,20 @@ absl::Status ChainTarget::BreakPromise(const Promise& broken, const sync::Head& 
   return Convict(TwoHistories(head, broken.head));
 }
 
-absl::Status ChainTarget::CheckPromises() {
-  while (!promised_.empty() && promised_.begin()->first <= store_.point().arrivals) {
-    const Promise promise = promised_.begin()->second;
+absl::Status ChainTarget::HoldToPromises() {
+  for (const auto& [arrivals, promise] : promised_) {
+    if (arrivals > store_.point().arrivals) break;
     BP_ASSIGN_OR_RETURN(const HeadFit fit, FitOf(store_, promise.head));
-    if (fit == HeadFit::kOther) return BreakPromise(promise, head_.value_or(sync::Head{}));
-    promised_.erase(promised_.begin());
+    if (fit != HeadFit::kOther) continue;
+    const Promise broken = promise;  // what it is in goes
+    return BreakPromise(broken, head_.value_or(sync::Head{}));
   }
+  return absl::OkStatus();
+}
+
+absl::Status ChainTarget::CheckPromises() {
+  BP_RETURN_IF_ERROR(HoldToPromises());
+  promised_.erase(promised_.begin(), promised_.upper_bound(store_.point().arrivals));
   return absl::OkStatus();
 }
 

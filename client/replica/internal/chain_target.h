@@ -28,6 +28,12 @@ inline constexpr std::size_t kDurableRange = 256;
 // Heads of a session that wait for the log to reach them: the newest, where there are more.
 inline constexpr std::size_t kPromisesMax = 1'024;
 
+// The small value of the store with what commits say they have seen of another log, until a session
+// has ended after it: whether it convicts the server is judged then. At most kDoubtsMax, one after
+// the other, each as texts (base/bytes.h): reason, message, the place here that the log had come to
+// with the commit, and the place that was seen, both as a head (sync/head.h).
+inline constexpr char kMetaSeenOther[] = "seen-other";
+
 class ChainTarget final : public sync::Target {
  public:
   // All that is passed outlives the target. `undelivered` is of the whole replica.
@@ -60,8 +66,9 @@ class ChainTarget final : public sync::Target {
   // reached. What they show is an accusation and no error.
   absl::Status Finish();
 
-  // After a session: where commits say that they have seen another log. The epochs that the server
-  // told at the beginning of the session do not explain it; it may have told a loss since.
+  // After a session: where commits say that they have seen another log, in this session or in one
+  // that did not live to tell. The epochs that the server told at the beginning of the session do
+  // not explain it; it may have told a loss since.
   std::vector<Doubt> TakeDoubts();
 
   // What the server is accused of by its own heads, unless it says that it has lost what they were
@@ -91,6 +98,13 @@ class ChainTarget final : public sync::Target {
 
   absl::Status LoadHeads();
   absl::Status CheckKey(const sync::Head& head) const;
+  // Takes up what was noted by a session that did not live to tell, but for what a loss explains by
+  // now, what is kept already, and what is of a log that is not here. Once the server has told its
+  // losses.
+  absl::Status LoadDoubts();
+  // Before the part of the log up to `place` that they are of is stored: it does not come again.
+  absl::Status NoteDoubts(std::vector<Doubt> doubts, const facts::LogPoint& place);
+  absl::Status WriteDoubts();
   // Before a part of the log up to `arrivals` is stored: keeps a head that vouches for it, so that
   // whatever stands in the log, the server can be shown its word for it.
   absl::Status WritePromise(std::uint64_t arrivals);
@@ -98,6 +112,8 @@ class ChainTarget final : public sync::Target {
   // What the server is convicted of by a promise that the log, or another head, does not keep to.
   absl::Status BreakPromise(const Promise& broken, const sync::Head& head);
   // Holds the heads against the log that has reached them meanwhile.
+  absl::Status HoldToPromises();
+  // The same, and forgets those that it has kept.
   absl::Status CheckPromises();
   absl::Status Convict(const Doubt& doubt);
 
@@ -109,7 +125,8 @@ class ChainTarget final : public sync::Target {
   Verdicts told_;                                 // of what has not arrived, or is to arrive again
   std::vector<ChangedVerdict> changed_;
   SeenCheck seen_;
-  std::vector<Doubt> doubts_;  // by what commits say they have seen
+  std::vector<Doubt> doubts_;  // by what commits say they have seen, as they are written
+  bool doubts_loaded_ = false;
   std::optional<Doubt> accusation_;
   sync::Epochs epochs_;
   KnownLog known_;  // as the session began

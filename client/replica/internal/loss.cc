@@ -19,6 +19,10 @@ namespace {
 // How often the two logs are compared anew because others give back, or push, at the same time.
 constexpr int kAttemptsMax = 16;
 
+// How many of them may end because the server's log is another one by then. An honest one would
+// have to be put back, or be given all of it, just then each time.
+constexpr int kPutOffsMax = 8;
+
 // Places between `low`, which is common, and `high`, that divide what is between evenly.
 std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   const std::uint64_t count = std::min<std::uint64_t>(high - low, sync::kComparePlacesMax);
@@ -27,10 +31,15 @@ std::vector<std::uint64_t> Between(std::uint64_t low, std::uint64_t high) {
   return places;
 }
 
-// Whether the server's log is no more the one that was just compared. One that says so for ever
-// does not admit what it lost.
+// Whether the server's log is no more the one that was just compared.
 bool WasPutBackSince(const absl::Status& status) {
   return ReasonOf(status) == "LOG_OTHER";
+}
+
+// It says that it lacks nothing of what a comparison did not find there.
+absl::Status NothingLacksError() {
+  return Fail(absl::StatusCode::kFailedPrecondition, "LOG_OTHER",
+              "the server has again what it lacked a moment ago; sync again");
 }
 
 absl::Status ServerBusyError() {
@@ -42,26 +51,27 @@ absl::Status ServerBusyError() {
 
 absl::StatusOr<LossRepair::Result> LossRepair::Run() {
   if (known_.damaged) return DamagedLogError();
-  absl::Status unsettled = ServerBusyError();
   for (int attempt = 0; attempt < kAttemptsMax; ++attempt) {
-    BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
-    const facts::LogPoint& common = parting.common;
-    const std::optional<sync::Head>& head = known_.head;
-    const bool vouched = head && head->point.arrivals > common.arrivals;
-    const bool went_no_further = common.arrivals == parting.server.head.point.arrivals;
-    if (!parting.all_is_there && vouched && went_no_further && !declined_) {
-      BP_RETURN_IF_ERROR(GiveBack(common, *head));
-      continue;
-    }
-    const absl::StatusOr<bool> settled = Settle(parting);
+    const absl::StatusOr<bool> settled = Attempt();
     if (WasPutBackSince(settled.status())) {
-      unsettled = settled.status();
+      if (++put_offs_ == kPutOffsMax) return settled.status();
       continue;
     }
     BP_RETURN_IF_ERROR(settled.status());
     if (*settled) return std::move(result_);
   }
-  return unsettled;
+  return ServerBusyError();
+}
+
+absl::StatusOr<bool> LossRepair::Attempt() {
+  BP_ASSIGN_OR_RETURN(const Parting parting, FindParting());
+  const facts::LogPoint& common = parting.common;
+  const std::optional<sync::Head>& head = known_.head;
+  const bool vouched = head && head->point.arrivals > common.arrivals;
+  const bool went_no_further = common.arrivals == parting.server.head.point.arrivals;
+  if (parting.all_is_there || !vouched || !went_no_further || declined_) return Settle(parting);
+  BP_RETURN_IF_ERROR(GiveBack(common, *head));
+  return false;
 }
 
 absl::StatusOr<bool> LossRepair::Settle(const Parting& parting) {
@@ -130,6 +140,7 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
   std::uint64_t low = base;
   std::uint64_t high = store_.point().arrivals;
   Parting parting;
+  std::optional<facts::LogPoint> parted;  // where the server's log ended when it was seen to part
   bool asked = false;
   while (!asked || low < high) {
     const std::vector<std::uint64_t> places =
@@ -137,11 +148,16 @@ absl::StatusOr<LossRepair::Parting> LossRepair::FindParting() {
     BP_ASSIGN_OR_RETURN(parting.server, CompareAt(places));
     asked = true;
     const std::size_t matching = parting.server.matching;
+    const facts::LogPoint& end = parting.server.head.point;
     if (matching < places.size()) {
       high = places[matching] - std::min<std::uint64_t>(places[matching], 1);
+      parted = end;
     }
     if (matching > 0) low = places[matching - 1];
     high = std::max(low, high);
+    // What it lacked then, others may have given back meanwhile.
+    const bool has_moved = parted && *parted != end;
+    if (low == high && has_moved) high = store_.point().arrivals;
   }
   BP_RETURN_IF_ERROR(CheckKey(parting.server.head));
   server_key_ = parting.server.head.server_key;
@@ -207,9 +223,17 @@ absl::StatusOr<bool> LossRepair::Admits(const sync::Head& head, const facts::Log
       absl::IsUnimplemented(told.status())) {
     return false;
   }
-  BP_RETURN_IF_ERROR(told.status());
-  result_.epochs = *told;
-  return sync::IsVoid(result_.epochs, head);
+  if (told.ok()) {
+    result_.epochs = *told;
+    if (sync::IsVoid(result_.epochs, head)) return true;
+  }
+  // It lost nothing, it says. That is so where somebody else has given it back since it was
+  // compared; then the next comparison finds it there.
+  const absl::Status put_off = told.ok() ? NothingLacksError() : told.status();
+  // One that says so for ever does not admit what it lost.
+  const bool is_last = put_offs_ + 1 == kPutOffsMax;
+  if (WasPutBackSince(put_off) && is_last) return false;
+  return put_off;
 }
 
 absl::Status LossRepair::GiveBack(const facts::LogPoint& common, const sync::Head& head) {

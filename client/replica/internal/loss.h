@@ -49,6 +49,10 @@ class LossRepair {
     bool all_is_there = false;  // of this log, at the server
   };
 
+  // Compares the two logs, and does what there is to do. False where they have to be compared anew.
+  // Errors: those of Run; with reason LOG_OTHER where the server's log is another one by now.
+  absl::StatusOr<bool> Attempt();
+  // Where they part while it is looked for: others may give back meanwhile.
   absl::StatusOr<Parting> FindParting();
   // What there is to do where the two part, if this log is not to be given back. Nothing of it
   // (false) where the server was given back its log meanwhile.
@@ -66,7 +70,8 @@ class LossRepair {
   absl::Status CheckKey(const sync::Head& told) const;
 
   // Whether the server says that this head no longer holds, if need be after it was shown.
-  // Errors: FAILED_PRECONDITION with reason SERVER_UNKNOWN; those of sync::Recovery.
+  // Errors: FAILED_PRECONDITION with reasons SERVER_UNKNOWN and LOG_OTHER (compare anew: its log
+  // was put back, or it has all of the head by now); those of sync::Recovery.
   absl::StatusOr<bool> Admits(const sync::Head& head, const facts::LogPoint& common);
 
   // Gives back what follows `common`, up to the head that this replica has, as far as the server
@@ -91,6 +96,7 @@ class LossRepair {
   KnownLog known_;
   PublicKey server_key_{};  // that the server signs with
   bool declined_ = false;   // the server takes nothing back for this head
+  int put_offs_ = 0;        // attempts that ended because its log was another one by then
   Result result_;
 };
 

@@ -130,16 +130,19 @@ absl::Status ShowCodes(store::Store& database, sync::Recovery& server) {
 absl::StatusOr<bool> ShowOne(store::Store& database, sync::Recovery& server, const LostLog& lost,
                              Showing& showing) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  // What the log here has come to since is not lost: no epoch would ever say so.
+  BP_ASSIGN_OR_RETURN(const bool is_here, IsPlaceOf(database, lost.head.point));
   BP_ASSIGN_OR_RETURN(const std::optional<facts::LogPoint> common,
                       CommonOf(database, lost, known.epochs));
   if (common && !sync::IsToldLost(known.epochs, lost.head)) {
     const absl::StatusOr<sync::Epochs> told = server.ReportLoss(lost.head, *common);
     const std::string reason = ReasonOf(told.status());
     // Without records there is nothing to wait with: who has more of it shows it himself.
-    if (reason == "HEAD_OTHER" || reason == "LOG_OTHER") return lost.records.empty();
+    if (reason == "HEAD_OTHER" || reason == "LOG_OTHER") return is_here || lost.records.empty();
     if (!told.ok() && !IsFinal(told.status())) return told.status();
     if (told.ok()) BP_RETURN_IF_ERROR(KeepEpochs(database, *told));
   }
+  if (is_here) return true;
   for (const ProvenPart& one : ProvenPartsOf(lost, sync::kChunkBytesTarget)) {
     const absl::StatusOr<sync::Redelivery> made =
         sync::DeliverWithTimes(server, one.part, one.times);
@@ -252,6 +255,10 @@ absl::StatusOr<std::vector<LostLog>> ReadLostLogs(const store::Store& database) 
 absl::Status KeepLostLog(store::Store& database, const LostLog& lost) {
   BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
   if (sync::IsToldLost(known.epochs, lost.head) && lost.records.empty()) return absl::OkStatus();
+  // A head may be void by an epoch and of the log of today all the same: it was signed before
+  // anybody had told the server of its loss.
+  BP_ASSIGN_OR_RETURN(const bool is_here, IsPlaceOf(database, lost.head.point));
+  if (is_here) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(std::vector<LostLog> logs, ReadLostLogs(database));
   const bool kept = std::ranges::any_of(
       logs, [&](const LostLog& one) { return IsOfOneLog(one, lost) && Reach(one) >= Reach(lost); });

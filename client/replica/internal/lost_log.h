@@ -75,8 +75,8 @@ std::vector<ProvenPart> ProvenPartsOf(const LostLog& lost, std::size_t bytes_tar
 // Lost logs that are kept at most.
 inline constexpr std::size_t kLostLogsMax = 4;
 
-// Keeps it, durably, unless one of the same server's that reaches as far is kept, or the server has
-// told that it lost so much and there are no records.
+// Keeps it, durably, unless it is the log here, or one of the same server's that reaches as far is
+// kept, or the server has told that it lost so much and there are no records.
 // Errors: RESOURCE_EXHAUSTED with reason MAIL_FULL (kLostLogsMax are kept); those of the store.
 absl::Status KeepLostLog(store::Store& database, const LostLog& lost);
 absl::StatusOr<std::vector<LostLog>> ReadLostLogs(const store::Store& database);
@@ -88,10 +88,10 @@ struct Showing {
 };
 
 // Shows the server those that are kept, keeps the epochs that it tells then, and lets what they had
-// arrive again. What was shown is kept no longer, nor what the server refuses for good; what it
-// cannot take now is shown again the next time, and what they had is not to be delivered before
-// that: it would arrive as new.
-// Errors: those of sync::Recovery that may be others the next time; those of the store.
+// arrive again. What was shown is kept no longer, nor what the server refuses for good, nor what
+// the log here has come to since; what it cannot take now is shown again the next time, and what
+// they had is not to be delivered before that: it would arrive as new. Errors: those of
+// sync::Recovery that may be others the next time; those of the store.
 absl::StatusOr<Showing> ShowLostLogs(store::Store& database, sync::Recovery& server);
 
 }  // namespace broodpact::replica

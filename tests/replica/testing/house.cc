@@ -171,7 +171,10 @@ class HouseNetwork final : public sync::Network {
                                             const sync::Options&) override {
     BP_RETURN_IF_ERROR(CheckPlace(target.point()));
     if (!house_.tells_losses_last) BP_RETURN_IF_ERROR(target.HearEpochs(house_.epochs_));
-    BP_RETURN_IF_ERROR(target.HearHead(house_.HeadAt(house_.server().point().arrivals)));
+    const bool owns_up = target.point().arrivals > 0 || !house_.owned_up_to;
+    BP_RETURN_IF_ERROR(target.HearHead(
+        house_.HeadAt(owns_up ? house_.server().point().arrivals : *house_.owned_up_to)));
+    if (house_.forks_at) BP_RETURN_IF_ERROR(target.HearHead(house_.OtherHeadAt(*house_.forks_at)));
     if (house_.snapshot) {
       BP_RETURN_IF_ERROR(target.HearSnapshot(house_.snapshot->manifest.point));
     }
@@ -325,6 +328,12 @@ sync::Head House::HeadAt(std::uint64_t arrivals) const {
                          .time_ms = clock_.NowMillis()};
   claim.point.log_hash = Demand(server_->LogHashAt(arrivals));
   claim.tree_root = Demand(server_->TreeRootAt(arrivals));
+  return sync::SignHead(log_key_, cooperative(), claim);
+}
+
+sync::Head House::OtherHeadAt(std::uint64_t arrivals) const {
+  facts::HeadClaim claim = HeadAt(arrivals);
+  claim.point.log_hash = claim.tree_root = Sha256("another");
   return sync::SignHead(log_key_, cooperative(), claim);
 }
 

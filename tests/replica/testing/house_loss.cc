@@ -16,15 +16,10 @@ namespace {
 
 constexpr std::size_t kAllBytes = 1'000'000'000;
 
-// The records of the first arrivals of a log.
-std::string Beginning(const store::Store& log, std::uint64_t arrivals) {
-  const store::LogSlice slice = Demand(log.ReadLog(0, kAllBytes));
-  facts::ArrivalReader reader(slice.records);
-  std::string records;
-  for (std::uint64_t i = 0; i < arrivals; ++i) {
-    facts::AppendArrival(records, Demand(reader.Next()));
-  }
-  return records;
+// The records of a log after `before` arrivals, up to so many.
+std::string RecordsOf(const store::Store& log, std::uint64_t before, std::uint64_t arrivals) {
+  const store::LogSlice slice = Demand(log.ReadLog(before, kAllBytes));
+  return Demand(facts::FirstRecords(slice.records, arrivals - before));
 }
 
 }  // namespace
@@ -35,6 +30,8 @@ class HouseRecovery final : public sync::Recovery {
 
   absl::StatusOr<sync::Comparison> Compare(const std::vector<facts::LogPoint>& places,
                                            const sync::Remembered&) override {
+    if (house_.on_comparison) house_.on_comparison();
+    BP_RETURN_IF_ERROR(house_.answer_to_comparison);
     const auto other =
         std::ranges::find_if(places, [&](const facts::LogPoint& one) { return !IsOurs(one); });
     sync::Comparison comparison{.matching = static_cast<std::size_t>(other - places.begin()),
@@ -49,7 +46,9 @@ class HouseRecovery final : public sync::Recovery {
 
   absl::StatusOr<sync::Epochs> ReportLoss(const sync::Head& head,
                                           const facts::LogPoint& common) override {
+    if (house_.on_loss) house_.on_loss();
     BP_RETURN_IF_ERROR(house_.answer_to_loss);
+    if (IsOurs(head.point)) return house_.epochs_;  // nothing of it is lost
     house_.epochs_.push_back(sync::SignEpoch(house_.log_key_, house_.cooperative(),
                                              {.epoch = head.epoch + 1,
                                               .common = common,
@@ -58,8 +57,12 @@ class HouseRecovery final : public sync::Recovery {
     return house_.epochs_;
   }
 
-  absl::Status GiveBack(const sync::LogPart&, const sync::Head&,
+  absl::Status GiveBack(const sync::LogPart& part, const sync::Head&,
                         const std::vector<Hash>&) override {
+    if (house_.takes_back) {
+      house_.Append(part.records);
+      return absl::OkStatus();
+    }
     return Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "nothing is taken back");
   }
 
@@ -116,13 +119,19 @@ std::unique_ptr<sync::Recovery> House::OpenRecovery() {
 
 void House::Lose(std::uint64_t arrivals) {
   const Hash founded = cooperative();
-  const std::string records = Beginning(*server_, arrivals);
+  const std::string records = RecordsOf(*server_, 0, arrivals);
   ledger_.reset();
+  lost_ = std::move(server_);
   server_ = Demand(store::Store::Open(folder_.path() / ("backup " + std::to_string(++losses_)),
                                       store::Access::kReadWrite));
   ledger_ = std::make_unique<replica::Ledger>(*server_);
   Demand(ledger_->SetCooperative(founded));
   Append(records);
+}
+
+void House::Regain(std::uint64_t arrivals) {
+  const std::uint64_t before = server_->point().arrivals;
+  if (before < arrivals) Append(RecordsOf(*lost_, before, arrivals));
 }
 
 }  // namespace broodpact::testing
