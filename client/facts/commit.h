@@ -21,8 +21,8 @@ namespace broodpact::facts {
 
 inline constexpr std::size_t kCommitBytesMax = 65'536;
 inline constexpr std::size_t kStatementsMax = 64;
-// What a device writes stays below this, so that a commit which loses its place in its chain fits
-// whole into another one (Restatement).
+// What a device writes stays within this, so that a commit which loses its place in its chain, or
+// is late, fits whole into another one (Restatement, Adoption). That one alone may be longer.
 inline constexpr std::size_t kOwnCommitBytesMax = kCommitBytesMax - 512;
 
 // What was seen of the log when a commit was written.

@@ -12,6 +12,7 @@
 #include "client/base/status.h"
 #include "client/replica/internal/bundle_intake.h"
 #include "client/replica/internal/bundle_survey.h"
+#include "client/replica/internal/delivery.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/lost_log.h"
@@ -93,11 +94,12 @@ void CountLog(const sync::BundleLog& log, BundleReport& report) {
   report.arrivals_last = last;
 }
 
-// Where a frontier has a chain; seq 0 where it has not.
-facts::ChainHead HeadIn(const std::map<facts::ChainId, facts::ChainHead>& chains,
-                        const facts::ChainId& chain) {
-  const auto found = chains.find(chain);
-  return found == chains.end() ? facts::ChainHead{} : found->second;
+// Whether somebody who has come so far in those chains has the commit.
+bool IsIn(const std::map<facts::ChainId, facts::ChainHead>& chains, const facts::Commit& commit) {
+  const auto found = chains.find(facts::ChainOf(commit.header));
+  if (found == chains.end()) return false;
+  const facts::ChainHead& has = found->second;
+  return commit.header.seq < has.seq || facts::HeadAfter(commit) == has;
 }
 
 }  // namespace
@@ -147,11 +149,11 @@ absl::StatusOr<BundleReport> Replica::WriteBundle(
   std::map<facts::ChainId, facts::ChainHead> theirs;
   if (since) theirs.insert(since->chains.begin(), since->chains.end());
   MailPacker mail(writer);
-  for (const Undelivered& one : undelivered()) {
-    const facts::CommitHeader& header = one.commit.header;
-    const facts::ChainHead has = HeadIn(theirs, facts::ChainOf(header));
-    if (header.seq < has.seq || facts::HeadAfter(one.commit) == has) continue;
-    mail.Add(one.signed_commit);
+  // As whole runs: by the clock, commits of others would come between one and what vouches for it.
+  for (const WaitingRun& run : RunsOf(undelivered())) {
+    for (const Undelivered* one : run) {
+      if (!IsIn(theirs, one->commit)) mail.Add(one->signed_commit);
+    }
   }
   // Whoever has other commits at their places lacks them all the same.
   for (const facts::SignedCommit& one : rep_->aside) mail.Add(one);

@@ -47,6 +47,15 @@ absl::Status ErrorOf(const registry::Verdict& verdict) {
   return Fail(absl::StatusCode::kInternal, "VERDICT_UNKNOWN", "the fold gave an unknown verdict");
 }
 
+// How long a commit of those statements may be. One that carries another whole may take the room
+// that every commit leaves for that: else what lost its place could never be stated again.
+std::size_t BytesMaxOf(const std::vector<facts::Statement>& statements) {
+  const bool carries =
+      statements.size() == 1 && (std::holds_alternative<facts::Restatement>(statements.front()) ||
+                                 std::holds_alternative<facts::Adoption>(statements.front()));
+  return carries ? facts::kCommitBytesMax : facts::kOwnCommitBytesMax;
+}
+
 absl::Status LostError(const Home& home) {
   return Fail(absl::StatusCode::kDataLoss, "REPLICA_MISSING",
               fmt::format("the replica of this keeper is missing from {}; put the folder back from "
@@ -260,11 +269,12 @@ absl::StatusOr<Replica::Rep::Draft> Replica::Rep::DraftOf(
                                    .clock_ms = clock.NowMillis()};
   Draft draft;
   draft.bytes = facts::BuildCommit(header, statements);
-  if (draft.bytes.size() > facts::kOwnCommitBytesMax) {
+  const std::size_t bytes_max = BytesMaxOf(statements);
+  if (draft.bytes.size() > bytes_max) {
     return Fail(absl::StatusCode::kInvalidArgument, "COMMIT_TOO_LONG",
                 fmt::format("what is stated takes {} bytes, and at most {} go into one commit; "
                             "state it in several steps",
-                            draft.bytes.size(), facts::kOwnCommitBytesMax));
+                            draft.bytes.size(), bytes_max));
   }
   BP_ASSIGN_OR_RETURN(draft.commit, facts::ParseCommit(draft.bytes));
   return draft;

@@ -63,14 +63,25 @@ std::uint32_t FreeLife(const std::set<std::uint32_t>& taken, std::uint32_t prese
   return free;
 }
 
-// What a commit is stated again as. One that states again itself passes on what it carries, so that
-// restatements do not grow into each other.
-absl::StatusOr<facts::Restatement> RestatementOf(const store::PendingCommit& pending) {
-  BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(pending.commit.bytes));
-  if (const auto* again = std::get_if<facts::Restatement>(&commit.statements.front())) {
-    return *again;
-  }
-  return facts::Restatement{.commit = pending.commit.bytes, .signature = pending.commit.signature};
+// The commit that a statement carries whole; nothing for one that carries none.
+const std::string* CarriedIn(const facts::Statement& statement) {
+  if (const auto* again = std::get_if<facts::Restatement>(&statement)) return &again->commit;
+  if (const auto* adoption = std::get_if<facts::Adoption>(&statement)) return &adoption->commit;
+  return nullptr;
+}
+
+// What a commit is stated again as. One that carries another itself passes that on: a restatement
+// holds no restatement and no adoption.
+facts::Statement AgainOf(const facts::Commit& commit, const facts::SignedCommit& signed_commit) {
+  const facts::Statement& first = commit.statements.front();
+  if (CarriedIn(first) != nullptr) return first;
+  return facts::Restatement{.commit = signed_commit.bytes, .signature = signed_commit.signature};
+}
+
+// The hash that what a commit says was first written with.
+Hash FirstHashOf(const facts::Commit& commit) {
+  const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
+  return again == nullptr ? commit.hash : Sha256(again->commit);
 }
 
 // Whether what was seen is of this log; of a place before it begins that is not known, and so said.
@@ -111,9 +122,8 @@ absl::Status Replica::Rep::BeginLife() {
   return NumberInstall(home, randomness, *store);
 }
 
-absl::StatusOr<store::PendingCommit> Replica::Rep::StateAgain(
-    const facts::Restatement& restatement) {
-  BP_ASSIGN_OR_RETURN(const Draft draft, DraftOf(ledger->cooperative(), {restatement}));
+absl::StatusOr<store::PendingCommit> Replica::Rep::StateAgain(const facts::Statement& again) {
+  BP_ASSIGN_OR_RETURN(const Draft draft, DraftOf(ledger->cooperative(), {again}));
   head = facts::HeadAfter(draft.commit);
   return store::PendingCommit{
       .chain = chain(),
@@ -154,10 +164,10 @@ absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& go
   NoteVerdicts();
   PendingCommits again;
   for (const store::PendingCommit& one : gone) {
-    BP_ASSIGN_OR_RETURN(const facts::Restatement restatement, RestatementOf(one));
-    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(one.commit.bytes));
+    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(AgainOf(commit, one.commit)));
     restated.push_back(PlaceOfNewest());
-    const auto told = verdicts_told.find(Sha256(restatement.commit));
+    const auto told = verdicts_told.find(FirstHashOf(commit));
     if (told != verdicts_told.end()) verdicts_before.insert_or_assign(head.hash, told->second);
     again.push_back(std::move(stated));
   }
@@ -167,9 +177,7 @@ absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& go
 
 void Replica::Rep::NoteVerdicts() {
   for (const Undelivered& one : undelivered) {
-    const auto* again = std::get_if<facts::Restatement>(&one.commit.statements.front());
-    verdicts_told.try_emplace(again == nullptr ? one.commit.hash : Sha256(again->commit),
-                              one.verdict);
+    verdicts_told.try_emplace(FirstHashOf(one.commit), one.verdict);
   }
 }
 
@@ -191,8 +199,8 @@ absl::StatusOr<std::uint64_t> Replica::Rep::RestatedInVain() const {
 absl::StatusOr<std::set<Hash>> Replica::Rep::StatedAgain() const {
   std::set<Hash> told;
   const auto note = [&](const facts::Commit& commit) {
-    const auto* again = std::get_if<facts::Restatement>(&commit.statements.front());
-    if (again != nullptr) told.insert(Sha256(again->commit));
+    const std::string* carried = CarriedIn(commit.statements.front());
+    if (carried != nullptr) told.insert(Sha256(*carried));
   };
   BP_ASSIGN_OR_RETURN(const std::vector<facts::ChainId> lives, store->ChainsOf(chain().device));
   for (const facts::ChainId& life : lives) {
@@ -216,13 +224,10 @@ absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
   PendingCommits again;
   for (const facts::SignedCommit& one : lost) {
     BP_ASSIGN_OR_RETURN(const facts::Commit commit, facts::ParseCommit(one.bytes));
-    BP_ASSIGN_OR_RETURN(
-        const facts::Restatement restatement,
-        RestatementOf(
-            {.chain = facts::ChainOf(commit.header), .seq = commit.header.seq, .commit = one}));
-    if (!told.insert(Sha256(restatement.commit)).second) continue;
+    const facts::Statement statement = AgainOf(commit, one);
+    if (!told.insert(Sha256(*CarriedIn(statement))).second) continue;
     if (commit.header.incarnation >= identity.incarnation) BP_RETURN_IF_ERROR(BeginLife());
-    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(restatement));
+    BP_ASSIGN_OR_RETURN(store::PendingCommit stated, StateAgain(statement));
     restated.push_back(PlaceOfNewest());
     again.push_back(std::move(stated));
   }

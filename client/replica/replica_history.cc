@@ -44,10 +44,16 @@ std::optional<std::string> NoteOf(const absl::Status& status) {
       MessageOf(status));
 }
 
-// Small values that stay with a replica, whatever folder it is in.
-constexpr const char* kMetaCarried[] = {kMetaInstall,       kMetaSuccessors, kMetaForsaken,
-                                        kMetaRefusal,       kMetaJoining,    kMetaRepair,
-                                        kMetaSnapshotFaults};
+// How often a history is begun or taken up: a server may have lost something, also while others
+// give it back.
+constexpr int kFetchesPerFilling = 4;
+
+// Small values that stay with a replica, whatever folder it is in. Epochs and doubts go with them,
+// each joined with those of the history; head, origin and own root are of the log that they stand
+// beside. There are no lost logs: no bundle is read before the history is here.
+constexpr const char* kMetaCarried[] = {kMetaInstall,     kMetaSuccessors,    kMetaForsaken,
+                                        kMetaServerCodes, kMetaRefusal,       kMetaJoining,
+                                        kMetaRepair,      kMetaSnapshotFaults};
 
 // Sets small values of a history to those of the replica that it is fetched for.
 absl::Status CarryMeta(const store::Store& from, store::Store& to) {
@@ -55,11 +61,24 @@ absl::Status CarryMeta(const store::Store& from, store::Store& to) {
     BP_ASSIGN_OR_RETURN(const std::optional<std::string> value, from.Meta(name));
     if (value) BP_RETURN_IF_ERROR(to.PutMeta(name, *value));
   }
-  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(from));
-  BP_RETURN_IF_ERROR(KeepEpochs(to, known.epochs));
   BP_ASSIGN_OR_RETURN(const std::vector<Doubt> doubts, ReadDoubts(from));
   for (const Doubt& doubt : doubts) BP_RETURN_IF_ERROR(KeepDoubt(to, doubt));
-  return absl::OkStatus();
+  // After the doubts: those that they explain, also the ones that the history alone was told, go.
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(from));
+  return KeepEpochs(to, known.epochs);
+}
+
+// Hands on what the server has promised the replica, unless the history has a promise that reaches
+// as far: the next session holds the server to it.
+absl::Status CarryPromise(const store::Store& from, store::Store& to) {
+  BP_ASSIGN_OR_RETURN(const KnownLog before, ReadKnownLog(from));
+  BP_ASSIGN_OR_RETURN(const KnownLog after, ReadKnownLog(to));
+  const std::optional<sync::Head> promised = after.Standing(before.promised());
+  const std::optional<sync::Head> kept = after.Standing(after.promised());
+  if (!promised || (kept && kept->point.arrivals >= promised->point.arrivals)) {
+    return absl::OkStatus();
+  }
+  return to.PutMeta(kMetaPromised, EncodePromise(*before.promise));
 }
 
 // What another process may have added to a replica.
@@ -190,37 +209,45 @@ absl::StatusOr<FilledHistory> Replica::FillHistory(const sync::Options& options)
     filled.arrivals = rep_->store->point().arrivals;
     return filled;
   }
+  BP_ASSIGN_OR_RETURN(std::unique_ptr<store::Store> history, rep_->FetchRepaired(options));
+  BP_ASSIGN_OR_RETURN(const Rep::Judgement judgement, rep_->JudgeOrigin(*history));
+  filled.compared = judgement.compared;
+  filled.fault = judgement.fault;
+  if (filled.fault) BP_RETURN_IF_ERROR(KeepSnapshotFault(*rep_->store, *filled.fault));
+  filled.arrivals = history->point().arrivals;
+  BP_RETURN_IF_ERROR(rep_->TakeHistory(std::move(history)));
+  return filled;
+}
+
+absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::FetchRepaired(
+    const sync::Options& options) {
   absl::Status fetched;
-  // A history that the server has lost a part of meanwhile is begun once more.
-  for (int attempt = 0; attempt < 2; ++attempt) {
-    BP_ASSIGN_OR_RETURN(std::unique_ptr<store::Store> history, rep_->OpenHistory());
-    {
-      Ledger log(*history);
-      if (log.cooperative() == Hash{}) BP_RETURN_IF_ERROR(log.SetCooperative(cooperative()));
-      BP_RETURN_IF_ERROR(CarryMeta(*rep_->store, *history));
-      // What the server has signed for this replica, it has to keep to: every time, because a
-      // history may be fetched over days.
-      BP_ASSIGN_OR_RETURN(const std::optional<sync::Head> head, LastHead());
-      if (head) BP_RETURN_IF_ERROR(history->PutMeta(kMetaPromised, EncodePromise({.head = *head})));
-      fetched = rep_->FetchHistory(*history, log, options);
-    }
-    if (fetched.ok()) {
-      BP_ASSIGN_OR_RETURN(const Rep::Judgement judgement, rep_->JudgeOrigin(*history));
-      filled.compared = judgement.compared;
-      filled.fault = judgement.fault;
-      if (filled.fault) {
-        BP_RETURN_IF_ERROR(KeepSnapshotFault(*rep_->store, *filled.fault));
-      }
-      filled.arrivals = history->point().arrivals;
-      BP_RETURN_IF_ERROR(rep_->TakeHistory(std::move(history)));
-      return filled;
-    }
-    if (ReasonOf(fetched) != "LOG_OTHER" || rep_->accusation) break;
+  std::optional<Doubt> accused;
+  for (int fetches = 0; fetches < kFetchesPerFilling; ++fetches) {
+    if (accused) BP_RETURN_IF_ERROR(AskAboutLoss(options));
+    BP_ASSIGN_OR_RETURN(std::unique_ptr<store::Store> history, OpenHistory());
+    fetched = FetchHistory(*history, options);
+    accused = accusation;
+    if (fetched.ok()) return history;
     history.reset();
+    if (accused) continue;
+    if (ReasonOf(fetched) != "LOG_OTHER") return fetched;
+    // A history that the server has lost a part of meanwhile is begun once more.
     std::error_code ignored;  // then the next opening finds it, and the server says the same again
-    std::filesystem::remove_all(rep_->home.history(), ignored);
+    std::filesystem::remove_all(home.history(), ignored);
   }
+  // A server that has lost nothing by its own word is held to what it signed.
+  if (accused) BP_RETURN_IF_ERROR(KeepDoubt(*store, *accused));
   return fetched;
+}
+
+absl::Status Replica::Rep::AskAboutLoss(const sync::Options& options) {
+  sync::Options once = options;
+  once.mode = sync::Mode::kOnce;
+  Synced synced;  // what was repaired is kept until it is told
+  const absl::Status asked = SyncChain({chain(), ChainWork::kFetch}, once, synced);
+  // It admits a loss, and this log begins too late to be taken back: the history takes its place.
+  return ReasonOf(asked) == "HISTORY_MISSING" ? absl::OkStatus() : asked;
 }
 
 absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const {
@@ -236,12 +263,21 @@ absl::StatusOr<std::unique_ptr<store::Store>> Replica::Rep::OpenHistory() const 
   return store::Store::Open(home.history(), store::Access::kReadWrite, disk);
 }
 
-absl::Status Replica::Rep::FetchHistory(store::Store& history, Ledger& log,
-                                        const sync::Options& options) {
+absl::Status Replica::Rep::FetchHistory(store::Store& history, const sync::Options& options) {
+  accusation.reset();
   BP_ASSIGN_OR_RETURN(const std::optional<sync::Credentials> credentials, home.ReadCredentials());
   if (!credentials) {
     return Fail(absl::StatusCode::kFailedPrecondition, "NO_SERVER",
                 "no server yet; `broodpact join` with a code from one enters it");
+  }
+  Ledger log(history);
+  if (log.cooperative() == Hash{}) BP_RETURN_IF_ERROR(log.SetCooperative(ledger->cooperative()));
+  BP_RETURN_IF_ERROR(CarryMeta(*store, history));
+  // What the server has signed for this replica, it has to keep to: every time, because a history
+  // may be fetched over days.
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> signed_head, store->Meta(kMetaHead));
+  if (const std::optional<sync::Head> last = sync::DecodeHead(signed_head.value_or(""))) {
+    BP_RETURN_IF_ERROR(history.PutMeta(kMetaPromised, EncodePromise({.head = *last})));
   }
   const std::vector<Undelivered> none;
   ChainTarget target(history, log, {.chain = chain(), .work = ChainWork::kFetch}, none, clock);
@@ -249,7 +285,6 @@ absl::Status Replica::Rep::FetchHistory(store::Store& history, Ledger& log,
   const absl::StatusOr<sync::Progress> progress = network.RunSession(*credentials, target, options);
   accusation = target.accusation();
   const absl::Status settled = target.Settle();
-  if (accusation) BP_RETURN_IF_ERROR(KeepDoubt(*store, *accusation));
   BP_RETURN_IF_ERROR(progress.status());
   BP_RETURN_IF_ERROR(settled);
   return Weigh(target.TakeDoubts(), *credentials, history);
@@ -306,6 +341,7 @@ absl::StatusOr<std::vector<store::PendingCommit>> Replica::Rep::WaitingBeside(
 absl::Status Replica::Rep::TakeHistory(std::unique_ptr<store::Store> history) {
   // From here on a cut leaves the one folder or the other, and both know what waits.
   BP_RETURN_IF_ERROR(CarryMeta(*store, *history));
+  BP_RETURN_IF_ERROR(CarryPromise(*store, *history));
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> waiting, WaitingBeside(*history));
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> before, history->Pending());
   BP_RETURN_IF_ERROR(history->ReplacePending(before, waiting));

@@ -8,6 +8,7 @@
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
+#include "client/sync/bundle.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
 
@@ -27,10 +28,32 @@ class Carrying : public ::testing::Test {
     EXPECT_TRUE(house_.Sync("mira").ok());
     State("mira", GroupId{{1}}, "of mira");
     State("tomas", GroupId{{2}}, "of tomas");
+    EXPECT_EQ(Read("tomas", BundleOf("mira")).mail_taken, 1U);
+  }
+
+  std::string BundleOf(const std::string& keeper) {
     std::ostringstream out;
-    Demand(house_.At("mira").WriteBundle(out, {}).status());
-    std::istringstream in(out.str());
-    EXPECT_EQ(Demand(house_.At("tomas").ReadBundle(in)).mail_taken, 1U);
+    Demand(house_.At(keeper).WriteBundle(out, {}).status());
+    return out.str();
+  }
+
+  BundleReport Read(const std::string& keeper, const std::string& bundle) {
+    std::istringstream in(bundle);
+    return Demand(house_.At(keeper).ReadBundle(in));
+  }
+
+  // What a keeper has not delivered, as one run: its last commit alone is signed.
+  std::string RunOf(const std::string& keeper) {
+    std::vector<facts::SignedCommit> run;
+    for (const Replica::Undelivered& one : house_.At(keeper).undelivered()) {
+      if (!run.empty()) run.back().signature = {};
+      run.push_back(one.signed_commit);
+    }
+    std::ostringstream out;
+    sync::BundleWriter writer(out, {.cooperative = house_.cooperative()});
+    writer.Add(run);
+    writer.Finish();
+    return out.str();
   }
 
   void State(const std::string& keeper, const GroupId& group, const std::string& name) {
@@ -67,6 +90,22 @@ TEST_F(Carrying, StopsWhereTheServerTakesNothingAtAll) {
   RefuseMira(absl::StatusCode::kResourceExhausted, "SERVER_BUSY");
   EXPECT_EQ(ReasonOf(house_.Sync("tomas").status()), "SERVER_BUSY");
   EXPECT_THAT(house_.At("tomas").undelivered(), SizeIs(2));
+}
+
+// By the clock, one of his own comes between the two of hers, of which the second vouches for both.
+TEST_F(Carrying, HandsOnWholeRunsWhateverComesBetweenThemByTheClock) {
+  house_.Enter("iva");
+  for (const char* const name : {"tomas", "iva"}) ASSERT_TRUE(house_.Sync(name).ok());
+  State("mira", GroupId{{3}}, "first of mira");
+  house_.clock().Advance(1'000);
+  State("tomas", GroupId{{4}}, "between them");
+  house_.clock().Advance(1'000);
+  State("mira", GroupId{{5}}, "second of mira");
+  ASSERT_EQ(Read("tomas", RunOf("mira")).mail_taken, 2U);
+  const BundleReport report = Read("iva", BundleOf("tomas"));
+  EXPECT_EQ(report.mail_taken, 3U);
+  EXPECT_EQ(report.mail_refused, 0U);
+  EXPECT_EQ(report.mail_early, 0U);
 }
 
 // Why the server does not take a commit of one author, or of one device.

@@ -10,6 +10,7 @@
 #include "client/base/status.h"
 #include "client/device/key.h"
 #include "client/facts/commit.h"
+#include "client/replica/acts_member.h"
 #include "client/replica/notes.h"
 #include "client/sync/bundle.h"
 #include "tests/replica/testing/demand.h"
@@ -240,6 +241,82 @@ TEST_F(Forks, DoNotComeOfAClockThatIsYearsOff) {
   ExpectAllAlike({"mira", "tomas"});
   EXPECT_TRUE(Knows("mira", blanka));
   EXPECT_TRUE(Knows("tomas", rosa));
+}
+
+// Mira's folder was copied, and she has taken a place that the copy does not know of.
+class ForksAtAServer : public ::testing::Test {
+ protected:
+  ForksAtAServer() {
+    house_.Found("mira");
+    house_.Enter("tomas");
+    Demand(house_.Sync("mira").status());
+  }
+
+  void Copy() {
+    house_.Close("mira");
+    std::filesystem::copy(house_.HomeOf("mira").folder(), house_.HomeOf("copy").folder(),
+                          std::filesystem::copy_options::recursive);
+    house_.AddGroups("mira", 1);
+  }
+
+  void ExpectAllStatedAgain() {
+    const auto synced = house_.Sync("copy");
+    ASSERT_TRUE(synced.ok()) << synced.status();
+    EXPECT_EQ(synced->restated, 1U);
+    EXPECT_EQ(synced->restated_in_vain, 0U);
+    EXPECT_THAT(house_.At("copy").undelivered(), ::testing::IsEmpty());
+    house_.Close("copy");
+    EXPECT_EQ(house_.At("copy").identity().incarnation, 2U);
+  }
+
+  // States sealed notes in one commit that has all the bytes that it may have.
+  absl::StatusOr<Acted> StateTheLongest(Replica& replica) {
+    std::vector<facts::Statement> notes;
+    for (std::uint8_t i = 1; i <= 9; ++i) {
+      notes.push_back(facts::SealedEntry{.note = SealedNoteId{{i}},
+                                         .kind = facts::SealedSubject::kKeeper,
+                                         .subject = replica.identity().keeper.bytes,
+                                         .field = facts::SealedField::kNote,
+                                         .sealed = std::string(facts::kEnvelopeBytesMax, 'x')});
+    }
+    absl::StatusOr<Acted> acted = replica.Act(notes);
+    while (ReasonOf(acted.status()) == "COMMIT_TOO_LONG") {
+      std::get<facts::SealedEntry>(notes.back()).sealed.pop_back();
+      acted = replica.Act(notes);
+    }
+    return acted;
+  }
+
+  House house_;
+};
+
+TEST_F(ForksAtAServer, AreStatedAgainHoweverLongTheyAre) {
+  Copy();
+  Replica& copy = house_.At("copy");
+  Demand(StateTheLongest(copy).status());
+  ASSERT_EQ(copy.undelivered().back().signed_commit.bytes.size(), facts::kOwnCommitBytesMax);
+  ExpectAllStatedAgain();
+  EXPECT_TRUE(
+      Demand(registry::Read<registry::SealedNote>(house_.server(), SealedNoteId{{9}})).has_value());
+}
+
+// What is carried whole is carried by one commit, and not by one within another.
+TEST_F(ForksAtAServer, OfAnAdoptionAdoptAnew) {
+  const DeviceId tomas = DeviceOf(house_.At("tomas").device_key());
+  Demand(RevokeDevice(house_.At("mira"), {.device = tomas, .reason = "silent"}).status());
+  Demand(house_.Sync("mira").status());
+  Copy();
+  // What waits is folded by its clocks: a day later, it is late work.
+  house_.clock().AdvanceDays(1);
+  Demand(StateTheLongest(house_.At("tomas")).status());
+  std::ostringstream out;
+  Demand(house_.At("tomas").WriteBundle(out, {}).status());
+  std::istringstream in(out.str());
+  Demand(house_.At("copy").ReadBundle(in).status());
+  ASSERT_EQ(Demand(house_.At("copy").Adopt(tomas)).adopted, 1U);
+  ExpectAllStatedAgain();
+  EXPECT_TRUE(
+      Demand(registry::Read<registry::SealedNote>(house_.server(), SealedNoteId{{9}})).has_value());
 }
 
 // The next commit of a keeper's chain as it was before a loss: it has seen the log of then.

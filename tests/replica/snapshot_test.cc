@@ -16,6 +16,8 @@
 #include "client/replica/acts_member.h"
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
+#include "client/replica/internal/history.h"
+#include "client/replica/internal/known_log.h"
 #include "client/replica/snapshot_root.h"
 #include "client/store/state_digest.h"
 #include "client/store/store.h"
@@ -31,6 +33,7 @@ using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using testing::House;
 using ::testing::IsEmpty;
+using ::testing::SizeIs;
 using testing::SnapshotOf;
 using testing::TrialSnapshot;
 
@@ -97,6 +100,23 @@ class SnapshotTest : public ::testing::Test {
     ASSERT_EQ(house_.snapshot->manifest.parts.front().kind, sync::PartKind::kVouchers);
     house_.snapshot->parts.front() = before.front();
     house_.snapshot->manifest.parts.front() = parts_before.front();
+  }
+
+  // Dana enters, and hears a head of more than what the server is then put back to. Returns how
+  // many arrivals that leaves.
+  std::uint64_t LoseWhatDanaHeard() {
+    EnterDana();
+    const std::uint64_t kept = house_.server().point().arrivals;
+    house_.AddGroups("mira", 5);
+    EXPECT_TRUE(house_.Sync("dana").ok());
+    house_.Lose(kept);
+    return kept;
+  }
+
+  // The database of dana's replica, which is closed.
+  std::unique_ptr<store::Store> DatabaseOfDana() {
+    house_.Close("dana");
+    return Demand(store::Store::Open(house_.HomeOf("dana").database(), store::Access::kReadWrite));
   }
 
   // Dana has what the server has, to the byte, and it holds.
@@ -349,6 +369,79 @@ TEST_F(SnapshotTest, CarriesWhatNobodyElseHasAnyMoreAfterALoss) {
   EXPECT_THAT(house_.At("dana").undelivered(), IsEmpty());
   EXPECT_THAT(*house_.At("dana").Doubts(), IsEmpty());
   ExpectWhole();
+}
+
+TEST_F(SnapshotTest, GivesBackWhatTheServerLostBeforeTheHistoryIsFetched) {
+  const std::uint64_t kept = LoseWhatDanaHeard();
+  house_.takes_back = true;
+  const auto filled = house_.Fill("dana");
+  ASSERT_TRUE(filled.ok()) << filled.status();
+  EXPECT_THAT(*house_.At("dana").Doubts(), IsEmpty());
+  EXPECT_EQ(house_.server().point().arrivals, kept + 5);
+  const std::optional<Repair> untold = Demand(house_.At("dana").UntoldRepair());
+  EXPECT_EQ(untold.value_or(Repair{}).given_back, 5U);
+  ExpectWhole();
+}
+
+TEST_F(SnapshotTest, LetsTheServerAdmitALossBeforeTheHistoryIsFetched) {
+  LoseWhatDanaHeard();
+  const auto filled = house_.Fill("dana");
+  ASSERT_TRUE(filled.ok()) << filled.status();
+  EXPECT_THAT(*house_.At("dana").Doubts(), IsEmpty());
+  for (const char* const name : {"mira", "mira", "dana"}) ASSERT_TRUE(house_.Sync(name).ok());
+  EXPECT_THAT(house_.At("dana").undelivered(), IsEmpty());
+  ExpectWhole();
+}
+
+TEST_F(SnapshotTest, HoldsAServerToItsHeadThatAdmitsNothingWhenTheHistoryIsFetched) {
+  LoseWhatDanaHeard();
+  house_.answer_to_loss = Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "none of mine");
+  EXPECT_TRUE(absl::IsDataLoss(house_.Fill("dana").status()));
+  EXPECT_THAT(*house_.At("dana").Doubts(), SizeIs(1));
+}
+
+// It owns up to all of its log towards whoever has it, and to less towards a newcomer.
+TEST_F(SnapshotTest, HoldsAServerToItsHeadThatTellsTheHistoryOtherwiseThanTheLog) {
+  EnterDana();
+  house_.owned_up_to = Place();
+  EXPECT_EQ(ReasonOf(house_.Fill("dana").status()), "LOG_SHRUNK");
+  EXPECT_THAT(*house_.At("dana").Doubts(), SizeIs(1));
+}
+
+TEST_F(SnapshotTest, KeepsWhatTheServerHasPromisedWhenTheHistoryTakesItsPlace) {
+  EnterDana();
+  const std::uint64_t kept = house_.server().point().arrivals;
+  house_.AddGroups("mira", 3);
+  house_.ranges_left = 0;
+  ASSERT_EQ(ReasonOf(house_.Sync("dana").status()), "SERVER_AWAY");
+  house_.ranges_left.reset();
+  house_.Lose(kept);
+  house_.answer_to_loss = Fail(absl::StatusCode::kInvalidArgument, "HEAD_OTHER", "none of mine");
+  ASSERT_TRUE(house_.Fill("dana").ok());
+  EXPECT_EQ(ReasonOf(house_.Sync("dana").status()), "LOG_SHRUNK");
+}
+
+TEST_F(SnapshotTest, KeepsTheCodesThatLedToServersWhenTheHistoryTakesItsPlace) {
+  EnterDana();
+  Demand(KeepServerCode(*DatabaseOfDana(),
+                        {.cooperative = house_.cooperative(), .address = "house:2"}));
+  const std::vector<std::string> codes = Demand(house_.At("dana").ServerCodes());
+  ASSERT_THAT(codes, SizeIs(1));
+  ASSERT_TRUE(house_.Fill("dana").ok());
+  EXPECT_EQ(Demand(house_.At("dana").ServerCodes()), codes);
+}
+
+// She doubted the server before it said that it had lost something, and only her history was told.
+TEST_F(SnapshotTest, KeepsNoDoubtThatTheHistoryExplains) {
+  const std::uint64_t kept = LoseWhatDanaHeard();
+  const std::optional<sync::Head> heard = Demand(house_.At("dana").LastHead());
+  ASSERT_TRUE(heard.has_value());
+  sync::Head told = *heard;
+  told.point.arrivals = kept;
+  Demand(KeepDoubt(*DatabaseOfDana(), ShrunkLog(*heard, told)));
+  for (int i = 0; i < 2; ++i) ASSERT_TRUE(house_.Sync("mira").ok());
+  ASSERT_TRUE(house_.Fill("dana").ok());
+  EXPECT_THAT(*house_.At("dana").Doubts(), IsEmpty());
 }
 
 TEST_F(SnapshotTest, OfAnotherStateIsFoundOutAndItsWitnessesAreNamed) {

@@ -87,7 +87,9 @@ struct Replica::Rep {
     return *key;
   }
 
-  // A commit that follows on the own chain, as read back from its bytes.
+  // A commit that follows on the own chain, as read back from its bytes. One that carries another
+  // (facts::Restatement, facts::Adoption) and nothing else may be as long as any commit.
+  // Errors: COMMIT_TOO_LONG; those of ParseCommit.
   struct Draft {
     std::string bytes;
     facts::Commit commit;
@@ -140,10 +142,10 @@ struct Replica::Rep {
   // that have been stated again are left out. Returns how many.
   absl::StatusOr<std::uint64_t> StateLost(const std::vector<facts::SignedCommit>& lost);
 
-  // The next own commit, which states that one again; nothing is stored yet.
-  absl::StatusOr<store::PendingCommit> StateAgain(const facts::Restatement& restatement);
+  // The next own commit, which is that restatement or adoption; nothing is stored yet.
+  absl::StatusOr<store::PendingCommit> StateAgain(const facts::Statement& again);
 
-  // The commits that own ones, arrived or not, state again.
+  // The commits that own ones, arrived or not, state again or adopt.
   absl::StatusOr<std::set<Hash>> StatedAgain() const;
 
   OwnPlace PlaceOfNewest() const;
@@ -256,7 +258,17 @@ struct Replica::Rep {
   absl::StatusOr<std::optional<std::string>> AttestSnapshot();
   // The store that the history is fetched into.
   absl::StatusOr<std::unique_ptr<store::Store>> OpenHistory() const;
-  absl::Status FetchHistory(store::Store& history, Ledger& log, const sync::Options& options);
+  // The whole history, in that store. What the server has lost meanwhile it is asked about first,
+  // and the history fetched once more.
+  // Errors: as FillHistory; what the server is convicted of is kept.
+  absl::StatusOr<std::unique_ptr<store::Store>> FetchRepaired(const sync::Options& options);
+  // One session for it: goes on where the one before was cut off. Sets `accusation`, and keeps
+  // nothing of it.
+  absl::Status FetchHistory(store::Store& history, const sync::Options& options);
+  // What a session for the history accuses the server of, it may have lost: a session for the log
+  // that is here asks it and gives back, as a sync does. OK: the history may be fetched once more.
+  // Errors: those of SyncChain; what the server is convicted of is kept.
+  absl::Status AskAboutLoss(const sync::Options& options);
   // What the history says of the snapshot that this replica started from, if it does not fit.
   struct Judgement {
     bool compared = false;               // the history gave a root at that place, and it is known
