@@ -5,7 +5,6 @@
 
 #include <fmt/format.h>
 
-#include "client/base/bytes.h"
 #include "client/base/status.h"
 #include "client/replica/internal/snapshot_notes.h"
 #include "client/store/state_root.h"
@@ -18,41 +17,6 @@ constexpr std::int64_t kHeadIntervalMillis = 1'000;
 
 bool Differ(const registry::Verdict& one, const registry::Verdict& other) {
   return one.kind != other.kind || one.reason != other.reason;
-}
-
-std::string EncodeSeenOther(const std::vector<Doubt>& doubts) {
-  std::string bytes;
-  ByteWriter writer(bytes);
-  for (const Doubt& doubt : doubts) {
-    writer.Text(doubt.reason);
-    writer.Text(doubt.message);
-    writer.Text(sync::EncodeHead(doubt.ours));
-    writer.Text(sync::EncodeHead(doubt.theirs));
-  }
-  return bytes;
-}
-
-std::vector<Doubt> DecodeSeenOther(std::string_view bytes) {
-  std::vector<Doubt> doubts;
-  ByteReader reader(bytes);
-  while (reader.ok() && !reader.at_end()) {
-    Doubt doubt;
-    doubt.reason = std::string(reader.Text());
-    doubt.message = std::string(reader.Text());
-    const std::optional<sync::Head> ours = sync::DecodeHead(reader.Text());
-    const std::optional<sync::Head> theirs = sync::DecodeHead(reader.Text());
-    if (!reader.ok() || !ours || !theirs) break;
-    doubt.ours = *ours;
-    doubt.theirs = *theirs;
-    doubts.push_back(std::move(doubt));
-  }
-  return doubts;
-}
-
-// Whether one more may be added: there is room, and none of the same place.
-bool HasRoomFor(const std::vector<Doubt>& doubts, const Doubt& doubt) {
-  const auto same = [&](const Doubt& one) { return one.theirs.point == doubt.theirs.point; };
-  return doubts.size() < kDoubtsMax && std::ranges::none_of(doubts, same);
 }
 
 absl::Status OtherServerError() {
@@ -246,13 +210,13 @@ absl::Status ChainTarget::LoadDoubts() {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> noted, store_.Meta(kMetaSeenOther));
   if (!noted || noted->empty()) return absl::OkStatus();
   BP_ASSIGN_OR_RETURN(const std::vector<Doubt> kept, ReadDoubts(store_));
-  for (Doubt& doubt : DecodeSeenOther(*noted)) {
+  for (Doubt& doubt : DecodeDoubts(*noted)) {
     // What was cut off before it was stored comes again; what the log has gone back from is gone.
     BP_ASSIGN_OR_RETURN(const bool is_here, IsPlaceOf(store_, doubt.ours.point));
     const bool explained = sync::MayBeLost(epochs_, doubt.theirs.point.arrivals);
     if (is_here && !explained && HasRoomFor(kept, doubt)) doubts_.push_back(std::move(doubt));
   }
-  return EncodeSeenOther(doubts_) == *noted ? absl::OkStatus() : WriteDoubts();
+  return EncodeDoubts(doubts_) == *noted ? absl::OkStatus() : WriteDoubts();
 }
 
 absl::Status ChainTarget::NoteDoubts(std::vector<Doubt> doubts, const facts::LogPoint& place) {
@@ -268,7 +232,7 @@ absl::Status ChainTarget::NoteDoubts(std::vector<Doubt> doubts, const facts::Log
 absl::Status ChainTarget::WriteDoubts() {
   BP_RETURN_IF_ERROR(ledger_.Settle());
   // The next durable write, of the part of the log itself, makes it durable too.
-  return store_.PutMeta(kMetaSeenOther, EncodeSeenOther(doubts_), store::Durability::kWritten);
+  return store_.PutMeta(kMetaSeenOther, EncodeDoubts(doubts_), store::Durability::kWritten);
 }
 
 absl::Status ChainTarget::WritePromise(std::uint64_t arrivals) {

@@ -29,9 +29,8 @@ inline constexpr std::size_t kDurableRange = 256;
 inline constexpr std::size_t kPromisesMax = 1'024;
 
 // The small value of the store with what commits say they have seen of another log, until a session
-// has ended after it: whether it convicts the server is judged then. At most kDoubtsMax, one after
-// the other, each as texts (base/bytes.h): reason, message, the place here that the log had come to
-// with the commit, and the place that was seen, both as a head (sync/head.h).
+// has ended after it: whether it convicts the server is judged then. As doubts (history.h), whose
+// heads are the place here that the log had come to with the commit, and the place that was seen.
 inline constexpr char kMetaSeenOther[] = "seen-other";
 
 class ChainTarget final : public sync::Target {

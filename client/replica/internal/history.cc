@@ -46,18 +46,6 @@ Doubt OtherSeen(const facts::Arrived& arrived) {
   return doubt;
 }
 
-std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
-  std::string bytes;
-  ByteWriter writer(bytes);
-  for (const Doubt& doubt : doubts) {
-    writer.Text(doubt.reason);
-    writer.Text(doubt.message);
-    writer.Text(sync::EncodeHead(doubt.ours));
-    writer.Text(sync::EncodeHead(doubt.theirs));
-  }
-  return bytes;
-}
-
 }  // namespace
 
 absl::StatusOr<bool> IsPlaceOf(const store::Store& database, const facts::LogPoint& place) {
@@ -80,11 +68,21 @@ absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadCla
   return root == head.tree_root ? HeadFit::kOurs : HeadFit::kOther;
 }
 
-absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database) {
+std::string EncodeDoubts(const std::vector<Doubt>& doubts) {
+  std::string bytes;
+  ByteWriter writer(bytes);
+  for (const Doubt& doubt : doubts) {
+    writer.Text(doubt.reason);
+    writer.Text(doubt.message);
+    writer.Text(sync::EncodeHead(doubt.ours));
+    writer.Text(sync::EncodeHead(doubt.theirs));
+  }
+  return bytes;
+}
+
+std::vector<Doubt> DecodeDoubts(std::string_view bytes) {
   std::vector<Doubt> doubts;
-  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaDoubts));
-  if (!bytes) return doubts;
-  ByteReader reader(*bytes);
+  ByteReader reader(bytes);
   while (reader.ok() && !reader.at_end()) {
     Doubt doubt;
     doubt.reason = std::string(reader.Text());
@@ -99,10 +97,19 @@ absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database) {
   return doubts;
 }
 
+absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database) {
+  BP_ASSIGN_OR_RETURN(const std::optional<std::string> bytes, database.Meta(kMetaDoubts));
+  return DecodeDoubts(bytes.value_or(""));
+}
+
+bool HasRoomFor(const std::vector<Doubt>& doubts, const Doubt& doubt) {
+  const auto same = [&](const Doubt& one) { return one.theirs.point == doubt.theirs.point; };
+  return doubts.size() < kDoubtsMax && std::ranges::none_of(doubts, same);
+}
+
 absl::Status KeepDoubt(store::Store& database, const Doubt& doubt) {
   BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, ReadDoubts(database));
-  const auto same = [&](const Doubt& kept) { return kept.theirs.point == doubt.theirs.point; };
-  if (doubts.size() >= kDoubtsMax || std::ranges::any_of(doubts, same)) return absl::OkStatus();
+  if (!HasRoomFor(doubts, doubt)) return absl::OkStatus();
   doubts.push_back(doubt);
   return database.PutMeta(kMetaDoubts, EncodeDoubts(doubts));
 }

@@ -41,6 +41,15 @@ absl::StatusOr<HeadFit> FitOf(const store::Store& database, const facts::HeadCla
 // What convicts the server, as it is kept: at most kDoubtsMax, the first ones.
 inline constexpr std::size_t kDoubtsMax = 16;
 absl::StatusOr<std::vector<Doubt>> ReadDoubts(const store::Store& database);
+
+// Doubts as bytes, one after the other, each as texts (base/bytes.h): reason, message, the two
+// heads (sync/head.h). What is malformed ends them.
+std::string EncodeDoubts(const std::vector<Doubt>& doubts);
+std::vector<Doubt> DecodeDoubts(std::string_view bytes);
+
+// Whether one more may be added: there is room, and none of the same place.
+bool HasRoomFor(const std::vector<Doubt>& doubts, const Doubt& doubt);
+
 // Adds one, unless the same is kept already or there is no room.
 absl::Status KeepDoubt(store::Store& database, const Doubt& doubt);
 
