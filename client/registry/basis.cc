@@ -50,12 +50,8 @@ std::vector<shares::SireOwner> SireOwners(Case& c, const Clutch& clutch) {
   return SireOwnersOf(female, clutch.laying, pairings);
 }
 
-// Where a sac of hers is counted, if by the terms the next one takes the place of one that came to
-// nothing; else nullptr.
-SacTally* TallyWhereNextReplaces(Case& c, const Clutch& clutch) {
-  if (clutch.loan.empty()) return nullptr;
-  const std::optional<facts::Terms> terms = TermsOf(Known<Loan>(c, clutch.loan), clutch.agreement);
-  if (!terms || terms->failure.infertile_sac != facts::FailureRule::kNextSac) return nullptr;
+// Where the sacs of its mother are counted under its loan; nullptr if none is.
+SacTally* TallyOf(Case& c, const Clutch& clutch) {
   Loan& loan = c.state.Edit<Loan>(clutch.loan);
   const auto tally = std::ranges::find(loan.sacs, clutch.female, &SacTally::female);
   return tally == loan.sacs.end() ? nullptr : &*tally;
@@ -116,14 +112,22 @@ Finding TallySac(Case& c, const LoanId& id, const AnimalId& female) {
   return std::nullopt;
 }
 
-void ForgetLostSac(Case& c, const Clutch& clutch) {
-  SacTally* const tally = TallyWhereNextReplaces(c, clutch);
-  if (tally != nullptr && tally->sacs > 0) --tally->sacs;
+void GiveNumberBack(Case& c, const ClutchId& id) {
+  const Clutch& clutch = Known<Clutch>(c, id);
+  if (clutch.loan.empty()) return;
+  const std::optional<facts::Terms> terms = TermsOf(Known<Loan>(c, clutch.loan), clutch.agreement);
+  if (!terms || terms->failure.infertile_sac != facts::FailureRule::kNextSac) return;
+  SacTally* const tally = TallyOf(c, clutch);
+  if (tally == nullptr || tally->sacs == 0) return;
+  --tally->sacs;
+  c.state.Edit<Clutch>(id).number_given_back = true;
 }
 
-void RecallLostSac(Case& c, const Clutch& clutch) {
-  SacTally* const tally = TallyWhereNextReplaces(c, clutch);
-  if (tally != nullptr) ++tally->sacs;
+void TakeNumberAgain(Case& c, const ClutchId& id) {
+  if (!Known<Clutch>(c, id).number_given_back) return;
+  Clutch& clutch = c.state.Edit<Clutch>(id);
+  clutch.number_given_back = false;
+  if (SacTally* const tally = TallyOf(c, clutch)) ++tally->sacs;
 }
 
 Finding SplitBasisOf(Case& c, const Clutch& clutch, SplitBasis& basis) {

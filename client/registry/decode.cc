@@ -33,6 +33,21 @@ class Taker {
     }
   }
 
+  // A subject whole, or without the last of the fields that were added to it.
+  template <typename Subject>
+  void TakeSubject(Subject& subject) {
+    std::apply(
+        [this](auto&... fields) {
+          std::size_t left = sizeof...(fields);
+          const auto take = [&](auto& field) {
+            const bool is_added = left-- <= kFieldsAdded<Subject>;
+            if (!is_added || !at_end()) this->Take(field);
+          };
+          (take(fields), ...);
+        },
+        FieldsOf(subject));
+  }
+
   void Take(std::string& text) { text = in_.Text(); }
 
   void Take(Day& day) { day.number = TakeSigned<std::int32_t>(); }
@@ -95,7 +110,7 @@ std::optional<Subject> Decode(std::string_view bytes) {
   in.Take(format);
   if (format != kSubjectFormat) return std::nullopt;
   Subject value;
-  in.Take(value);
+  in.TakeSubject(value);
   if (!in.ok() || !in.at_end()) return std::nullopt;
   return value;
 }

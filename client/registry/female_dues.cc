@@ -18,7 +18,7 @@ bool BindsClutches(const Loan& loan) {
 // or about as many sacs as she has laid. One that came to nothing does not count where the next one
 // takes its place.
 bool CoversNoMore(const Loan& loan, const Animal& female, const std::vector<Clutch>& clutches) {
-  const auto version = VersionOf(loan, VersionOfSac(female, loan, kHereafter));
+  const auto version = VersionOf(loan, VersionOfDue(female, loan));
   if (!version) return false;
   const auto agreement = facts::ParseAgreement(version->agreement);
   if (!agreement.ok()) return false;
@@ -51,10 +51,16 @@ KeeperId SeatOf(const Animal& female, const Loan& loan, const KeeperId& keeper) 
 }
 
 Hash VersionOfSac(const Animal& female, const Loan& loan, const DaySpan& laying) {
-  for (const DueRecord& due : female.dues) {
-    if (due.loan == loan.id && due.keeper == female.owner) return VersionAt(loan, laying, due);
+  for (const DueVersion& version : female.due_versions) {
+    if (version.loan == loan.id && version.keeper == female.owner) {
+      return VersionAt(loan, laying, version);
+    }
   }
   return VersionAt(loan, laying);
+}
+
+Hash VersionOfDue(const Animal& female, const Loan& loan) {
+  return VersionOfSac(female, loan, kHereafter);
 }
 
 std::vector<LoanId> DuesOf(const Animal& female, const Mating& mating) {

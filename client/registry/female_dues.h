@@ -24,6 +24,9 @@ KeeperId SeatOf(const Animal& female, const Loan& loan, const KeeperId& keeper);
 // far as who took her over has signed it.
 Hash VersionOfSac(const Animal& female, const Loan& loan, const DaySpan& laying);
 
+// The same for what she may lay yet: the version of the due that runs with her.
+Hash VersionOfDue(const Animal& female, const Loan& loan);
+
 // The loans, in order of id, whose dues run with her: in force or closed since, her owner stands in
 // them, she was paired under them since her last moult without refusing, and the sacs that they
 // cover are not all laid. None of a dead one.

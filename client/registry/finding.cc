@@ -59,7 +59,8 @@ Finding CheckRoom(std::size_t records, std::string_view what) {
 }
 
 Finding CheckShareOfRoom(std::size_t own, std::size_t records, std::string_view what) {
-  if (own < kRecordsMax / 4 && records < kRecordsMax / 4 * 3) return std::nullopt;
+  const bool leaves_room = own < kRecordsMax / 4 || records < kRecordsMax / 2;
+  if (leaves_room && records < kRecordsMax / 4 * 3) return std::nullopt;
   return Refused("TOO_MANY_RECORDS",
                  fmt::format("there are {} {} already, {} of them yours, and no room for more",
                              records, what, own));

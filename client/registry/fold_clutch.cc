@@ -101,7 +101,8 @@ std::vector<PartyShare> PartiesOf(Case& c, const Animal& female, const facts::Sa
   for (const KeeperId& party : PartiesAt(female, Known<Loan>(c, s.loan), s.day)) {
     PartyShare share{.party = party, .receiver = party};
     for (const DueRecord& due : female.dues) {
-      if (due.loan == s.loan && due.party == party) share.receiver = due.keeper;
+      const bool stands = due.keeper == female.owner;  // she may have gone on without it since
+      if (stands && due.loan == s.loan && due.party == party) share.receiver = due.keeper;
     }
     parties.push_back(share);
   }
@@ -212,7 +213,7 @@ Finding Apply(Case& c, const facts::SacLoss& s) {
          fmt::format("{} is recorded as lost on {}; this entry replaces it", NameOf(*before),
                      ToText(*before->loss)));
   }
-  if (!before->loss.has_value()) ForgetLostSac(c, *before);
+  if (!before->loss.has_value()) GiveNumberBack(c, s.clutch);
   Clutch& lost = c.state.Edit<Clutch>(s.clutch);
   lost.loss = s.day;
   lost.loss_cause = s.cause;

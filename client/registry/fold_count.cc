@@ -65,7 +65,6 @@ void CountFirst(Case& c, const facts::Count& s, const Clutch& before) {
     Flag(c, "FLAG_COUNT_AFTER_LOSS",
          fmt::format("{} was recorded as lost on {}; the count clears that", NameOf(before),
                      ToText(*before.loss)));
-    RecallLostSac(c, before);
   }
   if (!s.count_token.empty()) {
     Flag(c, "FLAG_COUNT_BASE_UNKNOWN",
@@ -80,6 +79,7 @@ void CountFirst(Case& c, const facts::Count& s, const Clutch& before) {
   clutch.accounts.undivided = s.slings_living;
   clutch.accounts.dead = s.slings_dead;
   CheckBooks(c, clutch.accounts);
+  if (s.slings_living > 0) TakeNumberAgain(c, s.clutch);
 }
 
 // Books what a count changed. More than ever counted before is what has hatched; what is missing is
@@ -112,6 +112,7 @@ Finding Recount(Case& c, const facts::Count& s, const Clutch& before) {
   accounts.dead = clutch.lots.empty() ? s.slings_dead : std::max(accounts.dead, s.slings_dead);
   Balance(accounts);
   CheckBooks(c, accounts);
+  if (s.slings_living > 0) TakeNumberAgain(c, s.clutch);
   return std::nullopt;
 }
 
@@ -193,6 +194,7 @@ Finding AdoptCount(Case& c, const ClutchId& id, const Token& count_token) {
   standing->state = CountState::kReplaced;
   chosen->state = CountState::kStanding;
   CheckBooks(c, accounts);
+  if (chosen->slings_living > 0) TakeNumberAgain(c, id);
   return std::nullopt;
 }
 

@@ -43,11 +43,13 @@ Finding CheckOffer(Case& c, const std::optional<DueOffer>& offer, const facts::D
                                              NamesOf(c, offer->loans)));
 }
 
-// The versions in force of the agreements of some loans.
-std::vector<Hash> InForceOf(Case& c, const std::vector<LoanId>& loans) {
+// The versions of the agreements whose dues are offered with her.
+std::vector<Hash> VersionsOf(Case& c, const Animal& female) {
   std::vector<Hash> digests;
-  digests.reserve(loans.size());
-  for (const LoanId& id : loans) digests.push_back(Known<Loan>(c, id).agreement_digest);
+  if (!female.offer.has_value()) return digests;
+  for (const LoanId& id : female.offer->loans) {
+    digests.push_back(VersionOfDue(female, Known<Loan>(c, id)));
+  }
   return digests;
 }
 
@@ -56,22 +58,19 @@ void TakeOver(Case& c, Animal& female, const DueOffer& offer, const KeeperId& gi
   for (const LoanId& id : offer.loans) {
     const Loan& loan = Known<Loan>(c, id);
     const KeeperId seat = SeatOf(female, loan, giver);
+    const Hash version = VersionOfDue(female, loan);
     std::erase_if(female.dues,
                   [&](const DueRecord& due) { return due.loan == id && due.party == seat; });
-    female.dues.push_back({.loan = id,
-                           .party = seat,
-                           .keeper = offer.receiver,
-                           .entry = c.entry,
-                           .agreement = loan.agreement_digest});
+    female.dues.push_back({.loan = id, .party = seat, .keeper = offer.receiver, .entry = c.entry});
+    std::erase_if(female.due_versions, [&](const DueVersion& due) { return due.loan == id; });
+    female.due_versions.push_back({.loan = id, .keeper = offer.receiver, .agreement = version});
   }
 }
 
 Finding AcceptAnimal(Case& c, const facts::DueAcceptance& s) {
   const Animal* animal = c.state.Find<Animal>(s.animal);
   if (animal == nullptr) return UnknownSubject("animal", s.animal.bytes);
-  const std::vector<LoanId> loans =
-      animal->offer.has_value() ? animal->offer->loans : std::vector<LoanId>{};
-  if (Finding f = CheckOffer(c, animal->offer, s, InForceOf(c, loans))) return f;
+  if (Finding f = CheckOffer(c, animal->offer, s, VersionsOf(c, *animal))) return f;
   const DueOffer offer = animal->offer.value_or(DueOffer{});  // CheckOffer: there is one
   if (!animal->loan.empty()) {
     return Refused("PROMISED_TO_LOAN",

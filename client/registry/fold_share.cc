@@ -5,6 +5,7 @@
 
 #include "fmt/core.h"
 
+#include "client/registry/internal/basis.h"
 #include "client/registry/internal/devices.h"
 
 namespace broodpact::registry {
@@ -27,6 +28,7 @@ Finding Apply(Case& c, const facts::LateHatching& s) {
   clutch.events.push_back(
       {.kind = SlingEventKind::kHatchedLate, .day = s.day, .slings = s.slings, .entry = c.entry});
   CheckBooks(c, clutch.accounts);
+  if (s.slings > 0) TakeNumberAgain(c, s.clutch);
   return std::nullopt;
 }
 

@@ -18,6 +18,7 @@
 #include "client/facts/statement.h"
 #include "client/facts/terms.h"
 #include "client/registry/branch.h"
+#include "client/registry/clash.h"
 #include "client/registry/group.h"
 #include "client/registry/member.h"
 #include "client/registry/sealed.h"
@@ -60,9 +61,18 @@ struct DueRecord {
   KeeperId party{};   // of the agreement
   KeeperId keeper{};  // in its place
   Entry entry{};
-  Hash agreement{};  // what the keeper has signed: no later version binds it
 
   friend bool operator==(const DueRecord&, const DueRecord&) = default;
+};
+
+// The version of an agreement under which a keeper took over a due: no other binds it, but later
+// ones that it has signed too.
+struct DueVersion {
+  LoanId loan{};
+  KeeperId keeper{};
+  Hash agreement{};
+
+  friend bool operator==(const DueVersion&, const DueVersion&) = default;
 };
 
 // A gift that waits for its receiver to accept what runs with it.
@@ -139,6 +149,7 @@ struct Animal {
   std::vector<GroupRecord> past_groups{};  // in order
   std::vector<AnimalId> offspring{};       // whose entry names it as a parent, in order of arrival
   std::vector<Lease> leases{};             // in order of arrival
+  std::vector<DueVersion> due_versions{};  // of her dues, the newest of each loan
 
   friend bool operator==(const Animal&, const Animal&) = default;
 };
@@ -358,6 +369,8 @@ struct Clutch {
   bool hybrid = false;             // its slings are hybrids, or may be
   std::vector<AnimalId> raised{};  // in order of arrival
   std::vector<LotsMade> lots_made{};
+  // It came to nothing, and the next sac has its number, until slings of it are found after all.
+  bool number_given_back = false;
 
   friend bool operator==(const Clutch&, const Clutch&) = default;
 };
@@ -388,21 +401,6 @@ struct Lot {
   friend bool operator==(const Lot&, const Lot&) = default;
 };
 
-enum class ClashState : std::uint8_t { kOpen = 1, kSettled = 2, kWithdrawn = 3 };
-
-// A settlement as it was proposed, with who has signed it.
-struct SettlementRecord {
-  Token token{};
-  std::string words{};
-  Token count_token{};  // the count that is to stand
-  std::vector<facts::SplitShare> shares{};
-  std::vector<facts::LotMove> moves{};
-  std::vector<SignatureRecord> signatures{};
-  Entry entry{};
-
-  friend bool operator==(const SettlementRecord&, const SettlementRecord&) = default;
-};
-
 // Terms under a name, with roles in place of keepers: the version that stands.
 struct Form {
   static constexpr Kind kKind = Kind::kForm;
@@ -427,28 +425,6 @@ struct Carry {
   Entry entry{};      // of the last
 
   friend bool operator==(const Carry&, const Carry&) = default;
-};
-
-// Two statements that cannot both stand, or a promise that a fact broke.
-struct Clash {
-  static constexpr Kind kKind = Kind::kClash;
-  ClashId id{};  // first half of SHA-256(hash of the commit that brought it, "clash", subject)
-  Kind subject_kind = Kind::kAnimal;
-  IdBytes subject{};
-  std::string reason{};   // as in the verdict
-  std::string message{};  // one sentence
-  std::vector<KeeperId> parties{};
-  Hash loser_commit{};               // zeros for a broken promise: only its arrival is known
-  std::uint64_t loser_arrival = 0;   // 0: provisional
-  std::uint64_t winner_arrival = 0;  // 0: provisional
-  ClashState state = ClashState::kOpen;
-  Token count_token{};  // the rival count, or the count that is objected to
-  std::vector<SettlementRecord> settlements{};
-  std::string outcome{};  // the words by which it ended
-  Entry ended{};          // by whom it was settled or withdrawn
-  Entry entry{};
-
-  friend bool operator==(const Clash&, const Clash&) = default;
 };
 
 // A subject that a statement of a newer kind named.

@@ -39,18 +39,19 @@ std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment) 
 }
 
 Hash VersionAt(const Loan& loan, const DaySpan& laying) {
-  return VersionAt(loan, laying, DueRecord{});
+  return VersionAt(loan, laying, DueVersion{});
 }
 
-Hash VersionAt(const Loan& loan, const DaySpan& laying, const DueRecord& due) {
+Hash VersionAt(const Loan& loan, const DaySpan& laying, const DueVersion& signed_for) {
   std::optional<Hash> digest;
-  bool is_later = false;  // than what was signed for the due
+  bool is_later = false;  // than what was signed for a due
   const auto consider = [&](const Hash& version, const std::vector<KeeperId>& parties,
                             std::int64_t in_force_time_ms) {
-    const bool binds = !is_later || std::ranges::find(parties, due.keeper) != parties.end();
+    const bool is_signed = version == signed_for.agreement;
+    const bool binds = !is_later || std::ranges::find(parties, signed_for.keeper) != parties.end();
     const bool by_then = DayOfMillis(in_force_time_ms) <= laying.latest;
-    if (binds && (by_then || !digest.has_value())) digest = version;
-    is_later = is_later || version == due.agreement;
+    if (is_signed || (binds && (by_then || !digest.has_value()))) digest = version;
+    is_later = is_later || is_signed;
   };
   for (const LoanVersion& version : loan.versions) {
     if (version.state != VersionState::kReplaced) continue;

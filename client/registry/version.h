@@ -38,8 +38,8 @@ std::vector<KeeperId> SignersOf(const Loan& loan, const LoanVersion& amendment);
 // that day (UTC). If none was, the first there ever was, which was signed after the laying.
 Hash VersionAt(const Loan& loan, const DaySpan& laying);
 
-// The same for a keeper who took over a due by signing the version `agreement`: no later one, but
-// such as name the keeper, who has signed them then.
-Hash VersionAt(const Loan& loan, const DaySpan& laying, const DueRecord& due);
+// The same for who took over a due: the version that it signed for it, whatever the day, or a later
+// one that names it, since it has signed that too.
+Hash VersionAt(const Loan& loan, const DaySpan& laying, const DueVersion& signed_for);
 
 }  // namespace broodpact::registry

@@ -7,13 +7,13 @@
 namespace broodpact::replica {
 namespace {
 
-// The digests of the agreements whose dues were disclosed.
-absl::StatusOr<std::vector<Hash>> DigestsOf(const Replica& replica,
+// The digests of the agreements whose dues were disclosed with her.
+absl::StatusOr<std::vector<Hash>> DigestsOf(const Replica& replica, const registry::Animal& female,
                                             const std::vector<LoanId>& loans) {
   std::vector<Hash> digests;
   for (const LoanId& id : loans) {
     BP_ASSIGN_OR_RETURN(const registry::Loan loan, Known<registry::Loan>(replica, id, "loan"));
-    digests.push_back(loan.agreement_digest);
+    digests.push_back(registry::VersionOfDue(female, loan));
   }
   return digests;
 }
@@ -77,7 +77,8 @@ absl::StatusOr<Acted> AcceptAnimal(Replica& replica, const AnimalId& id) {
   if (!animal.offer) return NotOffered();
   facts::DueAcceptance acceptance{
       .animal = id, .clutch = {}, .offer = animal.offer->token, .agreement_digests = {}};
-  BP_ASSIGN_OR_RETURN(acceptance.agreement_digests, DigestsOf(replica, animal.offer->loans));
+  BP_ASSIGN_OR_RETURN(acceptance.agreement_digests,
+                      DigestsOf(replica, animal, animal.offer->loans));
   return replica.Act({acceptance});
 }
 

@@ -242,7 +242,7 @@ TEST_F(Counts, ARecountAfterTheSplitBooksWhatIsInNoLot) {
 TEST_F(Counts, OfOneKeeperAreSoManyAndLeaveRoomForOthers) {
   ASSERT_EQ(Count(world_.tomas, 80), "counted");
   std::string said;
-  for (std::size_t i = 0; i <= kRecordsMax / 4; ++i) said = Count(world_.mira, 80);
+  for (std::size_t i = 0; i <= kRecordsMax / 2; ++i) said = Count(world_.mira, 80);
   EXPECT_EQ(said, "refused TOO_MANY_RECORDS");
   EXPECT_EQ(Count(world_.tomas, 80), "counted FLAG_COUNT_SAME");
 }

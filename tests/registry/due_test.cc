@@ -4,6 +4,7 @@
 
 #include "gtest/gtest.h"
 
+#include "client/registry/female_dues.h"
 #include "tests/registry/world.h"
 
 namespace broodpact::registry {
@@ -154,6 +155,41 @@ TEST_F(Dues, AnAmendmentThatWhoTookAFemaleOverHasSignedBindsIt) {
         {&world_.tomas, &world_.iva});
   ASSERT_EQ(LayAfterwards(), "counted");
   EXPECT_EQ(world_.clutch(clutch_).agreement, world_.loan(loan_).agreement_digest);
+}
+
+// The giver, who still has her, enters a sac of a day before the version that iva has signed.
+TEST_F(Dues, WhoTookAFemaleOverIsNotBoundByWhatWasInForceBefore) {
+  Pair();
+  Amend([](facts::Terms&) {}, {&world_.tomas});
+  facts::Gift gift = Gift(world_.iva, {loan_});
+  gift.holder_token = {};
+  ASSERT_EQ(world_.Say(world_.tomas, {gift}), "counted");
+  ASSERT_EQ(world_.Say(world_.iva, {Acceptance()}), "counted");
+  ASSERT_EQ(world_.animal(female_).holder, world_.tomas.id);
+  const ClutchId clutch = world_.Lay(world_.tomas, female_, loan_);
+  EXPECT_EQ(world_.clutch(clutch).agreement, world_.loan(loan_).agreement_digest);
+}
+
+TEST_F(Dues, GoOnUnderTheVersionThatTheGiverHasSigned) {
+  GiveToIva();
+  const Hash first = world_.loan(loan_).agreement_digest;
+  Amend([](facts::Terms&) {}, {&world_.tomas});
+  ASSERT_EQ(world_.Say(world_.iva, {Gift(world_.mira, {loan_})}), "counted");
+  facts::DueAcceptance acceptance = Acceptance();
+  EXPECT_EQ(world_.Say(world_.mira, {acceptance}), "refused DIGEST_OTHER");
+  acceptance.agreement_digests = {first};
+  ASSERT_EQ(world_.Say(world_.mira, {acceptance}), "counted");
+  EXPECT_EQ(VersionOfDue(world_.animal(female_), world_.loan(loan_)), first);
+}
+
+// She came back after her moult, without a due; tomas is the party again.
+TEST_F(Dues, ThatEndedLeaveNobodyInThePlaceOfAParty) {
+  GiveToIva();
+  ASSERT_EQ(world_.Say(world_.iva, {facts::Moult{.animal = female_, .day = On("2026-05-02")}}),
+            "counted");
+  ASSERT_EQ(world_.Say(world_.iva, {Gift(world_.tomas)}), "counted");
+  const ClutchId clutch = world_.Lay(world_.tomas, female_, loan_);
+  EXPECT_EQ(world_.clutch(clutch).parties[1].receiver, world_.tomas.id);
 }
 
 TEST_F(Dues, OfASacAreAcceptedUnderTheVersionThatSharesIt) {

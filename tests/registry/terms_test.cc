@@ -128,6 +128,26 @@ TEST_F(Terms, CountASacThatWasEnteredAsLostAndCameToSomething) {
   EXPECT_EQ(Lay(loan), "refused NOT_COVERED");
 }
 
+// Who finds nothing but dead slings in it takes nobody's sac away; who finds one alive later does.
+TEST_F(Terms, LetTheNextSacTakeThePlaceOfALostOneThatWasCountedWithoutSlings) {
+  const LoanId loan = Agree([](facts::Terms& terms) {
+    terms.coverage.sacs = 1;
+    terms.failure.infertile_sac = facts::FailureRule::kNextSac;
+  });
+  ASSERT_EQ(Lay(loan), "counted");
+  const ClutchId lost = clutch_;
+  ASSERT_EQ(world_.Say(world_.tomas, {facts::SacLoss{.clutch = lost, .day = On("2026-05-20")}}),
+            "counted");
+  facts::Count count{
+      .clutch = lost, .day = On("2026-05-25"), .slings_living = 0, .slings_dead = 30};
+  ASSERT_EQ(world_.Say(world_.tomas, {count}), "counted FLAG_COUNT_AFTER_LOSS");
+  EXPECT_EQ(Lay(loan), "counted");
+  count.count_token = world_.clutch(lost).counts.back().token;
+  count.slings_living = 2;
+  ASSERT_EQ(world_.Say(world_.tomas, {count}), "counted");
+  EXPECT_EQ(world_.loan(loan).sacs.front().sacs, 2U);
+}
+
 TEST_F(Terms, ShareALaterSacByItsOwnShares) {
   const LoanId loan = Agree([](facts::Terms& terms) {
     terms.later_shares = {{.first_sac = 2, .shares = {{.party = 1, .weight = 1}}}};

@@ -29,11 +29,11 @@ std::uint32_t NextSacNumber(const Loan& loan, const AnimalId& female);
 // REFUSED NOT_COVERED if the terms surely do not cover the sac.
 Finding CheckCovered(Case& c, const Loan& loan, const CoveredSac& sac);
 
-// Counts a sac of hers under the loan; or no longer, where by the terms the next one takes the
-// place of one that came to nothing; or again, when it came to something after all.
+// Counts a sac of hers under the loan. Where by the terms the next one takes the place of one that
+// came to nothing, that is counted no longer; and again once slings of it are found after all.
 Finding TallySac(Case& c, const LoanId& loan, const AnimalId& female);
-void ForgetLostSac(Case& c, const Clutch& clutch);
-void RecallLostSac(Case& c, const Clutch& clutch);
+void GiveNumberBack(Case& c, const ClutchId& clutch);
+void TakeNumberAgain(Case& c, const ClutchId& clutch);
 
 // What a split rests on beside the count.
 struct SplitBasis {

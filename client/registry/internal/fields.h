@@ -4,6 +4,7 @@
 // both walk, so that they cannot disagree.
 
 #include <concepts>
+#include <cstddef>
 #include <cstdint>
 #include <tuple>
 #include <type_traits>
@@ -14,6 +15,15 @@ namespace broodpact::registry {
 
 // What an encoded subject begins with.
 inline constexpr std::uint64_t kSubjectFormat = 1;
+
+// How many of its last fields a subject did not have at first. Where it was written by earlier
+// rules they are missing, and read as empty: until the fold is made anew, it can be read as it is.
+template <typename Subject>
+inline constexpr std::size_t kFieldsAdded = 0;
+template <>
+inline constexpr std::size_t kFieldsAdded<Animal> = 1;
+template <>
+inline constexpr std::size_t kFieldsAdded<Clutch> = 2;
 
 // `Value`, const or not.
 template <typename Value, typename Struct>
@@ -96,7 +106,12 @@ auto FieldsOf(Value& v) {
 
 template <AnyConst<DueRecord> Value>
 auto FieldsOf(Value& v) {
-  return std::tie(v.loan, v.party, v.keeper, v.entry, v.agreement);
+  return std::tie(v.loan, v.party, v.keeper, v.entry);
+}
+
+template <AnyConst<DueVersion> Value>
+auto FieldsOf(Value& v) {
+  return std::tie(v.loan, v.keeper, v.agreement);
 }
 
 template <AnyConst<DueOffer> Value>
@@ -115,7 +130,7 @@ auto FieldsOf(Value& v) {
                   v.owner_arrival, v.holder_arrival, v.receiver, v.loan, v.sex, v.hatching,
                   v.maturity, v.death, v.death_cause, v.sire, v.dam, v.clutch, v.moults,
                   v.sex_claims, v.pairings, v.clutches, v.past_owners, v.past_holders, v.dues,
-                  v.offer, v.entry, v.hybrid, v.past_groups, v.offspring, v.leases);
+                  v.offer, v.entry, v.hybrid, v.past_groups, v.offspring, v.leases, v.due_versions);
 }
 
 template <AnyConst<SignatureRecord> Value>
@@ -221,7 +236,8 @@ auto FieldsOf(Value& v) {
   return std::tie(v.id, v.name, v.female, v.owner, v.holder, v.laying, v.pulling, v.loss,
                   v.loss_cause, v.loan, v.agreement, v.counts, v.accounts, v.shared_out, v.occasion,
                   v.split_count, v.slings_by_ratio, v.shares, v.lots, v.split, v.parties,
-                  v.objections_open, v.offer, v.events, v.entry, v.hybrid, v.raised, v.lots_made);
+                  v.objections_open, v.offer, v.events, v.entry, v.hybrid, v.raised, v.lots_made,
+                  v.number_given_back);
 }
 
 template <AnyConst<Lot> Value>

@@ -88,8 +88,9 @@ void FlagFuture(Case& c, const DaySpan& day);
 // Whether a list of a subject has room; else REFUSED TOO_MANY_RECORDS.
 Finding CheckRoom(std::size_t records, std::string_view what);
 
-// The same of a list that several keepers add to, of records with their entry: each of them fills a
-// quarter at most, and all of them three, so that none keeps the others out, nor a split.
+// The same of a list that several keepers add to, of records with their entry. From half of it on,
+// who has a quarter adds nothing more, and all fill three quarters at most: nobody keeps the others
+// out, nor a split.
 Finding CheckShareOfRoom(std::size_t own, std::size_t records, std::string_view what);
 template <typename Record>
 Finding CheckShareOfRoom(const Case& c, const std::vector<Record>& records, std::string_view what) {
