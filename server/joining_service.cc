@@ -217,13 +217,16 @@ absl::Status JoiningService::TakeInviting(const v1::Push& inviting, const Run& j
   if (ReasonOf(entrance) != "INVITE_UNKNOWN") return absl::OkStatus();
   absl::StatusOr<Run> run = CheckInviting(surroundings_.callers, inviting, joining);
   if (!run.ok()) return absl::OkStatus();
-  // Its author pays, as for a push of his own.
-  BP_RETURN_IF_ERROR(surroundings_.allowance.Take(
-      run->chain.device, static_cast<std::int64_t>(inviting.ByteSizeLong()), now_ms()));
-  const absl::Status placed =
-      AwaitReceipt({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}}).status();
-  const bool of_the_run = absl::IsFailedPrecondition(placed);  // its author went on otherwise
-  return of_the_run ? absl::OkStatus() : placed;
+  // Its author pays, as for a push of his own. Who has nothing left brings it himself, later.
+  const DeviceId author = run->chain.device;
+  const auto bytes = static_cast<std::int64_t>(inviting.ByteSizeLong());
+  if (!surroundings_.allowance.Take(author, bytes, now_ms()).ok()) return absl::OkStatus();
+  const absl::StatusOr<Receipt> placed =
+      AwaitReceipt({.run = *std::move(run), .meta = {}, .founds = false, .answer = {}});
+  const bool has_arrived = placed.ok() && placed->fresh > 0;
+  if (!has_arrived) surroundings_.allowance.PutBack(author, bytes);
+  // Its author went on otherwise: that is not the newcomer's affair.
+  return absl::IsFailedPrecondition(placed.status()) ? absl::OkStatus() : placed.status();
 }
 
 absl::StatusOr<Receipt> JoiningService::AwaitReceipt(Submission submission) {

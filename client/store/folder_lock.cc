@@ -3,9 +3,11 @@
 #include <utility>
 
 #include "rocksdb/env.h"
+#include <fmt/format.h>
 
 #include "client/base/status.h"
 #include "client/store/internal/database.h"
+#include "client/store/internal/holder.h"
 
 namespace broodpact::store {
 namespace {
@@ -29,8 +31,9 @@ absl::StatusOr<std::unique_ptr<FolderLock>> FolderLock::Take(const std::filesyst
   Disk& present = disk != nullptr ? *disk : *rocksdb::Env::Default();
   rocksdb::FileLock* lock = nullptr;
   if (!present.LockFile((DatabaseFolder(folder) / "LOCK").string(), &lock).ok()) {
-    return Fail(absl::StatusCode::kUnavailable, "REPLICA_BUSY",
-                "another process has opened the replica meanwhile; try again");
+    return Fail(
+        absl::StatusCode::kUnavailable, "REPLICA_BUSY",
+        fmt::format("{} writes to this replica; wait for it, or stop it", HolderText(folder)));
   }
   return std::make_unique<DatabaseLock>(present, lock);
 }

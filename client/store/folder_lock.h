@@ -15,7 +15,7 @@ namespace broodpact::store {
 class FolderLock {
  public:
   // The lock stays with the folder when it is renamed. `disk` as in Store::Open.
-  // Errors: UNAVAILABLE with reason REPLICA_BUSY (it is open).
+  // Errors: UNAVAILABLE with reason REPLICA_BUSY (it is open; the message names who has it).
   static absl::StatusOr<std::unique_ptr<FolderLock>> Take(const std::filesystem::path& folder,
                                                           Disk* disk);
   virtual ~FolderLock() = default;

@@ -7,7 +7,7 @@
 namespace broodpact::store {
 
 void EraseRange(const Database& database, Part part, std::string_view begin, std::string_view end,
-                rocksdb::WriteBatch& writes) {
+                rocksdb::WriteBatch& writes, std::size_t singly_max) {
   rocksdb::ColumnFamilyHandle* const handle = database.part(part);
   const rocksdb::Slice end_slice = SliceOf(end);
   rocksdb::ReadOptions options;
@@ -15,13 +15,15 @@ void EraseRange(const Database& database, Part part, std::string_view begin, std
   options.total_order_seek = true;  // the range is not one of a filter's names
   options.fill_cache = false;
   const auto iterator = database.Iterate(part, options);
+  writes.SetSavePoint();
   std::size_t erased = 0;
   for (iterator->Seek(SliceOf(begin)); iterator->Valid(); iterator->Next()) {
-    if (++erased > kErasedSinglyMax) break;
+    if (++erased > singly_max) break;
     writes.Delete(handle, iterator->key());
   }
-  if (iterator->status().ok() && !iterator->Valid()) return;
-  writes.DeleteRange(handle, SliceOf(begin), end_slice);
+  const bool is_all = iterator->status().ok() && !iterator->Valid();
+  (is_all ? writes.PopSavePoint() : writes.RollbackToSavePoint()).PermitUncheckedError();
+  if (!is_all) writes.DeleteRange(handle, SliceOf(begin), end_slice);
 }
 
 void EraseFrom(const Database& database, Part part, std::string_view begin,

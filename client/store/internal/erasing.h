@@ -18,13 +18,13 @@
 
 namespace broodpact::store {
 
-// Bounds the batch: some 40 MB of keys.
+// Bounds what a range adds to a batch: some 40 MB of keys.
 inline constexpr std::size_t kErasedSinglyMax = 1'000'000;
 
 // Puts into `writes` the erasing of what `part` has from `begin` up to, and without, `end`. What is
 // in `writes` already is not looked at.
 void EraseRange(const Database& database, Part part, std::string_view begin, std::string_view end,
-                rocksdb::WriteBatch& writes);
+                rocksdb::WriteBatch& writes, std::size_t singly_max = kErasedSinglyMax);
 
 // The same from `begin` to the end of the part.
 void EraseFrom(const Database& database, Part part, std::string_view begin,

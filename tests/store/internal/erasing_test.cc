@@ -86,6 +86,16 @@ TEST(EraseRange, LeavesWhatLiesBeforeAndBehind) {
   EXPECT_EQ(trial.Keys(), (std::vector<std::string>{"a", "c"}));
 }
 
+TEST(EraseRange, TakesOneEntryForMoreThanABatchHolds) {
+  const Trial trial;
+  trial.Put({"a", "b1", "b2", "b3", "c"});
+  rocksdb::WriteBatch writes;
+  EraseRange(*trial.database, Part::kState, "b", "c", writes, 2);
+  EXPECT_EQ(writes.Count(), 1U);
+  trial.Write(writes);
+  EXPECT_EQ(trial.Keys(), (std::vector<std::string>{"a", "c"}));
+}
+
 TEST(EraseFrom, LeavesNothingFromThereOn) {
   const Trial trial;
   trial.Put({"a", "b", "\xFF\xFF"});
