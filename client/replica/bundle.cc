@@ -102,6 +102,19 @@ bool IsIn(const std::map<facts::ChainId, facts::ChainHead>& chains, const facts:
   return commit.header.seq < has.seq || facts::HeadAfter(commit) == has;
 }
 
+// Adds the chains of the blocks that go on with the frontier, up to so many in all.
+void JoinRest(sync::BundleReader& reader, std::size_t chains_max, sync::BundleFrontier& frontier) {
+  auto& chains = frontier.chains;
+  while (chains.size() < chains_max) {
+    const auto next = reader.Next();
+    if (!next.ok() || !*next || !(*next)->frontier) break;
+    const sync::BundleFrontier& part = *(*next)->frontier;
+    if (part.point != frontier.point) break;
+    chains.insert(chains.end(), part.chains.begin(), part.chains.end());
+  }
+  if (chains.size() > chains_max) chains.resize(chains_max);
+}
+
 }  // namespace
 
 absl::StatusOr<BundleReport> SurveyBundle(std::istream& in) {
@@ -115,11 +128,15 @@ absl::StatusOr<BundleReport> SurveyBundle(std::istream& in) {
   }
 }
 
-absl::StatusOr<sync::BundleFrontier> FrontierIn(std::istream& in) {
+absl::StatusOr<sync::BundleFrontier> FrontierIn(std::istream& in, std::size_t chains_max) {
   sync::BundleReader reader(in);
   while (true) {
-    BP_ASSIGN_OR_RETURN(const std::optional<sync::BundleBlock> block, reader.Next());
-    if (block && block->frontier) return *block->frontier;
+    BP_ASSIGN_OR_RETURN(std::optional<sync::BundleBlock> block, reader.Next());
+    if (block && block->frontier) {
+      sync::BundleFrontier frontier = *std::move(block->frontier);
+      JoinRest(reader, chains_max, frontier);
+      return frontier;
+    }
     if (!block) {
       return Fail(absl::StatusCode::kInvalidArgument, "BUNDLE_FORM",
                   "the bundle does not say what its writer has; write one without --for");
@@ -241,12 +258,12 @@ absl::StatusOr<BundleReport> Replica::Rep::TakeBundle(std::istream& in,
                                                       const BundleSurvey& survey) {
   BP_RETURN_IF_ERROR(Rewind(in));
   BundleReport report;
-  BundleLogIntake log(*ledger, chain(), survey.vouching() ? survey.vouching()->point.arrivals : 0);
+  BundleLogIntake log(*ledger, chain(), survey.stages());
   const Hash ours = ledger->cooperative();
   MailIntake mail(*store, ours, OwnKey(), [this](const DeviceId& device) { return KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
   const bool carries_log = !survey.vouching() && survey.is_other_log();
-  const absl::Status taken = EachBlock(in, [&](const sync::BundleBlock& block) -> absl::Status {
+  absl::Status taken = EachBlock(in, [&](const sync::BundleBlock& block) -> absl::Status {
     Count(block, report);
     if (block.log) {
       CountLog(*block.log, report);
@@ -255,10 +272,11 @@ absl::StatusOr<BundleReport> Replica::Rep::TakeBundle(std::istream& in,
     BP_RETURN_IF_ERROR(mail.Add(block.mail, report));
     return block.log && carries_log ? CarryMissing(*block.log, mail, report) : absl::OkStatus();
   });
+  if (taken.ok()) taken = log.Finish();
   report.arrivals_taken = log.taken();
   if (report.arrivals_last > 0) report.passed_over = survey.passed_over();
   if (survey.vouching() && report.arrivals_taken > 0) {
-    BP_RETURN_IF_ERROR(store->PutMeta(kMetaHead, sync::EncodeHead(*survey.vouching())));
+    BP_RETURN_IF_ERROR(KeepVouching(*store, *survey.vouching()));
   }
   BP_RETURN_IF_ERROR(Refold());
   BP_RETURN_IF_ERROR(taken);

@@ -102,15 +102,16 @@ bool Take(ByteReader& reader, BundleHeader& header) {
   return reader.ok() && reader.at_end();
 }
 
-void Put(ByteWriter& writer, const BundleFrontier& frontier) {
-  writer.Unsigned(frontier.point.arrivals);
-  writer.Raw(ViewOf(frontier.point.log_hash));
-  for (const auto& [chain, head] : frontier.chains) {
-    writer.Raw(ViewOf(chain.device.bytes));
-    writer.Unsigned(chain.incarnation);
-    writer.Unsigned(head.seq);
-    writer.Raw(ViewOf(head.hash));
-  }
+void Put(ByteWriter& writer, const facts::LogPoint& point) {
+  writer.Unsigned(point.arrivals);
+  writer.Raw(ViewOf(point.log_hash));
+}
+
+void Put(ByteWriter& writer, const facts::ChainId& chain, const facts::ChainHead& head) {
+  writer.Raw(ViewOf(chain.device.bytes));
+  writer.Unsigned(chain.incarnation);
+  writer.Unsigned(head.seq);
+  writer.Raw(ViewOf(head.hash));
 }
 
 bool Take(ByteReader& reader, BundleFrontier& frontier) {
@@ -162,9 +163,20 @@ BundleWriter::BundleWriter(std::ostream& out, const BundleHeader& header)
 }
 
 void BundleWriter::Add(const BundleFrontier& frontier) {
-  std::string bytes;
-  ByteWriter writer(bytes);
-  Put(writer, frontier);
+  std::string beginning;
+  ByteWriter point_writer(beginning);
+  Put(point_writer, frontier.point);
+  std::string bytes = beginning;
+  for (const auto& [chain, head] : frontier.chains) {
+    std::string one;
+    ByteWriter writer(one);
+    Put(writer, chain, head);
+    if (bytes.size() + one.size() > kBundleBlockBytesMax) {
+      Write('F', bytes);
+      bytes = beginning;
+    }
+    bytes += one;
+  }
   Write('F', bytes);
 }
 

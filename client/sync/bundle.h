@@ -16,6 +16,8 @@
 //
 //   'H' first, once:  cooperative(32) writer's device(16) time
 //   'F' once:         arrivals log-hash(32) { device(16) incarnation seq hash(32) }*
+//                     Where that is more than a block, several in a row, alike but for the chains:
+//                     each has some of them. Who reads the first alone is only sent too much.
 //   'P' at most once: the losses that the server has told: epochs (sync/epoch.h); before any 'S'
 //   'S' any number:   epoch arrivals log-hash(32) tree-root(32) time signature(64) server-key(32)
 //   'L' any number:   arrivals before, then arrival records (facts/arrival.h); in order of the log
@@ -74,6 +76,7 @@ class BundleWriter {
   // Writes the beginning. `out` is binary, and outlives the writer.
   BundleWriter(std::ostream& out, const BundleHeader& header);
 
+  // As one block, or as several where it does not fit into one.
   void Add(const BundleFrontier& frontier);
   void Add(const Epochs& epochs);
   void Add(const Head& head);
@@ -95,9 +98,9 @@ class BundleWriter {
 // One block, as read: one of these is present, or none where its kind is a newer one.
 struct BundleBlock {
   std::optional<BundleHeader> header{};
-  std::optional<BundleFrontier> frontier{};
-  Epochs epochs{};             // their signatures have not been checked
-  std::optional<Head> head{};  // its signature has not been checked
+  std::optional<BundleFrontier> frontier{};  // or a part of it: the chains may go on in the next
+  Epochs epochs{};                           // their signatures have not been checked
+  std::optional<Head> head{};                // its signature has not been checked
   std::optional<BundleLog> log{};
   std::vector<facts::SignedCommit> mail{};
 };

@@ -5,14 +5,20 @@
 
 #include "client/replica/bundle.h"
 
+#include <algorithm>
+#include <memory>
 #include <sstream>
 
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
 #include "client/device/key.h"
+#include "client/replica/internal/bundle_intake.h"
+#include "client/replica/internal/bundle_survey.h"
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/rep.h"
+#include "tests/replica/testing/bundles.h"
+#include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/society.h"
 
 namespace broodpact::replica {
@@ -20,6 +26,12 @@ namespace {
 
 using testing::AddAnimal;
 using testing::AddGroup;
+using testing::ArrivalsOf;
+using testing::BundleWith;
+using testing::Demand;
+using testing::ExchangedFile;
+using testing::FrontierOf;
+using ::testing::SizeIs;
 using testing::Society;
 
 class Bundles : public ::testing::Test {
@@ -84,6 +96,13 @@ class Bundles : public ::testing::Test {
     Sync("tomas");
     Enter("mira", "dora");
     Sync("mira");
+  }
+
+  // Closes the replica of a keeper before.
+  std::unique_ptr<store::Store> OpenStore(const std::string& keeper) {
+    society_.Close(keeper);
+    return Demand(
+        store::Store::Open(society_.HomeOf(keeper).database(), store::Access::kReadWrite));
   }
 
   AnimalId Enter(const std::string& keeper, const std::string& name) {
@@ -293,6 +312,66 @@ TEST_F(Bundles, TakeNothingOfALogThatPartsFromTheirReadersBeforeItsEnd) {
   EXPECT_EQ(society_.At("tomas").carried(), 1U);  // dora: perhaps nobody else has her
 }
 
+// The first block leads past the second, which is of another log, to the third; without that rule
+// the second follows on the log of the reader as well.
+TEST_F(Bundles, BringTheLogThatTheirHeadVouchesForWhateverElseIsInThem) {
+  LeaveTomasOneBehind();
+  Replica& mira = society_.At("mira");
+  const std::uint64_t here = society_.At("tomas").store().point().arrivals;
+  sync::BundleLog other = ArrivalsOf(mira, here, here);
+  other.records += ArrivalsOf(mira, here + 1, here + 1, 1).records;
+  const std::string bundle =
+      BundleWith(mira, {ArrivalsOf(mira, here, here), other, ArrivalsOf(mira, here + 1, here + 1)});
+  EXPECT_EQ(Read("tomas", bundle).arrivals_taken, 1U);
+  EXPECT_EQ(society_.At("tomas").store().point(), mira.store().point());
+}
+
+TEST_F(Bundles, ThatAreExchangedBetweenTheirReadingsBringNothingOfTheirLog) {
+  LeaveTomasOneBehind();
+  Replica& mira = society_.At("mira");
+  Replica& tomas = society_.At("tomas");
+  const facts::LogPoint here = tomas.store().point();
+  ExchangedFile file(BundleWith(mira, {ArrivalsOf(mira, here.arrivals + 1, here.arrivals + 1)}),
+                     BundleWith(mira, {ArrivalsOf(mira, here.arrivals + 1, here.arrivals + 1, 1)}));
+  std::istream in(&file);
+  EXPECT_EQ(ReasonOf(tomas.ReadBundle(in).status()), "BUNDLE_DAMAGED");
+  EXPECT_EQ(tomas.store().point(), here);
+}
+
+TEST_F(Bundles, AreTakenInStagesUpToTheFirstThatIsNotWhatWasReadBefore) {
+  LeaveTomasOneBehind();
+  Enter("mira", "ema");
+  Sync("mira");
+  Replica& mira = society_.At("mira");
+  const Hash cooperative = mira.cooperative();
+  const std::optional<sync::Head> known = Demand(society_.At("tomas").LastHead());
+  const std::unique_ptr<store::Store> database = OpenStore("tomas");
+  const std::uint64_t next = database->point().arrivals + 1;
+  BundleSurvey survey(*database, cooperative, known, 1);
+  ASSERT_TRUE(survey.Add({.head = Demand(mira.LastHead())}).ok());
+  for (const std::uint64_t arrival : {next, next + 1}) {
+    ASSERT_TRUE(survey.Add({.log = ArrivalsOf(mira, arrival, arrival)}).ok());
+  }
+  ASSERT_THAT(survey.stages(), SizeIs(2));
+  Ledger ledger(*database);
+  BundleLogIntake intake(ledger, {}, survey.stages());
+  EXPECT_TRUE(intake.Add(ArrivalsOf(mira, next, next)).ok());
+  EXPECT_EQ(ReasonOf(intake.Add(ArrivalsOf(mira, next + 1, next + 1, 1))), "BUNDLE_DAMAGED");
+  EXPECT_EQ(ReasonOf(intake.Finish()), "BUNDLE_DAMAGED");
+  EXPECT_EQ(database->point(), survey.stages().front());
+}
+
+TEST_F(Bundles, OfWhichAPartWasTakenLeaveTheirHeadAsAPromise) {
+  LeaveTomasOneBehind();
+  const std::optional<sync::Head> last = Demand(society_.At("tomas").LastHead());
+  const std::optional<sync::Head> head = Demand(society_.At("mira").LastHead());
+  const std::unique_ptr<store::Store> database = OpenStore("tomas");
+  ASSERT_TRUE(KeepVouching(*database, *head).ok());
+  const KnownLog known = Demand(ReadKnownLog(*database));
+  EXPECT_EQ(known.head, last) << "the log has not come to the other one";
+  EXPECT_EQ(known.promised(), head);
+}
+
 TEST_F(Bundles, WithALogAfterALossDoNotConvictTheServerThatTellsIt) {
   LeaveTomasOneBehind();
   const facts::LogPoint here = society_.At("tomas").store().point();
@@ -474,6 +553,29 @@ TEST_F(Bundles, LeaveTheOtherBranchOfAForkToItsAuthor) {
   Sync("tomas");
   EXPECT_EQ(StandingOf("tomas", rosa), v1::STANDING_FINAL);
   EXPECT_EQ(StandingOf("tomas", dora), v1::STANDING_FINAL);
+}
+
+// Of a bundle that tells of so many chains, as somebody reads it who takes so many.
+sync::BundleFrontier ReadFrontier(const sync::BundleFrontier& told, std::size_t chains_max) {
+  std::ostringstream out;
+  sync::BundleWriter writer(out, {});
+  writer.Add(told);
+  writer.Finish();
+  std::istringstream in(out.str());
+  return Demand(FrontierIn(in, chains_max));
+}
+
+TEST(BundleFrontiers, OfMoreChainsThanABlockHoldsAreReadWhole) {
+  const sync::BundleFrontier told = FrontierOf(90'000);
+  EXPECT_TRUE(ReadFrontier(told, kFrontierChainsMax) == told);
+}
+
+TEST(BundleFrontiers, AreReadUpToABound) {
+  sync::BundleFrontier told = FrontierOf(90'000);
+  for (const std::size_t chains_max : {89'999U, 10U}) {
+    told.chains.resize(std::min(chains_max, told.chains.size()));
+    EXPECT_TRUE(ReadFrontier(FrontierOf(90'000), chains_max) == told) << chains_max;
+  }
 }
 
 }  // namespace

@@ -27,7 +27,7 @@ BundleFrontier SomeFrontier() {
   for (std::uint32_t i = 1; i < 4; ++i) {
     facts::ChainId chain{.incarnation = i};
     chain.device.bytes.fill(static_cast<std::uint8_t>(i));
-    frontier.chains.push_back({chain, {.seq = 1'000 * i, .hash = Sha256("head")}});
+    frontier.chains.push_back({chain, {.seq = std::uint64_t{1'000} * i, .hash = Sha256("head")}});
   }
   return frontier;
 }
@@ -105,6 +105,26 @@ TEST(Bundle, IsReadAsItWasWritten) {
   EXPECT_EQ(mail[1].signature, SomeMail()[1].signature);
   EXPECT_FALSE(reader.Next()->has_value());
   EXPECT_FALSE(reader.Next()->has_value()) << "it stays at its end";
+}
+
+TEST(Bundle, TellsInSeveralBlocksWhatMoreChainsThereAreThanOneHolds) {
+  BundleFrontier frontier = SomeFrontier();
+  for (std::uint32_t i = 0; i < 90'000; ++i) {
+    frontier.chains.push_back({{.incarnation = i}, {.seq = 1, .hash = Sha256("head")}});
+  }
+  std::ostringstream out;
+  BundleWriter writer(out, SomeHeader());
+  writer.Add(frontier);
+  writer.Finish();
+  std::istringstream in(out.str());
+  BundleReader reader(in);
+  ASSERT_TRUE((*reader.Next())->header.has_value());
+  BundleFrontier read = (*reader.Next())->frontier.value();
+  const BundleFrontier rest = (*reader.Next())->frontier.value();
+  EXPECT_EQ(rest.point, read.point);
+  read.chains.insert(read.chains.end(), rest.chains.begin(), rest.chains.end());
+  EXPECT_TRUE(read == frontier);
+  EXPECT_FALSE(reader.Next()->has_value());
 }
 
 TEST(Bundle, IsGoodUpToWhereItIsCut) {

@@ -1,34 +1,68 @@
 #include "client/replica/internal/bundle_intake.h"
 
+#include <string>
 #include <utility>
 #include <vector>
 
 #include "client/base/status.h"
 #include "client/facts/arrival.h"
+#include "client/replica/internal/known_log.h"
+#include "client/replica/internal/rep.h"
 #include "client/sync/session.h"
 
 namespace broodpact::replica {
 
-absl::Status BundleLogIntake::Add(const sync::BundleLog& log) {
-  const std::uint64_t here = range_.after.arrivals;
-  if (log.arrivals_before > here || here >= last_) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(const std::string known,
-                      facts::FirstRecords(log.records, here - log.arrivals_before));
-  const std::string_view rest = std::string_view(log.records).substr(known.size());
-  BP_ASSIGN_OR_RETURN(const std::string fresh, facts::FirstRecords(rest, last_ - here));
-  BP_RETURN_IF_ERROR(facts::ReadOnto(range_, fresh));
-  bytes_ += fresh.size();
-  const bool full =
-      range_.arrivals.size() >= sync::kRangeCommitsMax || bytes_ >= sync::kRangeBytesMax;
-  return full || range_.after.arrivals == last_ ? Flush() : absl::OkStatus();
+namespace {
+
+absl::Status OtherLogError() {
+  return Fail(absl::StatusCode::kDataLoss, "BUNDLE_DAMAGED",
+              "the log in the bundle was another one when it was read again; none of what differs "
+              "was taken, copy the file and read it once more");
 }
 
-absl::Status BundleLogIntake::Flush() {
+}  // namespace
+
+absl::Status BundleLogIntake::Add(const sync::BundleLog& log) {
+  if (stage_ == stages_.size() || !path_.TakesUp(log)) return absl::OkStatus();
+  std::uint64_t at = log.arrivals_before;
+  std::string fresh;
+  facts::ArrivalReader reader(log.records);
+  while (!reader.at_end() && stage_ < stages_.size()) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    if (++at <= here_) continue;
+    facts::AppendArrival(fresh, arrival);
+    bytes_ += arrival.commit.size();
+    if (at != stages_[stage_].arrivals) continue;
+    BP_RETURN_IF_ERROR(facts::ReadOnto(range_, fresh));
+    fresh.clear();
+    BP_RETURN_IF_ERROR(TakeStage());
+  }
+  path_.ComeTo(at);
+  // A stage ended with the block that filled it: whatever the file says now, no more is held.
+  if (bytes_ > sync::kRangeBytesMax + sync::kBundleBlockBytesMax) return OtherLogError();
+  return facts::ReadOnto(range_, fresh);
+}
+
+absl::Status BundleLogIntake::TakeStage() {
+  if (range_.after != stages_[stage_]) return OtherLogError();
   BP_RETURN_IF_ERROR(ledger_.Append(range_, own_, store::Durability::kSynced).status());
   taken_ += range_.arrivals.size();
   range_ = {.before = range_.after, .after = range_.after};
   bytes_ = 0;
+  ++stage_;
   return absl::OkStatus();
+}
+
+absl::Status BundleLogIntake::Finish() const {
+  return stage_ == stages_.size() ? absl::OkStatus() : OtherLogError();
+}
+
+absl::Status KeepVouching(store::Store& database, const sync::Head& head) {
+  const facts::LogPoint place = database.point();
+  if (place == head.point) return database.PutMeta(kMetaHead, sync::EncodeHead(head));
+  BP_ASSIGN_OR_RETURN(const KnownLog known, ReadKnownLog(database));
+  if (known.promise) return absl::OkStatus();
+  return database.PutMeta(kMetaPromised, EncodePromise({.head = head, .common = place}));
 }
 
 absl::Status CarryMissing(const sync::BundleLog& log, MailIntake& mail, BundleReport& report) {

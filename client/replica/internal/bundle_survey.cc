@@ -1,7 +1,5 @@
 #include "client/replica/internal/bundle_survey.h"
 
-#include <algorithm>
-
 #include "client/base/status.h"
 #include "client/replica/internal/known_log.h"
 
@@ -17,12 +15,27 @@ absl::Status CheckCooperative(const std::optional<sync::BundleHeader>& header,
 
 }  // namespace
 
+bool BundlePath::TakesUp(const sync::BundleLog& log) {
+  if (!at_ && log.arrivals_before <= here_) at_ = log.arrivals_before;
+  return at_ == log.arrivals_before;
+}
+
 absl::Status BundleSurvey::Add(const sync::BundleBlock& block) {
   BP_RETURN_IF_ERROR(CheckCooperative(block.header, cooperative_));
   if (!block.epochs.empty()) BP_RETURN_IF_ERROR(AddEpochs(block.epochs));
   if (block.head) BP_RETURN_IF_ERROR(AddHead(*block.head));
   if (block.log) BP_RETURN_IF_ERROR(AddLog(*block.log));
   return absl::OkStatus();
+}
+
+std::vector<facts::LogPoint> BundleSurvey::stages() const {
+  std::vector<facts::LogPoint> ends;
+  if (!vouching_) return ends;
+  for (const facts::LogPoint& end : stage_ends_) {
+    if (end.arrivals < vouching_->point.arrivals) ends.push_back(end);
+  }
+  ends.push_back(vouching_->point);
+  return ends;
 }
 
 PassedOver BundleSurvey::passed_over() const {
@@ -87,32 +100,37 @@ void BundleSurvey::NoteLost(const sync::Head& head) {
   if (lost_heads_.size() < kHeadsMax) lost_heads_[head.point.arrivals] = head;
 }
 
-std::uint64_t BundleSurvey::FarthestHead() const {
-  std::uint64_t farthest = 0;
-  for (const auto* heads : {&heads_, &lost_heads_}) {
-    if (!heads->empty()) farthest = std::max(farthest, heads->rbegin()->first);
+absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
+  const bool begins = !path_.begun();
+  const bool follows = path_.TakesUp(log);
+  begins_later_ = !path_.begun();
+  if (!follows || !known_) return absl::OkStatus();
+  if (begins) {
+    BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
+    at_ = {.arrivals = log.arrivals_before, .log_hash = hash};
   }
-  return farthest;
+  // To its end, whatever heads there are so far: the path is to follow from the log alone.
+  facts::ArrivalReader reader(log.records);
+  while (!reader.at_end()) {
+    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
+    at_ = facts::PointAfter(at_, arrival);
+    if (at_.arrivals > store_.point().arrivals) {
+      ++stage_count_;
+      stage_bytes_ += arrival.commit.size();
+    }
+    NoteReached(at_);
+  }
+  path_.ComeTo(at_.arrivals);
+  EndStage();
+  return absl::OkStatus();
 }
 
-absl::Status BundleSurvey::AddLog(const sync::BundleLog& log) {
-  if (!at_) {
-    begins_later_ = log.arrivals_before > store_.point().arrivals;
-    if (begins_later_) return absl::OkStatus();
-    BP_ASSIGN_OR_RETURN(const Hash hash, store_.LogHashAt(log.arrivals_before));
-    at_ = facts::LogPoint{log.arrivals_before, hash};
-  }
-  facts::LogPoint at = *at_;
-  if (log.arrivals_before != at.arrivals) return absl::OkStatus();  // does not follow
-  const std::uint64_t farthest = FarthestHead();
-  facts::ArrivalReader reader(log.records);
-  while (!reader.at_end() && at.arrivals < farthest) {
-    BP_ASSIGN_OR_RETURN(const facts::ArrivalView arrival, reader.Next());
-    at = facts::PointAfter(at, arrival);
-    NoteReached(at);
-  }
-  at_ = at;
-  return absl::OkStatus();
+void BundleSurvey::EndStage() {
+  const bool full = stage_count_ >= stage_arrivals_ || stage_bytes_ >= sync::kRangeBytesMax;
+  if (!full || stage_ends_.size() >= kStagesMax) return;
+  stage_ends_.push_back(at_);
+  stage_count_ = 0;
+  stage_bytes_ = 0;
 }
 
 void BundleSurvey::NoteReached(const facts::LogPoint& at) {
@@ -126,7 +144,7 @@ void BundleSurvey::NoteReached(const facts::LogPoint& at) {
   if (head == heads_.end() || head->second.point.log_hash != at.log_hash) return;
   if (parts_) {
     NoteOther(head->second);
-  } else {
+  } else if (stage_ends_.size() < kStagesMax) {
     vouching_ = head->second;
   }
 }

@@ -21,10 +21,20 @@ bool Follows(const facts::Commit& next, const facts::Commit& one) {
 absl::Status MailIntake::Load() {
   BP_ASSIGN_OR_RETURN(const std::vector<store::PendingCommit> pending, store_.Pending());
   for (const store::PendingCommit& one : pending) {
-    pending_[one.chain].emplace(one.seq, Sha256(one.commit.bytes));
+    NotePending(one, Sha256(one.commit.bytes));
   }
-  pending_count_ = pending.size();
   return absl::OkStatus();
+}
+
+void MailIntake::NotePending(const store::PendingCommit& pending, const Hash& hash) {
+  pending_[pending.chain].emplace(pending.seq, hash);
+  if (IsOwn(pending.chain.device)) return;
+  ++carried_.commits;
+  carried_.bytes += pending.commit.bytes.size();
+}
+
+bool MailIntake::HasRoomFor(std::size_t bytes) const {
+  return carried_.commits < waiting_max_.commits && carried_.bytes + bytes <= waiting_max_.bytes;
 }
 
 absl::StatusOr<std::optional<Hash>> MailIntake::HashAt(const facts::ChainId& chain,
@@ -59,13 +69,22 @@ absl::StatusOr<std::vector<MailIntake::Letter>> MailIntake::LettersIn(
 
 absl::StatusOr<bool> MailIntake::IsLost(const facts::Commit& commit) const {
   const facts::CommitHeader& header = commit.header;
-  if (header.device != own_device_) return false;
+  if (!IsOwn(header.device)) return false;
   if (!lost_.empty() && header.prev == lost_last_) return true;
   BP_ASSIGN_OR_RETURN(const facts::ChainHead arrived, store_.HeadOf(facts::ChainOf(header)));
   return ReasonOf(facts::CheckFollows(arrived, commit)) == "CHAIN_FORK";
 }
 
-absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const facts::Commit& commit) {
+absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const Letter& letter) {
+  if (!letter.commit) return Fate::kRefused;
+  if (letter.commit->header.cooperative != cooperative_) {
+    return letter.commit->hash == cooperative_ ? Fate::kKnown : Fate::kRefused;
+  }
+  if (!letter.vouched) return Fate::kRefused;
+  return FateInChain(*letter.commit);
+}
+
+absl::StatusOr<MailIntake::Fate> MailIntake::FateInChain(const facts::Commit& commit) {
   const facts::CommitHeader& header = commit.header;
   const facts::ChainId chain = facts::ChainOf(header);
   BP_ASSIGN_OR_RETURN(const std::optional<Hash> standing, HashAt(chain, header.seq));
@@ -79,57 +98,67 @@ absl::StatusOr<MailIntake::Fate> MailIntake::FateOf(const facts::Commit& commit)
   return *before == header.prev ? Fate::kTaken : Fate::kForked;
 }
 
+facts::SignedCommit MailIntake::Signed(const facts::SignedCommit& commit,
+                                       const facts::Commit& parsed) const {
+  facts::SignedCommit made = commit;
+  const bool unsigned_own = IsOwn(parsed.header.device) && made.signature == Signature{};
+  if (unsigned_own) made.signature = facts::SignCommit(own_, parsed.hash);
+  return made;
+}
+
+void MailIntake::CountLeft(Fate fate, BundleReport& report) {
+  switch (fate) {
+    case Fate::kKnown:
+      ++report.mail_known;
+      return;
+    case Fate::kEarly:
+      ++report.mail_early;
+      return;
+    case Fate::kForked:
+      ++report.mail_forked;
+      return;
+    case Fate::kRefused:
+      ++report.mail_refused;
+      return;
+    case Fate::kTaken:
+    case Fate::kLost:
+      return;
+  }
+}
+
 absl::Status MailIntake::Add(const std::vector<facts::SignedCommit>& mail, BundleReport& report) {
   std::vector<store::PendingCommit> taken;
   bool full = false;
   BP_ASSIGN_OR_RETURN(const std::vector<Letter> letters, LettersIn(mail));
   for (std::size_t i = 0; i < mail.size(); ++i) {
-    const std::optional<facts::Commit>& commit = letters[i].commit;
-    facts::SignedCommit signed_commit = mail[i];
-    Fate fate = Fate::kRefused;
-    if (commit && commit->header.cooperative != cooperative_) {
-      fate = commit->hash == cooperative_ ? Fate::kKnown : Fate::kRefused;
-    } else if (letters[i].vouched) {
-      BP_ASSIGN_OR_RETURN(fate, FateOf(*commit));
+    BP_ASSIGN_OR_RETURN(const Fate fate, FateOf(letters[i]));
+    CountLeft(fate, report);
+    if (fate != Fate::kTaken && fate != Fate::kLost) continue;
+    const facts::Commit& commit = *letters[i].commit;
+    if (fate == Fate::kLost) {
+      lost_.push_back(Signed(mail[i], commit));
+      lost_last_ = commit.hash;
+      continue;
     }
-    const bool unsigned_own = letters[i].vouched && commit->header.device == own_device_ &&
-                              signed_commit.signature == Signature{};
-    if (unsigned_own) signed_commit.signature = facts::SignCommit(own_, commit->hash);
-    switch (fate) {
-      case Fate::kKnown:
-        ++report.mail_known;
-        continue;
-      case Fate::kEarly:
-        ++report.mail_early;
-        continue;
-      case Fate::kForked:
-        ++report.mail_forked;
-        continue;
-      case Fate::kLost:
-        lost_.push_back(std::move(signed_commit));
-        lost_last_ = commit->hash;
-        continue;
-      case Fate::kRefused:
-        ++report.mail_refused;
-        continue;
-      case Fate::kTaken:
-        break;
-    }
-    full = pending_count_ >= waiting_max_;
-    if (full) break;
-    const facts::ChainId chain = facts::ChainOf(commit->header);
-    pending_[chain].emplace(commit->header.seq, commit->hash);
-    ++pending_count_;
+    const bool own = IsOwn(commit.header.device);
+    full = full || (!own && !HasRoomFor(mail[i].bytes.size()));
+    if (full && !own) continue;  // what comes after it is own, or waits for it
+    taken.push_back({.chain = facts::ChainOf(commit.header),
+                     .seq = commit.header.seq,
+                     .commit = Signed(mail[i], commit)});
+    NotePending(taken.back(), commit.hash);
     ++report.mail_taken;
-    taken.push_back({.chain = chain, .seq = commit->header.seq, .commit = signed_commit});
   }
   if (!taken.empty()) BP_RETURN_IF_ERROR(store_.AppendPending(taken));
-  if (!full) return absl::OkStatus();
+  return full ? FullError() : absl::OkStatus();
+}
+
+absl::Status MailIntake::FullError() const {
   return Fail(
       absl::StatusCode::kResourceExhausted, "MAIL_FULL",
-      fmt::format("{} commits wait to be delivered here, and no more are taken; sync first, "
-                  "then read the bundle again",
-                  pending_count_));
+      fmt::format("{} commits of others wait to be delivered here, of {} bytes, and no more "
+                  "are taken; sync first, then read the bundle again",
+                  carried_.commits, carried_.bytes));
 }
 
 }  // namespace broodpact::replica
