@@ -71,6 +71,20 @@ Consent ConsentOf(bool yes) {
   return yes ? Consent::kGiven : Consent::kAsk;
 }
 
+// What is so after a revocation: of a registrar's device, others may have to sign it first.
+Said SaidOf(const replica::Revoked& revoked, const DeviceId& device) {
+  if (revoked.state == registry::DeviceState::kActive) {
+    return {.message = fmt::format("You ask that device {} is revoked; the last of it that would "
+                                   "count is {}.",
+                                   ToShortText(device), revoked.cut),
+            .subject = RefOf(device, ""),
+            .next = "broodpact motion list"};
+  }
+  return {.message = fmt::format("Device {} is revoked; the last of it that counts is {}.",
+                                 ToShortText(device), revoked.cut),
+          .subject = RefOf(device, "")};
+}
+
 }  // namespace
 
 absl::Status RunListDevices(const Desk& desk, const ListDevicesOptions& options) {
@@ -115,11 +129,12 @@ absl::Status RunRevokeDevice(const Desk& desk, const RevokeDeviceOptions& option
         "what is not honest.\n",
         Counted(revoked.arrived_after, "commit"));
   }
-  return ReportAct(
-      desk, *replica, revoked.acted,
-      {.message = fmt::format("Device {} is revoked; the last of it that counts is {}.",
-                              ToShortText(device), revoked.cut),
-       .subject = RefOf(device, "")});
+  if (revoked.signed_motion && !options.reason.empty()) {
+    desk.terminal.messages << fmt::format(
+        "Your reason is not recorded: motion {}, which you have signed, keeps its own.\n",
+        ToShortText(*revoked.signed_motion));
+  }
+  return ReportAct(desk, *replica, revoked.acted, SaidOf(revoked, device));
 }
 
 std::string AdoptedText(const replica::AdoptReport& report, const DeviceId& device) {

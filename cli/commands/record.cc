@@ -1,6 +1,8 @@
 #include "cli/commands/record.h"
 
 #include <algorithm>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -44,34 +46,34 @@ void DescribeRebuild(Command& command, RebuildOptions& /*options*/) {
   command.AddExample("After verify has found a fault", "broodpact rebuild");
 }
 
-// The last arrivals, newest last.
-absl::Status AddArrivals(const replica::Replica& replica, const LogOptions& options,
-                         std::size_t count_max, v1::LogEntryList& list) {
-  const std::string self = ToText(replica.identity().keeper);
-  std::vector<v1::LogEntry> newest_first;
-  for (std::uint64_t arrival = replica.store().point().arrivals;
-       arrival > replica.store().base().arrivals && newest_first.size() < count_max; --arrival) {
-    BP_ASSIGN_OR_RETURN(v1::LogEntry entry, EntryOfArrival(replica, arrival));
-    if (options.mine && entry.keeper().id() != self) continue;
-    newest_first.push_back(std::move(entry));
+// What is carried for others is theirs, and own is also what a further device stated. What nobody
+// is known to have written is own where this device wrote it.
+bool IsAskedFor(const replica::Replica& replica, const LogOptions& options,
+                const v1::LogEntry& entry) {
+  return !options.mine || entry.keeper().id() == ToText(replica.identity().keeper) ||
+         entry.device_id() == ToText(DeviceOf(replica.device_key()));
+}
+
+// Goes back over what has not arrived, which is behind all arrivals.
+absl::Status AddUndelivered(const replica::Replica& replica, const LogOptions& options,
+                            std::size_t count_max, std::vector<v1::LogEntry>& newest_first) {
+  const std::vector<replica::Replica::Undelivered>& waiting = replica.undelivered();
+  for (std::size_t i = waiting.size(); i > 0 && newest_first.size() < count_max; --i) {
+    const replica::Replica::Undelivered& one = waiting[i - 1];
+    BP_ASSIGN_OR_RETURN(v1::LogEntry entry,
+                        replica::LogEntryOf(ViewOf(replica), one.commit, 0, {}, one.verdict));
+    if (IsAskedFor(replica, options, entry)) newest_first.push_back(std::move(entry));
   }
-  std::reverse(newest_first.begin(), newest_first.end());
-  for (v1::LogEntry& entry : newest_first) *list.add_entries() = std::move(entry);
   return absl::OkStatus();
 }
 
-// The last commits that have not arrived: behind all arrivals.
-absl::Status AddUndelivered(const replica::Replica& replica, const LogOptions& options,
-                            std::size_t count_max, v1::LogEntryList& list) {
-  const DeviceId own = DeviceOf(replica.device_key());
-  std::vector<const replica::Replica::Undelivered*> shown;
-  for (const replica::Replica::Undelivered& one : replica.undelivered()) {
-    if (!options.mine || one.commit.header.device == own) shown.push_back(&one);
-  }
-  const std::size_t count = std::min(count_max, shown.size());
-  for (std::size_t i = shown.size() - count; i < shown.size(); ++i) {
-    BP_ASSIGN_OR_RETURN(*list.add_entries(), replica::LogEntryOf(ViewOf(replica), shown[i]->commit,
-                                                                 0, {}, shown[i]->verdict));
+// Goes back over the arrivals.
+absl::Status AddArrivals(const replica::Replica& replica, const LogOptions& options,
+                         std::size_t count_max, std::vector<v1::LogEntry>& newest_first) {
+  for (std::uint64_t arrival = replica.store().point().arrivals;
+       arrival > replica.store().base().arrivals && newest_first.size() < count_max; --arrival) {
+    BP_ASSIGN_OR_RETURN(v1::LogEntry entry, EntryOfArrival(replica, arrival));
+    if (IsAskedFor(replica, options, entry)) newest_first.push_back(std::move(entry));
   }
   return absl::OkStatus();
 }
@@ -123,16 +125,18 @@ absl::Status RunClashes(const Desk& desk, const ClashesOptions& options) {
 absl::Status RunLog(const Desk& desk, const LogOptions& options) {
   BP_ASSIGN_OR_RETURN(const auto replica, OpenToRead(desk));
   const std::size_t count_max = options.limit.value_or(kEntriesDefault);
-  const std::size_t undelivered = std::min(count_max, replica->undelivered().size());
-  v1::LogEntryList list;
-  BP_RETURN_IF_ERROR(AddArrivals(*replica, options, count_max - undelivered, list));
-  BP_RETURN_IF_ERROR(AddUndelivered(*replica, options, undelivered, list));
-  if (static_cast<std::size_t>(list.entries_size()) < count_max) {
+  std::vector<v1::LogEntry> newest_first;
+  BP_RETURN_IF_ERROR(AddUndelivered(*replica, options, count_max, newest_first));
+  BP_RETURN_IF_ERROR(AddArrivals(*replica, options, count_max, newest_first));
+  if (newest_first.size() < count_max) {
     const absl::Status history = replica->store().CheckHistory();
     if (!history.ok()) {
       desk.terminal.messages << "Note: " << Clean(std::string(history.message())) << '\n';
     }
   }
+  std::reverse(newest_first.begin(), newest_first.end());
+  v1::LogEntryList list;
+  for (v1::LogEntry& entry : newest_first) *list.add_entries() = std::move(entry);
   return Present(desk, list);
 }
 

@@ -1,6 +1,7 @@
 #include "cli/commands/share.h"
 
 #include <algorithm>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -15,14 +16,40 @@ namespace {
 
 constexpr char kWhichClutch[] = "Clutch, by name or id";
 
-// The party of the agreement whose share it is: as said, else the one whose share the keeper has.
+// The shares that a keeper has of a clutch, also those that it has given up.
+std::vector<const v1::PartyShare*> SharesHeld(const v1::Clutch& clutch, const std::string& keeper) {
+  std::vector<const v1::PartyShare*> held;
+  for (const v1::PartyShare& share : clutch.parties()) {
+    if (share.keeper().id() == keeper) held.push_back(&share);
+  }
+  return held;
+}
+
+absl::Status SeveralShares(const ClutchSubject& subject,
+                           const std::vector<const v1::PartyShare*>& held) {
+  std::string parties;
+  for (const v1::PartyShare* share : held) {
+    parties += (parties.empty() ? "" : ", ") + share->party().name();
+    if (share->given_up()) parties += " (given up)";
+  }
+  return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT",
+              fmt::format("you have several shares of {}, those of {}; say whose by --party",
+                          subject.ref.name(), parties));
+}
+
+// The party of the agreement whose share it is: as said, else the keeper itself, else the one whose
+// share it has. Of several nothing is guessed: what is given up does not come back.
 absl::StatusOr<KeeperId> PartyOf(const ClutchSubject& subject, const std::string& text) {
   const replica::View view = ViewOf(*subject.replica);
   if (!text.empty()) return view.KeeperNamed(text);
   const std::string self = ToText(view.self());
-  for (const v1::PartyShare& share : subject.clutch.parties()) {
-    if (share.keeper().id() == self) return view.KeeperNamed(share.party().id());
-  }
+  const std::vector<const v1::PartyShare*> held = SharesHeld(subject.clutch, self);
+  const bool has_own = std::ranges::any_of(held, [&](const v1::PartyShare* share) {
+    return share->party().id() == self && !share->given_up();
+  });
+  if (has_own) return view.self();
+  if (held.size() > 1) return SeveralShares(subject, held);
+  if (!held.empty()) return view.KeeperNamed(held.front()->party().id());
   return Fail(absl::StatusCode::kPermissionDenied, "NOT_PARTY",
               fmt::format("you have no share of {}; sac show says who has", subject.ref.name()));
 }

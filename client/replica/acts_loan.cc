@@ -24,11 +24,22 @@ absl::Status CheckDays(const Replica& replica, std::optional<Day> return_day,
   return absl::OkStatus();
 }
 
+// The agreement that is offered, if it is the one that is meant.
+absl::StatusOr<Hash> OfferedVersion(const registry::Loan& loan, std::string_view digest) {
+  const std::string offered = ToHex(loan.agreement_digest);
+  if (offered.starts_with(digest)) return loan.agreement_digest;
+  return Fail(
+      absl::StatusCode::kNotFound, "NO_VERSION",
+      fmt::format("the loan is not in force, and the digest of its agreement does not begin "
+                  "with {}: it is {}",
+                  digest, offered.substr(0, kDigestShortSize)));
+}
+
 // The version that a signature or a refusal is about.
 absl::StatusOr<Hash> OpenVersion(const Replica& replica, const LoanId& loan,
                                  std::string_view digest) {
   BP_ASSIGN_OR_RETURN(const registry::Loan known, Known<registry::Loan>(replica, loan, "loan"));
-  if (known.in_force_time_ms == 0) return known.agreement_digest;
+  if (known.in_force_time_ms == 0) return OfferedVersion(known, digest);
   std::vector<Hash> fitting;
   std::string open;
   for (const registry::LoanVersion& version : known.versions) {

@@ -47,7 +47,7 @@ struct Amended {
 absl::StatusOr<Amended> AmendLoan(Replica& replica, const AmendmentDraft& draft);
 
 // Signs what waits for signatures, or says no to it: the agreement of a loan that is not in force
-// yet, else the amendment whose digest begins with `digest` (hexadecimal), which may be empty where
+// yet, else an amendment. Its digest begins with `digest` (hexadecimal), which may be empty where
 // only one is open.
 // Errors: NOT_FOUND with reason NO_VERSION (none is open, or none so); INVALID_ARGUMENT with reason
 // AMBIGUOUS_VERSION. The messages list what there is.

@@ -21,7 +21,19 @@ absl::StatusOr<facts::ChainId> NewestChain(const store::Store& database, const D
 struct Place {
   std::uint32_t incarnation = 0;
   facts::ChainHead head;
+
+  friend bool operator==(const Place&, const Place&) = default;
 };
+
+std::string CutText(const Place& cut) {
+  return fmt::format("commit {} of life {}", cut.head.seq, cut.incarnation);
+}
+
+// How many commits of a device's newest life have arrived behind a cut.
+std::uint64_t ArrivedAfter(const Place& cut, const Place& last) {
+  const bool is_before = cut.incarnation == last.incarnation && cut.head.seq < last.head.seq;
+  return is_before ? last.head.seq - cut.head.seq : 0;
+}
 
 absl::StatusOr<Place> LastArrived(const store::Store& database, const DeviceId& device) {
   BP_ASSIGN_OR_RETURN(const facts::ChainId newest, NewestChain(database, device));
@@ -72,6 +84,51 @@ View ViewOf(const Replica& replica) {
   return View(replica.view(), replica.identity().keeper, &replica.view());
 }
 
+// Whether it takes others too to take a role from a keeper, or to give it. What is about oneself
+// one states alone: under a motion about oneself one's signature would be void.
+bool IsUpToOthers(const Replica& replica, const registry::Keeper& about, facts::Role role) {
+  if (about.id == replica.identity().keeper) return false;
+  return about.role == facts::Role::kRegistrar || role == facts::Role::kRegistrar;
+}
+
+// The open motions about a device; none where it is cut off without one.
+absl::StatusOr<std::vector<registry::Motion>> OpenMotionsAbout(const Replica& replica,
+                                                               const registry::Device& device) {
+  std::vector<registry::Motion> about;
+  if (device.state != registry::DeviceState::kActive) return about;
+  BP_ASSIGN_OR_RETURN(const auto keeper, Known<registry::Keeper>(replica, device.keeper, "keeper"));
+  if (!IsUpToOthers(replica, keeper, keeper.role)) return about;
+  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
+  for (const v1::Motion& listed : motions.motions()) {
+    const std::optional<IdBytes> id = ParseIdText(listed.id());
+    if (!id) continue;
+    BP_ASSIGN_OR_RETURN(auto motion, Known<registry::Motion>(replica, MotionId{*id}, "motion"));
+    const bool is_revocation = motion.what == registry::MotionMatter::kRevocation;
+    if (is_revocation && motion.device == device.id) about.push_back(std::move(motion));
+  }
+  return about;
+}
+
+Place CutOf(const registry::Motion& motion) {
+  return {.incarnation = motion.cut.incarnation,
+          .head = {.seq = motion.cut.seq, .hash = motion.cut.hash}};
+}
+
+// The one of some motions to sign: a signature is for the motion's cut, so where another one is
+// asked for there is none. Without either option any cut will do.
+absl::StatusOr<registry::Motion> MotionToSign(const std::vector<registry::Motion>& motions,
+                                              const CutDraft& draft, const Place& cut) {
+  const bool any = !draft.last_arrival && !draft.with_carried;
+  for (const registry::Motion& motion : motions) {
+    if (any || CutOf(motion) == cut) return motion;
+  }
+  const registry::Motion& open = motions.front();
+  return Fail(absl::StatusCode::kFailedPrecondition, "CUT_OTHER",
+              fmt::format("motion {} asks already to revoke that device, and the last of it that "
+                          "would count is {}; `broodpact motion sign {}` signs it as it is",
+                          ToShortText(open.id), CutText(CutOf(open)), ToShortText(open.id)));
+}
+
 // Whether this device has a lease: it took it, or it is the key that goes on for who did.
 absl::StatusOr<bool> HasLease(const Replica& replica, const registry::Lease& lease) {
   const DeviceId own = DeviceOf(replica.device_key());
@@ -104,7 +161,7 @@ absl::StatusOr<Acted> Release(Replica& replica, const Subject& subject,
 }  // namespace
 
 absl::StatusOr<Revoked> RevokeDevice(Replica& replica, const CutDraft& draft) {
-  BP_RETURN_IF_ERROR(Known<registry::Device>(replica, draft.device, "device").status());
+  BP_ASSIGN_OR_RETURN(const auto device, Known<registry::Device>(replica, draft.device, "device"));
   const store::Store& database = replica.store();
   BP_ASSIGN_OR_RETURN(const Place last, LastArrived(database, draft.device));
   Place cut = last;
@@ -112,30 +169,34 @@ absl::StatusOr<Revoked> RevokeDevice(Replica& replica, const CutDraft& draft) {
     BP_ASSIGN_OR_RETURN(cut, PlaceAt(database, draft.device, *draft.last_arrival));
   }
   Revoked revoked;
-  if (cut.incarnation == last.incarnation) revoked.arrived_after = last.head.seq - cut.head.seq;
+  revoked.arrived_after = ArrivedAfter(cut, last);
   facts::Revocation revocation{.device = draft.device, .reason = draft.reason};
   if (draft.with_carried) AwaitCarried(replica, draft.device, cut, revocation.awaited);
   revocation.incarnation = cut.incarnation;
   revocation.seq = cut.head.seq;
   revocation.hash = cut.head.hash;
-  revoked.cut = fmt::format("commit {} of life {}", cut.head.seq, cut.incarnation);
-  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
-  const std::string asked = fmt::format("revoke device {} of ", ToShortText(draft.device));
-  for (const v1::Motion& motion : motions.motions()) {
-    const std::optional<IdBytes> id = ParseIdText(motion.id());
-    if (!id || !motion.message().starts_with(asked)) continue;
-    BP_ASSIGN_OR_RETURN(revoked.acted, SignMotion(replica, MotionId{*id}));
-    return revoked;
+  BP_ASSIGN_OR_RETURN(const auto motions, OpenMotionsAbout(replica, device));
+  if (motions.empty()) {
+    BP_ASSIGN_OR_RETURN(revoked.acted, replica.Act({revocation}));
+  } else {
+    BP_ASSIGN_OR_RETURN(const registry::Motion motion, MotionToSign(motions, draft, cut));
+    cut = CutOf(motion);
+    revoked.arrived_after = ArrivedAfter(cut, last);
+    revoked.signed_motion = motion.id;
+    BP_ASSIGN_OR_RETURN(revoked.acted, SignMotion(replica, motion.id));
   }
-  BP_ASSIGN_OR_RETURN(revoked.acted, replica.Act({revocation}));
+  revoked.cut = CutText(cut);
+  BP_ASSIGN_OR_RETURN(const auto after, Known<registry::Device>(replica, draft.device, "device"));
+  revoked.state = after.state;
   return revoked;
 }
 
 absl::StatusOr<Acted> ChangeRole(Replica& replica, const KeeperId& keeper, facts::Role role,
                                  const std::string& reason) {
   const facts::RoleChange change{.keeper = keeper, .role = role, .reason = reason};
-  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
   BP_ASSIGN_OR_RETURN(const auto known, Known<registry::Keeper>(replica, keeper, "keeper"));
+  if (!IsUpToOthers(replica, known, role)) return replica.Act({change});
+  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
   const std::string asked = MotionTextOf(known.name, role);
   if (const auto open = SameOpenMotion(motions, keeper, asked)) return SignMotion(replica, *open);
   return replica.Act({change});

@@ -25,13 +25,20 @@ struct Revoked {
   Acted acted;
   std::string cut{};                // "commit 7 of life 1"
   std::uint64_t arrived_after = 0;  // commits after the cut that arrived before, and stand
+  // The motion that was open and is signed; cut and reason are its own. Nothing: there was none.
+  std::optional<MotionId> signed_motion{};
+  // Of the device now. Active: it goes on until enough others have signed.
+  registry::DeviceState state = registry::DeviceState::kActive;
 };
 
-// Cuts a device off. Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; INVALID_ARGUMENT with reason
-// CUT_OTHER (the arrival is no commit of the device).
+// Cuts a device off, or asks others to: of another registrar's device, an open motion that asks the
+// same is signed instead.
+// Errors: NOT_FOUND with reason UNKNOWN_SUBJECT; reason CUT_OTHER, as INVALID_ARGUMENT (the arrival
+// is no commit of the device) or FAILED_PRECONDITION (nothing of it has arrived; or a cut is asked
+// for, and the motion that is open has another one).
 absl::StatusOr<Revoked> RevokeDevice(Replica& replica, const CutDraft& draft);
 
-// Gives a keeper a role. An open motion that asks the same is signed instead.
+// Gives a keeper a role. An open motion that asks the same of another keeper is signed instead.
 absl::StatusOr<Acted> ChangeRole(Replica& replica, const KeeperId& keeper, facts::Role role,
                                  const std::string& reason);
 absl::StatusOr<Acted> SignMotion(Replica& replica, const MotionId& motion);

@@ -139,7 +139,7 @@ class SeasonReader {
     if (females_of_unknown_age_ > 0) {
       remarks.push_back(fmt::format(
           "{} females count as mature though nobody said so: `broodpact animal mature` records it, "
-          "`broodpact plan veto` keeps one out",
+          "`broodpact veto add` keeps one out",
           females_of_unknown_age_));
     }
     return remarks;

@@ -16,6 +16,7 @@
 #include "client/replica/internal/gate.h"
 #include "client/replica/internal/pending.h"
 #include "client/replica/internal/rep.h"
+#include "client/store/folder_lock.h"
 
 namespace broodpact::replica {
 namespace {
@@ -71,6 +72,33 @@ absl::Status CheckDatabase(const Home& home, const std::filesystem::path& folder
   std::error_code ignored;  // the store says why a folder cannot be looked into
   if (std::filesystem::exists(folder, ignored) || ignored) return absl::OkStatus();
   return LostError(home);
+}
+
+absl::StatusOr<std::unique_ptr<store::Store>> StoreToWrite(const Home& home, store::Disk* disk) {
+  BP_ASSIGN_OR_RETURN(const Gate gate, Gate::Take(home));
+  BP_RETURN_IF_ERROR(FinishChange(home, disk));
+  BP_RETURN_IF_ERROR(CheckDatabase(home, home.database()));
+  return store::Store::Open(home.database(), store::Access::kReadWrite, disk);
+}
+
+bool IsFolded(const store::Store& database) {
+  return database.folded() >= database.point().arrivals;
+}
+
+absl::StatusOr<std::unique_ptr<store::Store>> StoreToRead(const Home& home, store::Disk* disk) {
+  const std::filesystem::path folder = FolderToRead(home);
+  BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
+  BP_ASSIGN_OR_RETURN(auto database, store::Store::Open(folder, store::Access::kReadOnly, disk));
+  if (IsFolded(*database)) return database;
+  // Its writer folds the log again, or was cut off as it did. In the gate, so that no other writer
+  // runs into the lock that tells which.
+  BP_ASSIGN_OR_RETURN(const Gate gate, Gate::Take(home));
+  BP_ASSIGN_OR_RETURN(const auto lock, store::FolderLock::Take(folder, disk));
+  // Nobody writes now; whoever did may have finished meanwhile.
+  BP_ASSIGN_OR_RETURN(database, store::Store::Open(folder, store::Access::kReadOnly, disk));
+  if (IsFolded(*database)) return database;
+  return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
+              "a rebuild was cut off; `broodpact rebuild` takes it up again");
 }
 
 absl::StatusOr<device::SecretKey> NewOrEarlierKey(const Home& home) {
@@ -142,22 +170,11 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
     }
     rep->key = std::move(key);
   }
-  {
-    std::optional<Gate> gate;
-    if (writes) {
-      BP_ASSIGN_OR_RETURN(Gate taken, Gate::Take(home));
-      gate.emplace(std::move(taken));
-      BP_RETURN_IF_ERROR(FinishChange(home, surroundings.disk));
-    }
-    const std::filesystem::path folder = writes ? home.database() : FolderToRead(home);
-    BP_RETURN_IF_ERROR(CheckDatabase(home, folder));
-    BP_ASSIGN_OR_RETURN(rep->store, store::Store::Open(folder, access, surroundings.disk));
-  }
   if (writes) {
+    BP_ASSIGN_OR_RETURN(rep->store, StoreToWrite(home, surroundings.disk));
     BP_RETURN_IF_ERROR(FoldByTheseRules(*rep->store));
-  } else if (rep->store->folded() < rep->store->point().arrivals) {
-    return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
-                "a rebuild was cut off; `broodpact rebuild` takes it up again");
+  } else {
+    BP_ASSIGN_OR_RETURN(rep->store, StoreToRead(home, surroundings.disk));
   }
   rep->ledger = std::make_unique<Ledger>(*rep->store);
   BP_RETURN_IF_ERROR(rep->Refold());

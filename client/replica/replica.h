@@ -185,7 +185,8 @@ class Replica {
   // whose places other commits have are stated again in a new one.
   // Errors: those of Home, SecretKey::Load and Store::Open; DATA_LOSS with reason REPLICA_MISSING
   // where the keeper has lost its database, or STORE_DAMAGED where a rebuild was cut off
-  // (kReadWrite takes it up again).
+  // (kReadWrite takes it up again); of kReadOnly, UNAVAILABLE with reason REPLICA_BUSY beside a
+  // writer that folds the log again.
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
   ~Replica();

@@ -131,6 +131,20 @@ std::optional<OpenedAddress> OtherPartyOf(const registry::Loan& loan, const Keep
                        .until = Day{since.number + kAddressDays}};
 }
 
+// Whether notes to one reader say this text up to a day, and no other one: a further device may
+// have opened what was so there.
+bool SaySo(const Replica& replica, const std::vector<registry::SealedNote>& notes,
+           const std::vector<device::SealingKey>& keys, const std::string& text, Day until) {
+  bool is_open = false;
+  for (const registry::SealedNote& note : notes) {
+    if (IsEnded(note, replica.clock().Today())) continue;
+    const absl::StatusOr<std::string> said = TextOf(replica, note, keys);
+    if (!said.ok() || *said != text) return false;
+    is_open = is_open || !note.until || *note.until >= until;
+  }
+  return is_open;
+}
+
 }  // namespace
 
 absl::StatusOr<bool> StateSealingKey(Replica& replica) {
@@ -160,6 +174,7 @@ absl::StatusOr<std::vector<OpenedAddress>> OpenAddresses(Replica& replica) {
   BP_ASSIGN_OR_RETURN(const std::vector<LoanId> ids,
                       IdsBehind<LoanId>(source, registry::LoansOfParty(self), kLoansMax));
   BP_ASSIGN_OR_RETURN(const auto loans, ReadMany<registry::Loan>(source, ids));
+  BP_ASSIGN_OR_RETURN(const auto keys, SealingKeysOf(replica));
   std::map<KeeperId, Day> wanted;
   for (const registry::Loan& loan : loans) {
     const std::optional<OpenedAddress> other = OtherPartyOf(loan, self);
@@ -173,11 +188,9 @@ absl::StatusOr<std::vector<OpenedAddress>> OpenAddresses(Replica& replica) {
     std::erase_if(earlier, [&, &reader = keeper](const registry::SealedNote& note) {
       return note.readers != std::vector<KeeperId>{reader};
     });
-    const bool is_open =
-        std::ranges::any_of(earlier, [&, day = until](const registry::SealedNote& note) {
-          return !note.until || *note.until >= day;
-        });
-    if (is_open) continue;
+    if (SaySo(replica, earlier, keys, *text, until)) continue;
+    // What this device could not read itself it would write again each time.
+    if (!StateSealingKey(replica).ok()) continue;
     absl::StatusOr<facts::SealedEntry> entry = SealedEntryOf(replica, at, *text, audience);
     if (!entry.ok()) continue;  // it has no device to seal to yet
     entry->replaced = IdsOf(earlier);

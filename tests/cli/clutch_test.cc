@@ -22,6 +22,13 @@ class ClutchTest : public PairOfAnimalsTest {
     Deliver();
   }
 
+  // Hands what a device has not delivered over to another one.
+  void Carry(const std::string& from, const std::string& to) {
+    const std::string file = (society_.folder() / "handed.bp").string();
+    Do(from, "bundle write \"" + file + "\"");
+    EXPECT_GT(Json(to, "bundle read \"" + file + "\"")["mail_taken"].get<int>(), 0);
+  }
+
   // The id of the lot of a keeper at a keeper's replica.
   std::string LotOf(const std::string& keeper, const std::string& at) {
     nlohmann::json split = Json(at, "split rosa-26 --preview");
@@ -190,6 +197,25 @@ TEST_F(ClutchTest, LogHasWhatWasSaidTheNewestLast) {
   EXPECT_THAT(entries[0]["statements"][0].get<std::string>(), HasSubstr("counted"));
   EXPECT_EQ(entries[1]["arrival"], 0);
   EXPECT_EQ(entries[1]["verdict"]["kind"], "VERDICT_KIND_COUNTED");
+}
+
+TEST_F(ClutchTest, LogOfOnesOwnHasAllThatThereIsRoomForWhileMailIsCarried) {
+  Do("tomas", "group add smithi --taxon \"Brachypelma smithi\"");
+  Do("tomas", "group add emilia --taxon \"Brachypelma emilia\"");
+  Carry("tomas", "mira");
+  const nlohmann::json entries = Json("mira", "log --mine --limit 2")["entries"];
+  ASSERT_EQ(entries.size(), 2U);
+  EXPECT_EQ(entries[0]["keeper"]["name"], "mira");
+  EXPECT_THAT(entries[1]["statements"][0].get<std::string>(), HasSubstr("entered rosa"));
+}
+
+TEST_F(ClutchTest, LogOfOnesOwnHasWhatAnotherOwnDeviceHasNotDelivered) {
+  society_.EnterDevice("mira field", "mira");
+  Do("mira field", "group add smithi --taxon \"Brachypelma smithi\"");
+  Carry("mira field", "mira");
+  const nlohmann::json entries = Json("mira", "log --mine --limit 1")["entries"];
+  ASSERT_EQ(entries.size(), 1U);
+  EXPECT_THAT(entries[0]["statements"][0].get<std::string>(), HasSubstr("entered group smithi"));
 }
 
 TEST_F(ClutchTest, ReplicasOfOneLogVerifyToOneDigestAlsoAfterARebuild) {

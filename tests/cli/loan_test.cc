@@ -76,6 +76,20 @@ TEST_F(LoanTest, IsDeclinedWithAReason) {
   EXPECT_EQ(Json("tomas", "loan show rosa-loan")["reason"], "she moulted");
 }
 
+TEST_F(LoanTest, IsSignedOrDeclinedInTheVersionThatIsNamedAlone) {
+  Do("tomas", "loan offer bh-m-07 --to mira --name rosa-loan");
+  Deliver();
+  const std::string digest = Json("mira", "loan show rosa-loan")["agreement_digest"];
+  const std::string other = digest.starts_with('0') ? "1" : "0";
+  const Answer answer = Say("mira", "loan accept rosa-loan --version " + other);
+  EXPECT_EQ(answer.reason(), "NO_VERSION");
+  EXPECT_THAT(std::string(answer.status.message()), HasSubstr(digest.substr(0, 8)));
+  EXPECT_EQ(Say("mira", "loan decline rosa-loan --version " + other).reason(), "NO_VERSION");
+  EXPECT_EQ(StateAt("mira"), "offered");
+  Do("mira", "loan accept rosa-loan --version " + digest.substr(0, 8));
+  EXPECT_EQ(StateAt("mira"), "in force");
+}
+
 TEST_F(LoanTest, WithoutANameGoesByItsId) {
   const std::string said = Do("tomas", "loan offer bh-m-07 --to mira");
   const nlohmann::json loan = Json("tomas", "loan list")["loans"][0];

@@ -107,5 +107,105 @@ TEST_F(MemberTest, TwoProcessesOnOneReplicaAreToldApart) {
   EXPECT_EQ(ExitCodeOf(status), ExitCode::kBusy);
 }
 
+// Mira, tomas and iva are registrars; iva has a second device.
+class RegistrarsTest : public CliTest {
+ protected:
+  void SetUp() override {
+    society_.Found("mira");
+    society_.Enter("tomas");
+    society_.Enter("iva");
+    society_.EnterDevice("iva field", "iva");
+    field_ = ToText(DeviceOf(society_.At("iva field").device_key()));
+    for (const char* line : {"keeper role tomas registrar", "keeper role iva registrar"}) {
+      Do("mira", line);
+      Deliver();
+    }
+    Do("tomas", "keeper role iva registrar");
+    Deliver();
+  }
+
+  std::string Revocation() const { return "device revoke " + field_ + " --yes"; }
+  // Something that iva's second device states, and that arrives.
+  void WriteOnField() {
+    Do("iva field", "group add smithi --taxon \"Brachypelma smithi\"");
+    Deliver();
+  }
+  nlohmann::json FieldAt(const std::string& keeper) {
+    const nlohmann::json list = Json(keeper, "device list --of iva");
+    for (const auto& device : list["devices"]) {
+      if (device["id"] == field_) return device;
+    }
+    return {};
+  }
+  // The arrival of the first commit of iva's second device.
+  std::string FirstArrivalOfField() {
+    const nlohmann::json log = Json("mira", "log --limit 100");
+    for (const auto& entry : log["entries"]) {
+      if (entry["device_id"] == field_ && entry["seq"] == 1) return entry["arrival"].dump();
+    }
+    return "";
+  }
+
+  std::string field_;  // the id of iva's second device
+};
+
+TEST_F(RegistrarsTest, RevokeADeviceOfTheirOwnThoughOthersAreAskedTo) {
+  Do("mira", Revocation());
+  Deliver();
+  EXPECT_THAT(Do("iva", Revocation()), HasSubstr("is revoked"));
+  EXPECT_EQ(FieldAt("iva")["state"], "revoked");
+}
+
+TEST_F(RegistrarsTest, StepDownThoughOthersAreAskedToDemoteThem) {
+  Do("mira", "keeper role iva keeper");
+  Deliver();
+  EXPECT_EQ(Do("iva", "keeper role iva keeper"), "iva is keeper now.\n");
+}
+
+TEST_F(RegistrarsTest, RevokeADeviceAtOnceOnceItsKeeperIsARegistrarNoMore) {
+  Do("mira", Revocation());
+  Do("iva", "keeper role iva keeper");
+  Deliver();
+  EXPECT_THAT(Do("tomas", Revocation()), HasSubstr("is revoked"));
+  EXPECT_EQ(Json("tomas", "motion list")["motions"][0]["signers"].size(), 1U);
+}
+
+TEST_F(RegistrarsTest, AskForARevocationThatIsNoneBeforeEnoughHaveSigned) {
+  const nlohmann::json asked = Json("mira", Revocation());
+  EXPECT_THAT(asked["message"].get<std::string>(), HasSubstr("You ask that device"));
+  EXPECT_EQ(asked["next"], "broodpact motion list");
+  EXPECT_EQ(FieldAt("mira")["state"], "active");
+  Deliver();
+  EXPECT_THAT(Do("tomas", Revocation()), HasSubstr("is revoked"));
+  EXPECT_EQ(FieldAt("tomas")["state"], "revoked");
+}
+
+TEST_F(RegistrarsTest, AreToldWhatCountsByTheMotionThatTheySign) {
+  Do("mira", Revocation());
+  WriteOnField();
+  const Answer answer = Say("tomas", Revocation() + " --reason stolen");
+  EXPECT_THAT(answer.out, HasSubstr("the last of it that counts is commit 1 of life 1"));
+  EXPECT_EQ(FieldAt("tomas")["last_counted"], "commit 1 of life 1");
+  EXPECT_THAT(answer.messages, HasSubstr("Your reason is not recorded"));
+}
+
+TEST_F(RegistrarsTest, SignNoMotionWithAnotherCutThanTheyName) {
+  WriteOnField();
+  Do("mira", Revocation());
+  Deliver();
+  const Answer answer = Say("tomas", Revocation() + " --last " + FirstArrivalOfField());
+  EXPECT_EQ(answer.reason(), "CUT_OTHER");
+  EXPECT_EQ(answer.exit_code(), ExitCode::kUnsettled);
+  EXPECT_THAT(std::string(answer.status.message()), HasSubstr("commit 2 of life 1"));
+  EXPECT_EQ(FieldAt("tomas")["state"], "active");
+}
+
+TEST_F(RegistrarsTest, SignAMotionWithTheCutThatTheyName) {
+  Do("mira", Revocation() + " --last " + FirstArrivalOfField());
+  WriteOnField();
+  Do("tomas", Revocation() + " --last " + FirstArrivalOfField());
+  EXPECT_EQ(FieldAt("tomas")["state"], "revoked");
+}
+
 }  // namespace
 }  // namespace broodpact::cli

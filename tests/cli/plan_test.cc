@@ -20,6 +20,10 @@ TEST_F(PlanCommand, PrintsThePairsAndTheComparisons) {
   EXPECT_THAT(Do("mira", "plan hamorii-colima"), HasSubstr("nearest male"));
 }
 
+TEST_F(PlanCommand, SaysByWhichCommandAFemaleIsKeptOut) {
+  EXPECT_THAT(Json("mira", "plan hamorii-colima").dump(), HasSubstr("`broodpact veto add` keeps"));
+}
+
 TEST_F(PlanCommand, OffersInOneStepAfterAConfirmation) {
   EXPECT_EQ(Say("tomas", "plan hamorii-colima --offer").reason(), "NOT_CONFIRMED");
   tty_ = true;

@@ -47,6 +47,14 @@ class ShareCommandTest : public PairOfAnimalsTest {
     Deliver();
     return parcel;
   }
+  std::vector<std::string> PartiesWhoGaveUp(const std::string& at) {
+    std::vector<std::string> parties;
+    const nlohmann::json sac = Json(at, "sac show rosa-26");
+    for (const auto& share : sac["parties"]) {
+      if (share["given_up"]) parties.push_back(share["party"]["name"]);
+    }
+    return parties;
+  }
   int SlingsOf(const std::string& keeper, const std::string& line) {
     int slings = 0;
     nlohmann::json split = Json("mira", line);
@@ -81,6 +89,38 @@ TEST_F(ShareCommandTest, AShareIsDeclinedOrPassedOnBeforeTheSplit) {
   EXPECT_EQ(SlingsOf("mira", "split rosa-26 --preview"), 72);
   EXPECT_EQ(Say("mira", "share decline rosa-26").reason(), "LAST_SHARE");
   EXPECT_EQ(Say("tomas", "share decline rosa-26").reason(), "NOT_PARTY");
+}
+
+TEST_F(ShareCommandTest, OfSeveralSharesOnesOwnIsDeclined) {
+  Count();
+  Do("tomas", "share pass rosa-26 --to mira");
+  Deliver();
+  Do("mira", "share decline rosa-26");
+  EXPECT_EQ(PartiesWhoGaveUp("mira"), std::vector<std::string>{"mira"});
+}
+
+TEST_F(ShareCommandTest, AShareOfAnotherIsNotDeclinedForOnesOwnThatIsGivenUp) {
+  Count();
+  Do("tomas", "share pass rosa-26 --to mira");
+  Deliver();
+  Do("mira", "share decline rosa-26");
+  const Answer answer = Say("mira", "share decline rosa-26");
+  EXPECT_EQ(answer.reason(), "AMBIGUOUS_SUBJECT");
+  EXPECT_THAT(std::string(answer.status.message()), HasSubstr("mira (given up)"));
+  EXPECT_EQ(PartiesWhoGaveUp("mira"), std::vector<std::string>{"mira"});
+}
+
+TEST_F(ShareCommandTest, OfSeveralSharesOfOthersOneIsNamed) {
+  Count();
+  Do("mira", "share pass rosa-26 --to bela");
+  Do("tomas", "share pass rosa-26 --to bela");
+  Deliver();
+  const Answer answer = Say("bela", "share decline rosa-26");
+  EXPECT_EQ(answer.reason(), "AMBIGUOUS_SUBJECT");
+  EXPECT_EQ(answer.exit_code(), ExitCode::kUsage);
+  EXPECT_THAT(std::string(answer.status.message()), HasSubstr("those of tomas, mira; say whose"));
+  Do("bela", "share decline rosa-26 --party tomas");
+  EXPECT_EQ(PartiesWhoGaveUp("bela"), std::vector<std::string>{"tomas"});
 }
 
 TEST_F(ShareCommandTest, SlingsGoBackToTheClutchAndToTheRest) {

@@ -233,6 +233,20 @@ TEST(Replica, TellsASecondWriterThatItIsBusy) {
             "REPLICA_BUSY");
 }
 
+TEST(Replica, TellsAReaderBesideARebuildThatItIsBusy) {
+  Society society;
+  society.Found("mira");
+  society.Close("mira");
+  const Home home = society.HomeOf("mira");
+  const auto writer = store::Store::Open(home.database(), store::Access::kReadWrite);
+  ASSERT_TRUE(writer.ok()) << writer.status();
+  ASSERT_TRUE((*writer)->ClearFold().ok());
+  const absl::Status status =
+      Replica::Open(home, store::Access::kReadOnly, society.surroundings()).status();
+  EXPECT_EQ(ReasonOf(status), "REPLICA_BUSY");
+  EXPECT_THAT(std::string(status.message()), HasSubstr("writes to this replica"));
+}
+
 TEST(Replica, NeedsAServerToInviteAndToSync) {
   Society society;
   society.Found("mira");

@@ -28,6 +28,7 @@ namespace {
 
 using ::testing::ElementsAre;
 using ::testing::IsEmpty;
+using ::testing::SizeIs;
 
 constexpr char kPlace[] = "two km north of Xalitla, under the third fig tree";
 
@@ -377,6 +378,42 @@ TEST_F(SealedText, OfAnAddressThatChangesEndsAndOpensAnew) {
   EXPECT_THAT(TextsAt("tomas", society_.IdOf("mira").bytes), IsEmpty());
   Care("mira");
   EXPECT_THAT(TextsAt("tomas", society_.IdOf("mira").bytes), ElementsAre("Dluga 8, Gdansk"));
+}
+
+// Mira's address changes on one of her devices while the other one opens the one that it knows.
+class SealedAddress : public SealedText {
+ protected:
+  void SetUp() override {
+    SealedText::SetUp();
+    society_.EnterDevice("mira field", "mira");
+    Care("mira field");
+    Write("mira", AddressOf("mira"), "Lipowa 3, Krakow");
+    Lend();
+    const auto opened = OpenAddresses(society_.At("mira field"));
+    ASSERT_TRUE(opened.ok()) << opened.status();
+    ASSERT_EQ(opened->size(), 1U);
+    const auto made =
+        WriteSealed(society_.At("mira"), AddressOf("mira"), "Dluga 8, Gdansk", Audience{});
+    ASSERT_TRUE(made.ok()) << made.status();
+  }
+
+  std::vector<std::string> TextsAtTomas() { return TextsAt("tomas", society_.IdOf("mira").bytes); }
+};
+
+TEST_F(SealedAddress, EndsAndOpensAnewWhereAnotherDeviceHadOpenedIt) {
+  society_.Deliver();
+  EXPECT_THAT(TextsAtTomas(), ElementsAre("Lipowa 3, Krakow"));
+  Care("mira");
+  EXPECT_THAT(TextsAtTomas(), ElementsAre("Dluga 8, Gdansk"));
+  EXPECT_THAT(Care("mira").addresses, IsEmpty()) << "once";
+}
+
+TEST_F(SealedAddress, EndsAlsoWhereThePresentOneIsOpenBesideIt) {
+  ASSERT_EQ(OpenAddresses(society_.At("mira"))->size(), 1U);
+  society_.Deliver();
+  EXPECT_THAT(TextsAtTomas(), SizeIs(2));
+  Care("mira field");
+  EXPECT_THAT(TextsAtTomas(), ElementsAre("Dluga 8, Gdansk"));
 }
 
 // Whatever is written, for whom and in what order: an envelope is for the devices of its author and
