@@ -19,6 +19,9 @@
 namespace broodpact::simulation {
 namespace {
 
+// Rounds of syncing after the last fault, at most.
+constexpr int kRoundsMax = 4;
+
 constexpr std::int64_t kBetweenActionsMs = 6 * 3'600'000;
 constexpr std::size_t kKeepersMax = 6;
 
@@ -436,13 +439,19 @@ void World::Settle() {
     RunToEnd(*keeper, dice_);
   }
   if (server_->runs() && !server_->log().claimed()) TakeOver(dice_);
-  for (rounds_ = 1; rounds_ <= 2; ++rounds_) {
+  // Whoever enters in a round, by an invitation that somebody has brought in it, writes behind
+  // those who have synced before him: they have a round more.
+  bool entered = false;
+  for (rounds_ = 1; rounds_ <= 2 || (entered && rounds_ <= kRoundsMax); ++rounds_) {
     Tell("everybody syncs, time {}", rounds_);
+    entered = false;
     for (std::size_t i = 0; i < keepers_.size(); ++i) {
       KeeperNode& keeper = *keepers_[i];
       if (!Opened(keeper)) continue;
-      if (!joined_[i]) BeginJoin(keeper);
+      const bool was_in = joined_[i];
+      if (!was_in) BeginJoin(keeper);
       RunToEnd(keeper, dice_);
+      entered = entered || (joined_[i] && !was_in);
       if (joined_[i]) Sync(keeper, dice_);
       if (std::exchange(keeper.shut_out, false)) Readmit(keeper);
       HandOver(keeper);
