@@ -115,9 +115,7 @@ class Rewinding {
 
   // The fold is of a log that is no more; it is made anew.
   void Fold() {
-    for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) {
-      EraseFrom(database_, part, "", writes_);
-    }
+    EraseFold(database_, writes_);
     writes_.Put(database_.part(Part::kMeta), SliceOf(kPointName), EncodePoint(place_));
     if (place_.arrivals > 0) {
       writes_.Put(database_.part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));

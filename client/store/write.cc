@@ -315,9 +315,7 @@ absl::Status Store::PutMeta(std::string_view name, std::string_view value, Durab
 absl::Status Store::ClearFold() {
   BP_RETURN_IF_ERROR(CheckHistory());
   rocksdb::WriteBatch writes;
-  for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) {
-    EraseFrom(*rep_->database, part, "", writes);
-  }
+  EraseFold(*rep_->database, writes);
   // A log without arrivals has nothing to fold again: it is folded as it is.
   if (point().arrivals > 0) {
     writes.Put(rep_->database->part(Part::kMeta), SliceOf(kFoldedName), Big64Text(0));

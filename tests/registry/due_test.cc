@@ -58,6 +58,15 @@ class Dues : public testing::Test {
     }
     ASSERT_EQ(world_.loan(loan_).agreement_digest, amendment.agreement_digest);
   }
+  // Iva counts 80 slings, and shares them with bela in equal parts.
+  std::string ShareEqually(const ClutchId& clutch) {
+    const Token count = world_.Count(world_.iva, clutch, 80);
+    return world_.Say(world_.iva,
+                      {facts::SplitRecord{.clutch = clutch,
+                                          .count_token = count,
+                                          .shares = {{world_.bela.id, 40, world_.NewId<LotId>()},
+                                                     {world_.iva.id, 40, world_.NewId<LotId>()}}}});
+  }
   std::string LayAfterwards() {
     clutch_ = world_.NewId<ClutchId>();
     return world_.Say(
@@ -121,17 +130,9 @@ TEST_F(Dues, AMatedFemaleChangesHandsWhenTheReceiverSignsForThem) {
 }
 
 TEST_F(Dues, TheSacOfTheNewOwnerIsSharedByTheOldAgreement) {
-  Pair();
-  ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.iva, {loan_})}), "counted");
-  ASSERT_EQ(world_.Say(world_.iva, {Acceptance()}), "counted");
+  GiveToIva();
   const ClutchId clutch = world_.Lay(world_.iva, female_, loan_);
-  const Token count = world_.Count(world_.iva, clutch, 80);
-  EXPECT_EQ(world_.Say(world_.iva, {facts::SplitRecord{
-                                       .clutch = clutch,
-                                       .count_token = count,
-                                       .shares = {{world_.bela.id, 40, world_.NewId<LotId>()},
-                                                  {world_.iva.id, 40, world_.NewId<LotId>()}}}}),
-            "counted");
+  EXPECT_EQ(ShareEqually(clutch), "counted");
 }
 
 TEST_F(Dues, WhoTookAFemaleOverIsBoundByNoAmendmentThatItDidNotSign) {
@@ -140,13 +141,7 @@ TEST_F(Dues, WhoTookAFemaleOverIsBoundByNoAmendmentThatItDidNotSign) {
   Amend([](facts::Terms&) {}, {&world_.tomas});
   ASSERT_EQ(LayAfterwards(), "counted");
   EXPECT_EQ(world_.clutch(clutch_).agreement, first);
-  const Token count = world_.Count(world_.iva, clutch_, 80);
-  EXPECT_EQ(world_.Say(world_.iva, {facts::SplitRecord{
-                                       .clutch = clutch_,
-                                       .count_token = count,
-                                       .shares = {{world_.bela.id, 40, world_.NewId<LotId>()},
-                                                  {world_.iva.id, 40, world_.NewId<LotId>()}}}}),
-            "counted");
+  EXPECT_EQ(ShareEqually(clutch_), "counted");
 }
 
 TEST_F(Dues, AnAmendmentThatWhoTookAFemaleOverHasSignedBindsIt) {
@@ -209,9 +204,7 @@ TEST_F(Dues, OfASacAreAcceptedUnderTheVersionThatSharesIt) {
 }
 
 TEST_F(Dues, GoOnToTheNextKeeperAndTheNext) {
-  Pair();
-  ASSERT_EQ(world_.Say(world_.tomas, {Gift(world_.iva, {loan_})}), "counted");
-  ASSERT_EQ(world_.Say(world_.iva, {Acceptance()}), "counted");
+  GiveToIva();
   EXPECT_EQ(world_.Say(world_.iva, {Gift(world_.mira)}), "refused DUE_UNDISCLOSED");
   ASSERT_EQ(world_.Say(world_.iva, {Gift(world_.mira, {loan_})}), "counted");
   ASSERT_EQ(world_.Say(world_.mira, {Acceptance()}), "counted");

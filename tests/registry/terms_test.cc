@@ -25,6 +25,14 @@ class Terms : public ::testing::Test {
     return loan;
   }
 
+  // On one sac, whose place the next one takes if it comes to nothing.
+  LoanId AgreeOnOneSac() {
+    return Agree([](facts::Terms& terms) {
+      terms.coverage.sacs = 1;
+      terms.failure.infertile_sac = facts::FailureRule::kNextSac;
+    });
+  }
+
   std::string Lay(const LoanId& loan, std::string_view day = "2026-05-01") {
     clutch_ = world_.NewId<ClutchId>();
     return world_.Say(
@@ -100,10 +108,7 @@ TEST_F(Terms, CoverSacsUntilTheirLastDayAndTheirNumber) {
 }
 
 TEST_F(Terms, LetTheNextSacTakeThePlaceOfOneThatCameToNothing) {
-  const LoanId loan = Agree([](facts::Terms& terms) {
-    terms.coverage.sacs = 1;
-    terms.failure.infertile_sac = facts::FailureRule::kNextSac;
-  });
+  const LoanId loan = AgreeOnOneSac();
   ASSERT_EQ(Lay(loan), "counted");
   EXPECT_EQ(Lay(loan), "refused NOT_COVERED");
   clutch_ = world_.animal(female_).clutches.front();
@@ -114,10 +119,7 @@ TEST_F(Terms, LetTheNextSacTakeThePlaceOfOneThatCameToNothing) {
 }
 
 TEST_F(Terms, CountASacThatWasEnteredAsLostAndCameToSomething) {
-  const LoanId loan = Agree([](facts::Terms& terms) {
-    terms.coverage.sacs = 1;
-    terms.failure.infertile_sac = facts::FailureRule::kNextSac;
-  });
+  const LoanId loan = AgreeOnOneSac();
   ASSERT_EQ(Lay(loan), "counted");
   ASSERT_EQ(world_.Say(world_.tomas, {facts::SacLoss{.clutch = clutch_, .day = On("2026-05-20")}}),
             "counted");
@@ -130,10 +132,7 @@ TEST_F(Terms, CountASacThatWasEnteredAsLostAndCameToSomething) {
 
 // Who finds nothing but dead slings in it takes nobody's sac away; who finds one alive later does.
 TEST_F(Terms, LetTheNextSacTakeThePlaceOfALostOneThatWasCountedWithoutSlings) {
-  const LoanId loan = Agree([](facts::Terms& terms) {
-    terms.coverage.sacs = 1;
-    terms.failure.infertile_sac = facts::FailureRule::kNextSac;
-  });
+  const LoanId loan = AgreeOnOneSac();
   ASSERT_EQ(Lay(loan), "counted");
   const ClutchId lost = clutch_;
   ASSERT_EQ(world_.Say(world_.tomas, {facts::SacLoss{.clutch = lost, .day = On("2026-05-20")}}),

@@ -17,6 +17,7 @@
 #include "server/door.h"
 #include "tests/device/temporary_folder.h"
 #include "tests/facts/any_chain.h"
+#include "tests/server/founded_log.h"
 
 namespace broodpact::server {
 namespace {
@@ -65,16 +66,7 @@ class HeldPipe final : public Pipe {
 class SyncStreamTest : public ::testing::Test {
  protected:
   SyncStreamTest() {
-    facts::Founding founding{.name = "Brachypelma circle", .keeper_name = "mira"};
-    founding.keeper.bytes.back() = 1;
-    founding.device_key = mira_.public_key();
-    const std::string bytes = mira_.Write({founding});
-    log_->Submit(
-        {.run = *CheckFounding(bytes, ViewOf(mira_.Sign())),
-         .meta = {},
-         .founds = true,
-         .answer = [](const absl::StatusOr<Receipt>& answer) { EXPECT_TRUE(answer.ok()); }});
-    while (log_->Work()) continue;
+    Found(*log_, mira_);
     stream_ = Open(pipe_);
     v1::SyncRequest hello;
     hello.mutable_hello()->set_cooperative_id(std::string(ViewOf(log_->cooperative())));

@@ -31,4 +31,10 @@ void EraseFrom(const Database& database, Part part, std::string_view begin,
   EraseRange(database, part, begin, kAboveAllKeys, writes);
 }
 
+void EraseFold(const Database& database, rocksdb::WriteBatch& writes) {
+  for (const Part part : {Part::kState, Part::kIndex, Part::kVerdicts}) {
+    EraseFrom(database, part, "", writes);
+  }
+}
+
 }  // namespace broodpact::store

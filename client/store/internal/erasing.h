@@ -30,4 +30,7 @@ void EraseRange(const Database& database, Part part, std::string_view begin, std
 void EraseFrom(const Database& database, Part part, std::string_view begin,
                rocksdb::WriteBatch& writes);
 
+// All that a fold has left: state, index and verdicts.
+void EraseFold(const Database& database, rocksdb::WriteBatch& writes);
+
 }  // namespace broodpact::store
