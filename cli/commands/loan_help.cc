@@ -10,7 +10,8 @@ namespace {
 
 constexpr char kWhichLoan[] = "Loan, by name or id";
 constexpr char kOpenUntilHelp[] = "Last day on which a signature counts (default: no end)";
-constexpr char kVersionHelp[] = "Amendment, by the beginning of its digest, where several are open";
+constexpr char kVersionHelp[] =
+    "Offer or amendment, by the beginning of its digest, where several are open";
 constexpr char kAsIsHelp[] = "Sign even if something in the terms contradicts";
 
 // The clauses, and what is only tried with them.
