@@ -5,7 +5,9 @@
 #include "client/sync/connection.h"
 
 #include <memory>
+#include <mutex>
 #include <string>
+#include <utility>
 
 #include <grpcpp/grpcpp.h>
 #include <gtest/gtest.h>
@@ -20,12 +22,22 @@ class Teller final : public v1::JoiningService::Service {
  public:
   grpc::Status Challenge(grpc::ServerContext* context, const v1::ChallengeRequest* /*request*/,
                          v1::ChallengeResponse* /*response*/) override {
-    if (!reason.empty()) context->AddTrailingMetadata("broodpact-reason", reason);
-    return status;
+    const std::lock_guard lock(mutex_);
+    if (!reason_.empty()) context->AddTrailingMetadata("broodpact-reason", reason_);
+    return status_;
   }
 
-  grpc::Status status;
-  std::string reason;
+  // What it answers from here on.
+  void Answer(grpc::Status status, const std::string& reason) {
+    const std::lock_guard lock(mutex_);
+    status_ = std::move(status);
+    reason_ = reason;
+  }
+
+ private:
+  std::mutex mutex_;
+  grpc::Status status_;  // guarded by mutex_
+  std::string reason_;   // guarded by mutex_
 };
 
 class ConnectionTest : public ::testing::Test {
@@ -41,8 +53,7 @@ class ConnectionTest : public ::testing::Test {
 
   // What the client makes of an answer.
   absl::Status Told(grpc::StatusCode code, const std::string& message, const std::string& reason) {
-    teller_.status = grpc::Status(code, message);
-    teller_.reason = reason;
+    teller_.Answer(grpc::Status(code, message), reason);
     return Ask(address_);
   }
 
