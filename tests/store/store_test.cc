@@ -4,13 +4,16 @@
 
 #include "client/store/store.h"
 
+#include <filesystem>
 #include <fstream>
+#include <vector>
 
 #include "gmock/gmock.h"
 #include "gtest/gtest.h"
 #include "rocksdb/db.h"
 
 #include "client/base/status.h"
+#include "client/registry/fold.h"
 #include "client/store/internal/database.h"
 #include "client/store/internal/keys.h"
 #include "tests/store/trial_log.h"
@@ -221,6 +224,25 @@ TEST(Store, SaysThatADatabaseWithoutItsCurrentFileIsDamaged) {
     EXPECT_EQ(ReasonOf(store.status()), "STORE_DAMAGED");
     EXPECT_THAT(MessageOf(store.status()), HasSubstr("CURRENT"));
   }
+}
+
+TEST(Store, SaysThatADatabaseThatLostItsFirstRecordIsDamagedAndFoldsItAgain) {
+  const TempFolder folder;
+  OpenForWriting(folder.path()).reset();
+  std::vector<std::filesystem::path> logs;
+  for (const auto& entry : std::filesystem::directory_iterator(DatabaseFolder(folder.path()))) {
+    if (entry.path().extension() == ".log") logs.push_back(entry.path());
+  }
+  ASSERT_TRUE(OpenForWriting(folder.path())->PutMeta("colour", "red").ok());
+  for (const std::filesystem::path& log : logs) {
+    std::filesystem::resize_file(log, std::filesystem::file_size(log) / 2);
+  }
+
+  const auto read = Store::Open(folder.path(), Access::kReadOnly);
+  EXPECT_EQ(ReasonOf(read.status()), "STORE_DAMAGED") << read.status();
+  const auto written = OpenForWriting(folder.path());
+  EXPECT_EQ(*written->Meta("colour"), "red");
+  EXPECT_LT(written->fold_version(), registry::kFoldVersion);
 }
 
 TEST(Snapshot, StaysAsItWas) {

@@ -25,7 +25,10 @@ absl::Status FromRocks(const rocksdb::Status& status, Doing doing) {
   if (status.ok()) return absl::OkStatus();
   const std::string text = status.ToString();
   if (IsDiskFull(status, text)) return DiskFull();
-  if (status.IsCorruption()) return Damaged(WithoutFolders(text));
+  // A file that the database names and that is not there: it is gone, or the one that names it is
+  // damaged.
+  const bool is_file_missing = status.IsPathNotFound();
+  if (status.IsCorruption() || is_file_missing) return Damaged(WithoutFolders(text));
   if (doing == Doing::kReading) {
     return Fail(absl::StatusCode::kUnavailable, "STORE_READ",
                 fmt::format("the replica cannot be read ({}); check the disk and its permissions, "

@@ -14,8 +14,8 @@ enum class Doing { kReading, kWriting };
 
 // The error of a call that was reading or writing; OK stays OK.
 //
-// RESOURCE_EXHAUSTED with reason DISK_FULL; DATA_LOSS with reason STORE_DAMAGED; otherwise
-// UNAVAILABLE with reason STORE_READ or STORE_WRITE.
+// RESOURCE_EXHAUSTED with reason DISK_FULL; DATA_LOSS with reason STORE_DAMAGED, also where a file
+// of the database is missing; otherwise UNAVAILABLE with reason STORE_READ or STORE_WRITE.
 absl::Status FromRocks(const rocksdb::Status& status, Doing doing);
 
 // DATA_LOSS with reason STORE_DAMAGED: `what` is damaged.

@@ -47,6 +47,8 @@ struct Store::Rep {
   // Reads format, point and fold, and holds the log against the head file.
   absl::Status Load();
   absl::Status LoadFormat();
+  // A database that has no format is a new one, or has lost what was written to it first.
+  absl::Status FormatMissing();
 
   // Takes away what a beginning has left that was cut off. beginning.cc
   absl::Status LoadBeginning();

@@ -41,6 +41,18 @@ TEST(FromRocks, NamesTheDamagedFileAndTheWayOut) {
   EXPECT_THAT(message, Not(HasSubstr("/home")));
 }
 
+TEST(FromRocks, TakesAFileThatIsMissingForDamage) {
+  const rocksdb::Status status = rocksdb::Status::PathNotFound(
+      "While opening a file for sequentially reading: /home/iva/r/db/MANIFEST-070103",
+      "No such file or directory");
+  for (const Doing doing : {Doing::kReading, Doing::kWriting}) {
+    const absl::Status damaged = FromRocks(status, doing);
+    EXPECT_EQ(damaged.code(), absl::StatusCode::kDataLoss);
+    EXPECT_EQ(ReasonOf(damaged), "STORE_DAMAGED");
+    EXPECT_THAT(std::string(damaged.message()), HasSubstr("MANIFEST-070103"));
+  }
+}
+
 TEST(FromRocks, TellsReadingFromWriting) {
   const rocksdb::Status status = rocksdb::Status::IOError("While open a file", "Permission denied");
   EXPECT_EQ(ReasonOf(FromRocks(status, Doing::kReading)), "STORE_READ");
