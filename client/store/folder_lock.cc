@@ -3,11 +3,10 @@
 #include <utility>
 
 #include "rocksdb/env.h"
-#include <fmt/format.h>
 
 #include "client/base/status.h"
 #include "client/store/internal/database.h"
-#include "client/store/internal/holder.h"
+#include "client/store/internal/errors.h"
 
 namespace broodpact::store {
 namespace {
@@ -31,9 +30,7 @@ absl::StatusOr<std::unique_ptr<FolderLock>> FolderLock::Take(const std::filesyst
   Disk& present = disk != nullptr ? *disk : *rocksdb::Env::Default();
   rocksdb::FileLock* lock = nullptr;
   if (!present.LockFile((DatabaseFolder(folder) / "LOCK").string(), &lock).ok()) {
-    return Fail(
-        absl::StatusCode::kUnavailable, "REPLICA_BUSY",
-        fmt::format("{} writes to this replica; wait for it, or stop it", HolderText(folder)));
+    return Busy(folder);
   }
   return std::make_unique<DatabaseLock>(present, lock);
 }

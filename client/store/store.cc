@@ -65,18 +65,14 @@ void Store::Rep::PutFoldVersion(rocksdb::WriteBatch& writes) {
   writes.Put(database->part(Part::kMeta), SliceOf(kFoldVersionName), Big64Text(fold_version));
 }
 
-absl::Status Store::Rep::FormatMissing() {
+absl::Status Store::Rep::BeginFormat() {
   const std::unique_ptr<rocksdb::Iterator> kept =
       database->Iterate(Part::kMeta, rocksdb::ReadOptions());
   kept->SeekToFirst();
   BP_RETURN_IF_ERROR(FromRocks(kept->status(), Doing::kReading));
   const bool was_used = kept->Valid() || ReadHeadFile(folder).has_value();
-  if (access == Access::kReadOnly && was_used) {
-    return Damaged("the first that was written to its database is missing");
-  }
   if (access == Access::kReadOnly) {
-    return Fail(absl::StatusCode::kNotFound, "REPLICA_MISSING",
-                "there is no replica here yet; `broodpact start` makes one");
+    return was_used ? Damaged("the first that was written to its database is missing") : Missing();
   }
   rocksdb::WriteBatch batch;
   batch.Put(database->part(Part::kMeta), SliceOf(kFormatName), Big64Text(kFormat));
@@ -87,7 +83,7 @@ absl::Status Store::Rep::FormatMissing() {
 
 absl::Status Store::Rep::LoadFormat() {
   BP_ASSIGN_OR_RETURN(std::optional<std::string> stored, database->Get(Part::kMeta, kFormatName));
-  if (!stored.has_value()) return FormatMissing();
+  if (!stored.has_value()) return BeginFormat();
   const std::optional<std::uint64_t> format = ParseBig64(*stored);
   if (!format.has_value()) return Damaged("its format number is malformed");
   if (*format <= kFormat) return absl::OkStatus();

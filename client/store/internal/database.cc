@@ -8,7 +8,6 @@
 
 #include "client/base/status.h"
 #include "client/store/internal/errors.h"
-#include "client/store/internal/holder.h"
 
 namespace broodpact::store {
 namespace {
@@ -45,17 +44,12 @@ absl::Status CheckPresence(const std::filesystem::path& folder, Access access) {
   if (std::filesystem::exists(folder / "CURRENT", error)) return absl::OkStatus();
   if (HasDatabaseFiles(folder)) return Damaged("file CURRENT of its database is missing");
   if (access == Access::kReadWrite) return absl::OkStatus();
-  return Fail(absl::StatusCode::kNotFound, "REPLICA_MISSING",
-              "there is no replica here yet; `broodpact start` makes one");
+  return Missing();
 }
 
 absl::Status OpeningError(const rocksdb::Status& status, const std::filesystem::path& folder,
                           Access access) {
-  if (IsBusy(status)) {
-    return Fail(
-        absl::StatusCode::kUnavailable, "REPLICA_BUSY",
-        fmt::format("{} writes to this replica; wait for it, or stop it", HolderText(folder)));
-  }
+  if (IsBusy(status)) return Busy(folder);
   if (IsNewer(status)) {
     return Fail(absl::StatusCode::kFailedPrecondition, "REPLICA_NEWER",
                 "this replica was written by a newer version of Broodpact; upgrade this one");

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "client/base/status.h"
+#include "client/store/internal/holder.h"
 
 namespace broodpact::store {
 namespace {
@@ -54,6 +55,17 @@ absl::Status DiskFull() {
   return Fail(absl::StatusCode::kResourceExhausted, "DISK_FULL",
               "the disk is full, or a limit on file size is reached: nothing of this was stored; "
               "free some space and run this again");
+}
+
+absl::Status Missing() {
+  return Fail(absl::StatusCode::kNotFound, "REPLICA_MISSING",
+              "there is no replica here yet; `broodpact start` makes one");
+}
+
+absl::Status Busy(const std::filesystem::path& folder) {
+  return Fail(
+      absl::StatusCode::kUnavailable, "REPLICA_BUSY",
+      fmt::format("{} writes to this replica; wait for it, or stop it", HolderText(folder)));
 }
 
 bool IsBusy(const rocksdb::Status& status) {

@@ -2,6 +2,7 @@
 
 // What RocksDB's errors mean to a keeper: which reason, which file, and what to do next.
 
+#include <filesystem>
 #include <string>
 #include <string_view>
 
@@ -23,6 +24,12 @@ absl::Status Damaged(std::string_view what);
 
 // RESOURCE_EXHAUSTED with reason DISK_FULL.
 absl::Status DiskFull();
+
+// NOT_FOUND with reason REPLICA_MISSING: nothing was ever stored there.
+absl::Status Missing();
+
+// UNAVAILABLE with reason REPLICA_BUSY: says who has the replica in `folder` open.
+absl::Status Busy(const std::filesystem::path& folder);
 
 // Whether opening failed because somebody else has the database open for writing.
 bool IsBusy(const rocksdb::Status& status);

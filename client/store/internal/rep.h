@@ -48,7 +48,7 @@ struct Store::Rep {
   absl::Status Load();
   absl::Status LoadFormat();
   // A database that has no format is a new one, or has lost what was written to it first.
-  absl::Status FormatMissing();
+  absl::Status BeginFormat();
 
   // Takes away what a beginning has left that was cut off. beginning.cc
   absl::Status LoadBeginning();
