@@ -74,8 +74,10 @@ class Player {
     JoinAll();
     EnterGroups();
     while (log_.arrivals + 1 < shape_.commits) PlayRun();
-    log_.open_secret = std::string(ViewOf(SeedOf("open", shape_.seed, 0))).substr(0, 16);
-    WriteInvitation(log_.open_secret);
+    for (std::uint32_t i = 0; i < shape_.open_invitations; ++i) {
+      const std::string secret(ViewOf(SeedOf("open", shape_.seed, i)));
+      WriteInvitation(log_.open_secrets.emplace_back(secret.substr(0, 16)));
+    }
     EndRun(0);
     NameWhatToLookFor();
     return std::move(log_);

@@ -11,6 +11,7 @@
 #include <cstdint>
 #include <functional>
 #include <string>
+#include <vector>
 
 #include "client/base/hash.h"
 #include "client/base/signature.h"
@@ -26,6 +27,8 @@ struct Shape {
   std::uint32_t entries_per_10000 = 4'500;
   // Animals that one such commit enters: more make many animals in few commits.
   std::uint32_t animals_an_entry = 1;
+  // Invitations at the end of the log that nobody has spent.
+  std::uint32_t open_invitations = 1;
   std::uint64_t seed = 1;
 };
 
@@ -37,9 +40,9 @@ struct GeneratedLog {
   std::uint64_t arrivals = 0;      // all of them
   std::uint64_t commit_bytes = 0;  // of all commits
   std::uint64_t animals = 0;
-  std::string open_secret;    // of an invitation that nobody has spent
-  std::string busiest_group;  // name of the group with the most animals
-  std::string some_female;    // name of a female in it, as "keeper/name"
+  std::vector<std::string> open_secrets;  // of the invitations that nobody has spent
+  std::string busiest_group;              // name of the group with the most animals
+  std::string some_female;                // name of a female in it, as "keeper/name"
 };
 
 // Seed of the founder's device key, and name.

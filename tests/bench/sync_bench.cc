@@ -44,6 +44,7 @@ struct Sizes {
   std::uint64_t commits = 100'000;
   std::uint64_t push = 10'000;
   std::uint64_t live = 300;
+  std::uint32_t first_syncs = 3;
 };
 
 template <typename T>
@@ -131,10 +132,11 @@ Founder Load(e2e::Server& server, const GeneratedLog& log) {
   return founder;
 }
 
-std::string OpenCode(const GeneratedLog& log, const e2e::Server& server, const Hash& authority) {
+std::string OpenCode(const GeneratedLog& log, std::size_t which, const e2e::Server& server,
+                     const Hash& authority) {
   return sync::BuildInviteCode({.cooperative = log.cooperative,
                                 .authority = authority,
-                                .secret = log.open_secret,
+                                .secret = log.open_secrets.at(which),
                                 .address = server.address()});
 }
 
@@ -229,7 +231,7 @@ class Bench {
 
   void Run() {
     fmt::print("generating {} commits\n", sizes_.commits);
-    log_ = Generate({.commits = sizes_.commits});
+    log_ = Generate({.commits = sizes_.commits, .open_invitations = sizes_.first_syncs});
     limit_ = MeasureLimit(log_.founding + log_.records, 1'000, Syncs::kLastBatch,
                           folder_.path() / "limit");
     fmt::print("{} commits, {} animals, {:.0f} bytes a commit\n", log_.arrivals, log_.animals,
@@ -254,10 +256,14 @@ class Bench {
   }
 
   void FirstSync() {
-    keeper_.emplace(folder_.path(), "nela");
-    const std::string code = OpenCode(log_, server_, founder_.authority);
-    const double seconds = SecondsOf([&] { keeper_->Do({"join", code}); });
-    Print("first sync, whole process", seconds, limit_.total());
+    std::vector<double> rounds;
+    for (std::uint32_t i = 0; i < sizes_.first_syncs; ++i) {
+      const std::string code = OpenCode(log_, i, server_, founder_.authority);
+      keeper_.emplace(folder_.path(), fmt::format("nela-{}", i));
+      rounds.push_back(SecondsOf([&] { keeper_->Do({"join", code}); }));
+    }
+    const double seconds = QuantileOf(rounds, 0.5);
+    Print("first sync, whole process, median", seconds, limit_.total());
     const double all_keys =
         MeasureRawWrite(keeper_->home() / "replica" / "db", folder_.path() / "limit");
     Print("  with state and indexes in the limit", seconds,
@@ -376,6 +382,9 @@ int main(int argc, char** argv) {
   app.add_option("--commits", sizes.commits, "Commits on the server")->capture_default_str();
   app.add_option("--push", sizes.push, "Offline commits to push")->capture_default_str();
   app.add_option("--live", sizes.live, "Live commits to time")->capture_default_str();
+  app.add_option("--first-syncs", sizes.first_syncs, "First syncs to time")
+      ->check(CLI::PositiveNumber)
+      ->capture_default_str();
   CLI11_PARSE(app, argc, argv);
   broodpact::bench::Bench(sizes).Run();
   return 0;
