@@ -224,4 +224,16 @@ absl::Status Store::Flush() {
   return absl::OkStatus();
 }
 
+absl::Status Store::BeginFlush() {
+  BP_RETURN_IF_ERROR(rep_->write_error);
+  rocksdb::FlushOptions options;
+  // On a disk that a simulation lays, the order of what is written is part of its history.
+  options.wait = rep_->database->db().GetEnv() != rocksdb::Env::Default();
+  // Else it would wait for room first.
+  options.allow_write_stall = true;
+  rep_->write_error =
+      FromRocks(rep_->database->db().Flush(options, rep_->database->parts()), Doing::kWriting);
+  return rep_->write_error;
+}
+
 }  // namespace broodpact::store
