@@ -14,6 +14,10 @@ absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToWrite(const Desk& desk) 
   return replica::Replica::Open(desk.home, store::Access::kReadWrite, desk.surroundings);
 }
 
+absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToSync(const Desk& desk) {
+  return replica::Replica::OpenToSync(desk.home, desk.surroundings);
+}
+
 absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToAct(const Desk& desk) {
   BP_ASSIGN_OR_RETURN(auto replica, OpenToWrite(desk));
   BP_RETURN_IF_ERROR(replica::CheckFounded(replica->cooperative()));

@@ -32,6 +32,10 @@ absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToRead(const Desk& desk);
 // Errors: those of Replica::Open, REPLICA_BUSY among them.
 absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToWrite(const Desk& desk);
 
+// Opens it for a sync: what waits is not folded before that (Replica::OpenToSync).
+// Errors: as OpenToWrite.
+absl::StatusOr<std::unique_ptr<replica::Replica>> OpenToSync(const Desk& desk);
+
 // Opens it to state something: without a cooperative, looking for what the statement names would
 // only find that it is not there.
 // Errors: those of OpenToWrite; FAILED_PRECONDITION with reason NO_COOPERATIVE.

@@ -7,6 +7,8 @@
 #include <mutex>
 #include <stop_token>
 #include <utility>
+#include <variant>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -16,6 +18,8 @@
 #include "cli/terminal/progress.h"
 #include "cli/terminal/stop_signal.h"
 #include "client/base/status.h"
+#include "client/facts/statement.h"
+#include "client/registry/index.h"
 #include "client/replica/notes.h"
 
 namespace broodpact::cli {
@@ -76,14 +80,41 @@ class ArrivalPrinter {
   std::uint64_t printed_;
 };
 
-// What fits own wants, by want and subject. Before there is a cooperative nothing does.
-absl::StatusOr<std::map<std::pair<IdBytes, IdBytes>, std::string>> FitsOf(
-    const Desk& desk, const replica::Replica& replica) {
-  std::map<std::pair<IdBytes, IdBytes>, std::string> by_subject;
+// What fits own wants, by want and subject.
+using Fits = std::map<std::pair<IdBytes, IdBytes>, std::string>;
+
+// Before there is a cooperative nothing does.
+absl::StatusOr<Fits> FitsOf(const Desk& desk, const replica::Replica& replica) {
+  Fits by_subject;
   if (replica.cooperative() == Hash{}) return by_subject;
   BP_ASSIGN_OR_RETURN(auto fits, ViewOf(replica).Fits(desk.surroundings.clock.Today()));
   for (replica::View::Fit& fit : fits) by_subject.emplace(fit.what, std::move(fit.sentence));
   return by_subject;
+}
+
+// Whether this keeper wants something, or may by what waits: a commit that carries another may
+// carry anything.
+absl::StatusOr<bool> MayWant(const replica::Replica& replica) {
+  const bool waits = std::ranges::any_of(replica.undelivered(), [](const auto& one) {
+    return std::ranges::any_of(one.commit.statements, [](const facts::Statement& statement) {
+      return std::holds_alternative<facts::WantEntry>(statement) ||
+             std::holds_alternative<facts::Restatement>(statement) ||
+             std::holds_alternative<facts::Adoption>(statement);
+    });
+  });
+  if (waits) return true;
+  BP_ASSIGN_OR_RETURN(
+      const std::vector<std::string> wants,
+      replica.store().IndexEntries(registry::WantsOfKeeper(replica.identity().keeper), 1));
+  return !wants.empty();
+}
+
+// What fits before a sync. Only for who wants something what waits is folded for that.
+absl::StatusOr<Fits> FitsBefore(const Desk& desk, replica::Replica& replica) {
+  BP_ASSIGN_OR_RETURN(const bool may_want, MayWant(replica));
+  if (!may_want) return Fits();
+  BP_RETURN_IF_ERROR(replica.FoldWaiting());
+  return FitsOf(desk, replica);
 }
 
 // Tells what fits an own want and did not before, as arrivals come in. A burst of them is looked
@@ -127,7 +158,7 @@ class FitTeller {
 
   const Desk& desk_;
   const replica::Replica& replica_;
-  std::map<std::pair<IdBytes, IdBytes>, std::string> known_;
+  Fits known_;
   std::uint64_t looked_at_;
 };
 
@@ -182,7 +213,7 @@ absl::Status FillHistory(const Desk& desk, replica::Replica& replica, sync::Opti
 absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options options) {
   Progress progress(desk.terminal);
   const std::uint64_t before = replica.store().point().arrivals;
-  BP_ASSIGN_OR_RETURN(const auto fitted, FitsOf(desk, replica));
+  BP_ASSIGN_OR_RETURN(const Fits fitted, FitsBefore(desk, replica));
   options.mode = sync::Mode::kOnce;
   options.on_progress = [&](const sync::Progress& now) {
     const std::uint64_t total = std::max(now.arrivals_server, now.arrivals);
@@ -197,7 +228,7 @@ absl::Status Once(const Desk& desk, replica::Replica& replica, sync::Options opt
   if (!synced.ok()) return synced.status();
   BP_ASSIGN_OR_RETURN(v1::SyncResult result, ResultOf(replica, *synced));
   for (const std::string& note : notes) result.add_notes(note);
-  BP_ASSIGN_OR_RETURN(const auto fits, FitsOf(desk, replica));
+  BP_ASSIGN_OR_RETURN(const Fits fits, FitsOf(desk, replica));
   for (const auto& [what, sentence] : fits) {
     if (!fitted.contains(what)) result.add_fits(sentence);
   }
@@ -296,7 +327,7 @@ absl::Status PresentSynced(const Desk& desk, replica::Replica& replica,
 absl::Status RunSync(const Desk& desk, const SyncOptions& options) {
   const std::optional<BlockedSignals> blocked =
       options.follow ? std::optional<BlockedSignals>(std::in_place) : std::nullopt;
-  BP_ASSIGN_OR_RETURN(const auto replica, OpenToWrite(desk));
+  BP_ASSIGN_OR_RETURN(const auto replica, options.follow ? OpenToWrite(desk) : OpenToSync(desk));
   sync::Options how;
   how.now_ms = desk.surroundings.clock.NowMillis();
   return options.follow ? Follow(desk, *replica, how) : Once(desk, *replica, how);

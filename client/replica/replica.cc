@@ -156,6 +156,26 @@ absl::Status Replica::Start(const Home& home, const std::string& keeper_name,
 
 absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings) {
+  BP_ASSIGN_OR_RETURN(auto rep, Rep::Open(home, access, surroundings));
+  BP_RETURN_IF_ERROR(rep->Refold());
+  if (access == store::Access::kReadWrite) {
+    BP_RETURN_IF_ERROR(rep->CheckLife());
+    BP_RETURN_IF_ERROR(rep->KnowSelf());
+  }
+  return std::unique_ptr<Replica>(new Replica(std::move(rep)));
+}
+
+absl::StatusOr<std::unique_ptr<Replica>> Replica::OpenToSync(const Home& home,
+                                                             const Surroundings& surroundings) {
+  BP_ASSIGN_OR_RETURN(auto rep, Rep::Open(home, store::Access::kReadWrite, surroundings));
+  BP_RETURN_IF_ERROR(rep->ReadWaiting());
+  BP_RETURN_IF_ERROR(rep->CheckLife());
+  return std::unique_ptr<Replica>(new Replica(std::move(rep)));
+}
+
+absl::StatusOr<std::unique_ptr<Replica::Rep>> Replica::Rep::Open(const Home& home,
+                                                                 store::Access access,
+                                                                 const Surroundings& surroundings) {
   auto rep = std::make_unique<Rep>(home, surroundings);
   BP_ASSIGN_OR_RETURN(rep->identity, home.ReadIdentity());
   const bool writes = access == store::Access::kReadWrite;
@@ -177,12 +197,7 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
     BP_ASSIGN_OR_RETURN(rep->store, StoreToRead(home, surroundings.disk));
   }
   rep->ledger = std::make_unique<Ledger>(*rep->store);
-  BP_RETURN_IF_ERROR(rep->Refold());
-  if (writes) {
-    BP_RETURN_IF_ERROR(rep->CheckLife());
-    BP_RETURN_IF_ERROR(rep->KnowSelf());
-  }
-  return std::unique_ptr<Replica>(new Replica(std::move(rep)));
+  return rep;
 }
 
 Replica::Replica(std::unique_ptr<Rep> rep) : rep_(std::move(rep)) {}

@@ -189,7 +189,14 @@ class Replica {
   // writer that folds the log again.
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
+  // The same for Sync, which needs nothing of what waits folded: as kReadWrite, but view() is not
+  // to be called before Sync, or FoldWaiting, has returned.
+  static absl::StatusOr<std::unique_ptr<Replica>> OpenToSync(const Home& home,
+                                                             const Surroundings& surroundings);
   ~Replica();
+
+  // Folds what waits, where that has not been done. Errors: those of the store.
+  absl::Status FoldWaiting();
 
   // Who and where.
   const Identity& identity() const;
@@ -369,6 +376,8 @@ class Replica {
  private:
   struct Rep;  // internal/rep.h
   explicit Replica(std::unique_ptr<Rep> rep);
+  // Sync, which may leave what waits unfolded.
+  absl::StatusOr<Synced> SyncWaiting(const sync::Options& options);
   std::unique_ptr<Rep> rep_;
 };
 

@@ -12,6 +12,7 @@
 #include "client/replica/internal/delivery.h"
 #include "client/replica/internal/lost_log.h"
 #include "client/replica/internal/pending.h"
+#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
@@ -71,12 +72,11 @@ void Enqueue(std::deque<Waiting>& queue, facts::Commit commit, facts::SignedComm
   queue.push_back({std::move(commit), std::move(signed_commit), clock_ms});
 }
 
-Replica::Undelivered FoldOn(registry::State& state, Waiting& one) {
-  registry::Verdict verdict = registry::Fold(
-      state, {.commit = one.commit, .arrival = 0, .time_ms = one.commit.header.clock_ms});
-  return {.commit = std::move(one.commit),
-          .verdict = std::move(verdict),
-          .signed_commit = std::move(one.signed_commit)};
+void FoldOn(registry::State& state, Replica::Undelivered& one) {
+  const std::int64_t clock_ms = one.commit.header.clock_ms;
+  facts::Arrived arrived{.commit = std::move(one.commit), .arrival = 0, .time_ms = clock_ms};
+  one.verdict = registry::Fold(state, arrived);
+  one.commit = std::move(arrived.commit);
 }
 
 }  // namespace
@@ -101,9 +101,17 @@ absl::StatusOr<bool> Deliveries::IsStatedAgain(const facts::Commit& commit) cons
 }
 
 absl::Status Replica::Rep::Refold() {
+  // So that there is something to be shown also where what waits cannot be read.
+  overlay.emplace(*store);
+  BP_RETURN_IF_ERROR(ReadWaiting());
+  return FoldWaiting();
+}
+
+absl::Status Replica::Rep::ReadWaiting() {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
-  BP_ASSIGN_OR_RETURN(head, store->HeadOf(chain()));
-  registry::Layer& laid = overlay.emplace(*store);
+  const facts::ChainId own = chain();
+  BP_ASSIGN_OR_RETURN(head, store->HeadOf(own));
+  BP_ASSIGN_OR_RETURN(ProvisionalVerdicts verdicts, ReadProvisional(*store));
   NoteVerdicts();
   undelivered.clear();
   aside.clear();
@@ -119,7 +127,7 @@ absl::Status Replica::Rep::Refold() {
       continue;
     }
     BP_ASSIGN_OR_RETURN(facts::Commit commit, facts::ParseCommit(one.commit.bytes));
-    const bool of_another = one.chain.device != chain().device;
+    const bool of_another = one.chain.device != own.device;
     BP_ASSIGN_OR_RETURN(const bool is_aside,
                         of_another ? deliveries.IsAside(commit) : absl::StatusOr<bool>(false));
     if (is_aside) {
@@ -131,20 +139,35 @@ absl::Status Replica::Rep::Refold() {
       }
       continue;
     }
-    if (one.chain == chain()) head = facts::HeadAfter(commit);
+    if (one.chain == own) head = facts::HeadAfter(commit);
     Enqueue(queues[one.chain.device], std::move(commit), std::move(one.commit));
   }
   if (key && !delivered.empty()) BP_RETURN_IF_ERROR(store->ReplacePending(delivered, {}));
-  const std::unique_ptr<registry::Source> source = store->ForFold();
-  registry::State state(*source);
-  for (Waiting& one : InOrder(std::move(queues))) undelivered.push_back(FoldOn(state, one));
-  BP_RETURN_IF_ERROR(state.source_status());
-  laid.Lay(state.TakeChanges());
+  for (Waiting& one : InOrder(std::move(queues))) {
+    registry::Verdict verdict = std::move(verdicts[one.commit.hash]);
+    undelivered.push_back({.commit = std::move(one.commit),
+                           .verdict = std::move(verdict),
+                           .signed_commit = std::move(one.signed_commit)});
+  }
   if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
   // Founding or joining was cut off after its commit was stored: it holds.
   const facts::Commit& first = undelivered.front().commit;
   return ledger->SetCooperative(first.header.cooperative == Hash{} ? first.hash
                                                                    : first.header.cooperative);
+}
+
+absl::Status Replica::Rep::FoldWaiting() {
+  registry::Layer& laid = overlay.emplace(*store);
+  const std::unique_ptr<registry::Source> source = store->ForFold();
+  registry::State state(*source);
+  for (Undelivered& one : undelivered) FoldOn(state, one);
+  BP_RETURN_IF_ERROR(state.source_status());
+  laid.Lay(state.TakeChanges());
+  return key ? KeepProvisional(*store, undelivered) : absl::OkStatus();
+}
+
+absl::Status Replica::FoldWaiting() {
+  return rep_->overlay ? absl::OkStatus() : rep_->FoldWaiting();
 }
 
 absl::StatusOr<bool> Replica::Rep::DeliverInOrder(Synced& synced) {

@@ -215,7 +215,7 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
   // What came in before an error stays, and shows.
   absl::Status kept = target.Finish();
   accusation = target.accusation();
-  if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->Flush();
+  if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->BeginFlush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.
   if (kept.ok()) kept = MendForks();
@@ -314,6 +314,13 @@ absl::Status Replica::Rep::SyncPresentLife(const sync::Options& options, Synced&
 }
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
+  absl::StatusOr<Synced> synced = SyncWaiting(options);
+  absl::Status folded = FoldWaiting();
+  if (synced.ok()) BP_RETURN_IF_ERROR(folded);
+  return synced;
+}
+
+absl::StatusOr<Synced> Replica::SyncWaiting(const sync::Options& options) {
   BP_RETURN_IF_ERROR(rep_->CheckWritable());
   BP_RETURN_IF_ERROR(rep_->CheckNotLost());
   BP_RETURN_IF_ERROR(CheckFounded(cooperative()));

@@ -47,5 +47,14 @@ TEST_F(Wants, AreToldAtTheNextSyncWhenSomethingFits) {
   EXPECT_EQ(tomas_.Try({"sync"}).err.find("bruno of mira"), std::string::npos);
 }
 
+TEST_F(Wants, ThatWaitAreNotToldWhatFittedBefore) {
+  tomas_.Do({"animal", "add", "kastor", "--group", "hamorii-colima", "--sex", "male", "--mature",
+             "2026-10-02"});
+  tomas_.Do({"sync"});
+  mira_.Do({"sync"});
+  mira_.Do({"want", "add", "hamorii-colima", "--what", "male"});
+  EXPECT_EQ(mira_.Try({"sync"}).err.find("kastor of tomas"), std::string::npos);
+}
+
 }  // namespace
 }  // namespace broodpact::e2e

@@ -27,16 +27,24 @@ absl::Status KeeperNode::Start() {
   const device::SecretKey key =
       device::SecretKey::OfSeed(ViewOf(Sha256({name_, ":", std::to_string(seed_)})));
   BP_RETURN_IF_ERROR(key.Save(home.key_file()));
-  return replica::Replica::Start(
-      home, name_, "", {machine_.clock(), randomness_, network_, &machine_.disk().disk()});
+  return replica::Replica::Start(home, name_, "", Parts());
+}
+
+replica::Surroundings KeeperNode::Parts() {
+  return {machine_.clock(), randomness_, network_, &machine_.disk().disk()};
 }
 
 absl::Status KeeperNode::Open() {
   if (replica_ != nullptr) return absl::OkStatus();
-  BP_ASSIGN_OR_RETURN(
-      replica_,
-      replica::Replica::Open(replica::Home(machine_.folder()), store::Access::kReadWrite,
-                             {machine_.clock(), randomness_, network_, &machine_.disk().disk()}));
+  BP_ASSIGN_OR_RETURN(replica_, replica::Replica::Open(replica::Home(machine_.folder()),
+                                                       store::Access::kReadWrite, Parts()));
+  return absl::OkStatus();
+}
+
+absl::Status KeeperNode::ReopenToSync() {
+  Close();
+  BP_ASSIGN_OR_RETURN(replica_,
+                      replica::Replica::OpenToSync(replica::Home(machine_.folder()), Parts()));
   return absl::OkStatus();
 }
 

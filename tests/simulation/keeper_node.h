@@ -31,6 +31,8 @@ class KeeperNode {
   // Makes the home; a twin has a copy of another one's instead.
   absl::Status Start();
   absl::Status Open();
+  // Closes and opens it again, as a process that only syncs does.
+  absl::Status ReopenToSync();
   void Close();
   bool open() const { return replica_ != nullptr; }
   replica::Replica& replica() { return *replica_; }
@@ -67,6 +69,8 @@ class KeeperNode {
   void Wait() { turn_->Wait(); }
 
  private:
+  replica::Surroundings Parts();
+
   const std::string name_;
   const std::uint64_t seed_;
   Machine machine_;

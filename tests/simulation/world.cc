@@ -75,7 +75,15 @@ KeeperNode& World::AnyKeeper(Dice& dice) {
 }
 
 bool World::Opened(KeeperNode& keeper) {
-  const absl::Status status = keeper.Open();
+  return IsOpen(keeper, keeper.Open());
+}
+
+bool World::OpenedToSync(KeeperNode& keeper, sync::Mode mode) {
+  const bool anew = mode == sync::Mode::kOnce && ++syncs_ % 2 == 0;
+  return !anew || IsOpen(keeper, keeper.ReopenToSync());
+}
+
+bool World::IsOpen(KeeperNode& keeper, const absl::Status& status) {
   if (status.ok()) return true;
   if (!keeper.machine().disk().dead()) {
     witness_.Complain(fmt::format("{} cannot open the replica: {}", keeper.name(), TextOf(status)));
@@ -170,6 +178,7 @@ void World::Deeds(KeeperNode& keeper, Dice& dice, std::size_t count) {
 void World::BeginSync(KeeperNode& keeper, sync::Mode mode) {
   if (keeper.busy() || !Opened(keeper)) return;
   if (IsBehind(keeper)) return BeginMove(keeper);
+  if (!OpenedToSync(keeper, mode)) return;
   keeper.Begin([this, &keeper, mode]() -> absl::Status {
     sync::Options options;
     options.mode = mode;

@@ -65,6 +65,10 @@ class World {
   void NoteJoined(const KeeperNode& keeper);
   // Opens a keeper's replica, if it is closed; false (and a complaint) if it cannot be.
   bool Opened(KeeperNode& keeper);
+  // The same for a sync that is about to begin: every second one as a process of its own.
+  bool OpenedToSync(KeeperNode& keeper, sync::Mode mode);
+  // Whether that opened it. Complains where it did not, and not for a crash.
+  bool IsOpen(KeeperNode& keeper, const absl::Status& status);
 
   // The scheduler. `Messages` lets at most so many things happen, and returns whether anything
   // still could.
@@ -131,8 +135,9 @@ class World {
   std::set<DeviceId> out_;   // cut off, as soon as that has arrived
   bool set_up_ = false;
   bool server_put_back_ = false;
-  std::size_t rounds_ = 0;  // of syncs, since faults have stopped
-  std::size_t ranges_ = 0;  // that came by a planted relay
+  std::uint64_t syncs_ = 0;  // that were one exchange
+  std::size_t rounds_ = 0;   // of syncs, since faults have stopped
+  std::size_t ranges_ = 0;   // that came by a planted relay
 };
 
 }  // namespace broodpact::simulation

@@ -57,7 +57,7 @@ struct Replica::Rep {
   std::optional<device::SecretKey> key;  // nothing where it is opened for reading
   std::unique_ptr<store::Store> store;
   std::unique_ptr<Ledger> ledger;
-  std::optional<registry::Layer> overlay;
+  std::optional<registry::Layer> overlay;  // none while what waits has only been read
   std::vector<Undelivered> undelivered;
   std::vector<facts::SignedCommit> aside;  // of others, kept until they state them again
   facts::ChainHead head;                   // of the own chain, undelivered commits included
@@ -70,6 +70,10 @@ struct Replica::Rep {
   std::map<Hash, registry::Verdict> verdicts_told;
 
   facts::ChainId chain() const { return {DeviceOf(identity.device_key), identity.incarnation}; }
+
+  // With its database open, and nothing of what waits read yet. Errors: those of Replica::Open.
+  static absl::StatusOr<std::unique_ptr<Rep>> Open(const Home& home, store::Access access,
+                                                   const Surroundings& surroundings);
 
   // The state with what is undelivered on top of it, as Refold laid it.
   const registry::Layer& Laid() const {
@@ -107,10 +111,15 @@ struct Replica::Rep {
   // Signs a draft, stores it as undelivered, and lays its changes.
   absl::StatusOr<Acted> Keep(const Draft& draft, Trial trial);
 
-  // Reads the undelivered commits and folds them anew on top of the final state, each device's in
-  // its own order, and those of several by clock, then hash: two replicas with the same log and the
-  // same undelivered commits come to the same. replica_pending.cc
+  // Reads the undelivered commits and folds them anew on top of the final state.
+  // replica_pending.cc, as the next ones
   absl::Status Refold();
+  // Reads them in the order in which they are folded, each device's in its own, and those of
+  // several by clock, then hash: two replicas with the same log and the same undelivered commits
+  // come to the same. Their verdicts are those of the last fold.
+  absl::Status ReadWaiting();
+  // Folds them, as they have been read.
+  absl::Status FoldWaiting();
 
   // Begins a new life of the device where this replica may not be the only one to write its chain,
   // and mends what it finds forked. replica_fork.cc, as all below.

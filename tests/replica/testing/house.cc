@@ -272,6 +272,12 @@ replica::Replica& House::At(const std::string& keeper) {
   return *replica;
 }
 
+replica::Replica& House::OpenToSync(const std::string& keeper) {
+  std::unique_ptr<replica::Replica>& replica = open_[keeper];
+  replica = Demand(replica::Replica::OpenToSync(HomeOf(keeper), SurroundingsOf(keeper)));
+  return *replica;
+}
+
 void House::Close(const std::string& keeper) {
   open_.erase(keeper);
 }

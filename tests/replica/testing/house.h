@@ -42,6 +42,7 @@ class House {
   // Invites, joins and syncs.
   void Enter(const std::string& keeper, const replica::JoinOptions& options = {});
   replica::Replica& At(const std::string& keeper);
+  replica::Replica& OpenToSync(const std::string& keeper);  // which is closed
   void Close(const std::string& keeper);
   replica::Home HomeOf(const std::string& keeper) const {
     return replica::Home(folder_.path() / keeper);
