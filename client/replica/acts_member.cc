@@ -70,16 +70,6 @@ void AwaitCarried(const Replica& replica, const DeviceId& device, Place& cut,
   }
 }
 
-std::optional<MotionId> SameOpenMotion(const v1::MotionList& motions, const KeeperId& keeper,
-                                       std::string_view message) {
-  for (const v1::Motion& motion : motions.motions()) {
-    if (motion.keeper().id() != ToText(keeper) || motion.message() != message) continue;
-    const std::optional<IdBytes> id = ParseIdText(motion.id());
-    if (id) return MotionId{*id};
-  }
-  return std::nullopt;
-}
-
 View ViewOf(const Replica& replica) {
   return View(replica.view(), replica.identity().keeper, &replica.view());
 }
@@ -91,21 +81,29 @@ bool IsUpToOthers(const Replica& replica, const registry::Keeper& about, facts::
   return about.role == facts::Role::kRegistrar || role == facts::Role::kRegistrar;
 }
 
-// The open motions about a device; none where it is cut off without one.
+absl::StatusOr<std::vector<registry::Motion>> OpenMotions(const Replica& replica) {
+  BP_ASSIGN_OR_RETURN(const v1::MotionList listed, ViewOf(replica).Motions(MotionRange::kOpen));
+  std::vector<registry::Motion> motions;
+  for (const v1::Motion& one : listed.motions()) {
+    const std::optional<IdBytes> id = ParseIdText(one.id());
+    if (!id) continue;
+    BP_ASSIGN_OR_RETURN(auto motion, Known<registry::Motion>(replica, MotionId{*id}, "motion"));
+    motions.push_back(std::move(motion));
+  }
+  return motions;
+}
+
+// Those about a device; none where it is cut off without one.
 absl::StatusOr<std::vector<registry::Motion>> OpenMotionsAbout(const Replica& replica,
                                                                const registry::Device& device) {
   std::vector<registry::Motion> about;
   if (device.state != registry::DeviceState::kActive) return about;
   BP_ASSIGN_OR_RETURN(const auto keeper, Known<registry::Keeper>(replica, device.keeper, "keeper"));
   if (!IsUpToOthers(replica, keeper, keeper.role)) return about;
-  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
-  for (const v1::Motion& listed : motions.motions()) {
-    const std::optional<IdBytes> id = ParseIdText(listed.id());
-    if (!id) continue;
-    BP_ASSIGN_OR_RETURN(auto motion, Known<registry::Motion>(replica, MotionId{*id}, "motion"));
-    const bool is_revocation = motion.what == registry::MotionMatter::kRevocation;
-    if (is_revocation && motion.device == device.id) about.push_back(std::move(motion));
-  }
+  BP_ASSIGN_OR_RETURN(about, OpenMotions(replica));
+  std::erase_if(about, [&](const registry::Motion& motion) {
+    return motion.what != registry::MotionMatter::kRevocation || motion.device != device.id;
+  });
   return about;
 }
 
@@ -196,10 +194,12 @@ absl::StatusOr<Acted> ChangeRole(Replica& replica, const KeeperId& keeper, facts
   const facts::RoleChange change{.keeper = keeper, .role = role, .reason = reason};
   BP_ASSIGN_OR_RETURN(const auto known, Known<registry::Keeper>(replica, keeper, "keeper"));
   if (!IsUpToOthers(replica, known, role)) return replica.Act({change});
-  BP_ASSIGN_OR_RETURN(const v1::MotionList motions, ViewOf(replica).Motions(MotionRange::kOpen));
-  const std::string asked = MotionTextOf(known.name, role);
-  if (const auto open = SameOpenMotion(motions, keeper, asked)) return SignMotion(replica, *open);
-  return replica.Act({change});
+  BP_ASSIGN_OR_RETURN(const auto motions, OpenMotions(replica));
+  const auto same = std::ranges::find_if(motions, [&](const registry::Motion& motion) {
+    return motion.what == registry::MotionMatter::kRole && motion.keeper == keeper &&
+           motion.role == role;
+  });
+  return same == motions.end() ? replica.Act({change}) : SignMotion(replica, same->id);
 }
 
 absl::StatusOr<Acted> SignMotion(Replica& replica, const MotionId& motion) {

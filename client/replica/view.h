@@ -103,9 +103,6 @@ v1::SplitCurve CurveMessage(const shares::Curve& curve, const std::vector<std::s
 // Which motions: those that wait for signatures, or all.
 enum class MotionRange { kOpen, kAll };
 
-// What a motion about a role asks for, in words.
-std::string MotionTextOf(std::string_view keeper, facts::Role role);
-
 class View {
  public:
   // `source` outlives the view. `self` is the keeper who looks; empty on a server.

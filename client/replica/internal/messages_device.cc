@@ -41,10 +41,6 @@ std::string_view LeaseWord(registry::LeaseKind kind) {
 
 }  // namespace
 
-std::string MotionTextOf(std::string_view keeper, facts::Role role) {
-  return fmt::format("make {} {}", keeper, RoleWord(role));
-}
-
 v1::Device Messages::Of(const registry::Device& device) {
   v1::Device message;
   message.set_id(ToText(device.id));
@@ -82,7 +78,7 @@ v1::Motion Messages::Of(const registry::Motion& motion, const registry::Votes& v
   const std::string name = refs_.Name(motion.keeper);
   message.set_message(
       motion.what == registry::MotionMatter::kRole
-          ? MotionTextOf(name, motion.role)
+          ? fmt::format("make {} {}", name, RoleWord(motion.role))
           : fmt::format("revoke device {} of {}, a registrar", ToShortText(motion.device), name));
   *message.mutable_keeper() = refs_.Ref(motion.keeper);
   message.set_reason(motion.reason);
