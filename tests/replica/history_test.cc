@@ -93,6 +93,7 @@ TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
   sync::Head ours;
   ours.epoch = 1;
   ours.point = {.arrivals = 7, .log_hash = Sha256("ours")};
+  ours.signature.fill(1);
   sync::Head lost = ours;
   lost.point.log_hash = Sha256("lost");
   sync::Head other = ours;
@@ -110,6 +111,31 @@ TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
   ASSERT_TRUE(doubts.ok()) << doubts.status();
   ASSERT_EQ(doubts->size(), 1U);  // the one up to the common place stays
   EXPECT_EQ(doubts->front().theirs.point, other.point);
+}
+
+TEST_F(Histories, ThatACommitHasSeenStayInDoubtUnlessTheServerSaysItLostThose) {
+  const Home home = society_.HomeOf("tomas");
+  society_.Close("tomas");
+  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  ASSERT_TRUE(database.ok()) << database.status();
+  const auto seen_at = [](std::uint64_t arrivals) {
+    Doubt doubt{.reason = "LOG_FORKED", .message = "made on another history"};
+    doubt.ours.epoch = 1;
+    doubt.ours.point.arrivals = 9;  // which is lost too
+    doubt.theirs.point.arrivals = arrivals;
+    return doubt;
+  };
+  for (const std::uint64_t arrivals : {5U, 7U, 8U}) {
+    ASSERT_TRUE(KeepDoubt(**database, seen_at(arrivals)).ok());
+  }
+  sync::Epoch epoch;
+  epoch.epoch = 2;
+  epoch.common.arrivals = 6;
+  epoch.lost_arrivals = 7;
+  ASSERT_TRUE(KeepEpochs(**database, {epoch}).ok());
+  const auto doubts = ReadDoubts(**database);
+  ASSERT_TRUE(doubts.ok()) << doubts.status();
+  EXPECT_THAT(*doubts, ::testing::ElementsAre(seen_at(5), seen_at(8)));
 }
 
 // The log as one range, read anew.

@@ -46,6 +46,18 @@ Doubt OtherSeen(const facts::Arrived& arrived) {
   return doubt;
 }
 
+// Whether a commit is what the doubt is by: no server has signed the other log.
+bool IsOfSeen(const Doubt& doubt) {
+  return doubt.theirs.signature == Signature{};
+}
+
+// Whether the server says that it has lost a log that the doubt is of. A commit may stay in the log
+// when heads after it are lost: only the loss of what it has seen explains it.
+bool IsExplained(const Doubt& doubt, const sync::Epochs& epochs) {
+  if (IsOfSeen(doubt)) return sync::MayBeLost(epochs, doubt.theirs.point.arrivals);
+  return sync::IsVoid(epochs, doubt.ours) || sync::IsVoid(epochs, doubt.theirs);
+}
+
 }  // namespace
 
 absl::StatusOr<bool> IsPlaceOf(const store::Store& database, const facts::LogPoint& place) {
@@ -117,9 +129,7 @@ absl::Status KeepDoubt(store::Store& database, const Doubt& doubt) {
 absl::Status ForgetDoubts(store::Store& database, const sync::Epochs& epochs) {
   BP_ASSIGN_OR_RETURN(std::vector<Doubt> doubts, ReadDoubts(database));
   const std::size_t before = doubts.size();
-  std::erase_if(doubts, [&](const Doubt& doubt) {
-    return sync::IsVoid(epochs, doubt.ours) || sync::IsVoid(epochs, doubt.theirs);
-  });
+  std::erase_if(doubts, [&](const Doubt& doubt) { return IsExplained(doubt, epochs); });
   if (doubts.size() == before) return absl::OkStatus();
   return database.PutMeta(kMetaDoubts, EncodeDoubts(doubts));
 }
