@@ -85,7 +85,7 @@ absl::Status Store::Rep::LoadBeginning() {
 
 absl::Status Store::Rep::ClearBeginning() {
   rocksdb::WriteBatch writes;
-  for (const Part part : {Part::kState, Part::kIndex}) EraseFrom(*database, part, "", writes);
+  EraseFold(*database, writes);
   writes.Delete(database->part(Part::kMeta), SliceOf(kBeginningName));
   return Write(writes, Durability::kSynced);
 }
