@@ -17,6 +17,7 @@
 #include "client/replica/internal/known_log.h"
 #include "client/replica/internal/lost_log.h"
 #include "client/replica/internal/mail.h"
+#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
@@ -262,6 +263,7 @@ absl::StatusOr<BundleReport> Replica::Rep::TakeBundle(std::istream& in,
   const Hash ours = ledger->cooperative();
   MailIntake mail(*store, ours, OwnKey(), [this](const DeviceId& device) { return KeyOf(device); });
   BP_RETURN_IF_ERROR(mail.Load());
+  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
   const bool carries_log = !survey.vouching() && survey.is_other_log();
   absl::Status taken = EachBlock(in, [&](const sync::BundleBlock& block) -> absl::Status {
     Count(block, report);

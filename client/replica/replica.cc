@@ -15,6 +15,7 @@
 #include "client/replica/internal/folders.h"
 #include "client/replica/internal/gate.h"
 #include "client/replica/internal/pending.h"
+#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 #include "client/store/folder_lock.h"
 
@@ -168,7 +169,8 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
 absl::StatusOr<std::unique_ptr<Replica>> Replica::OpenToSync(const Home& home,
                                                              const Surroundings& surroundings) {
   BP_ASSIGN_OR_RETURN(auto rep, Rep::Open(home, store::Access::kReadWrite, surroundings));
-  BP_RETURN_IF_ERROR(rep->ReadWaiting());
+  BP_ASSIGN_OR_RETURN(std::optional<ProvisionalVerdicts> verdicts, ReadProvisional(*rep->store));
+  BP_RETURN_IF_ERROR(verdicts ? rep->ReadWaiting(*std::move(verdicts)) : rep->Refold());
   BP_RETURN_IF_ERROR(rep->CheckLife());
   return std::unique_ptr<Replica>(new Replica(std::move(rep)));
 }
@@ -325,14 +327,22 @@ absl::StatusOr<Replica::Rep::Trial> Replica::Rep::FoldOnTop(const facts::Commit&
 absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
   facts::SignedCommit signed_commit{.bytes = draft.bytes,
                                     .signature = facts::SignCommit(OwnKey(), draft.commit.hash)};
-  BP_RETURN_IF_ERROR(store->AppendPending(
-      {{.chain = chain(), .seq = draft.commit.header.seq, .commit = signed_commit}}));
+  undelivered.push_back(
+      {.commit = draft.commit, .verdict = trial.verdict, .signed_commit = signed_commit});
+  // First what is said of it, and durable with it: else a sync would take it to count plainly.
+  absl::Status kept = trial.verdict == registry::Verdict{} ? absl::OkStatus()
+                                                           : KeepProvisional(*store, undelivered);
+  if (kept.ok()) {
+    kept = store->AppendPending(
+        {{.chain = chain(), .seq = draft.commit.header.seq, .commit = std::move(signed_commit)}});
+  }
+  if (!kept.ok()) {
+    undelivered.pop_back();
+    return kept;
+  }
   BP_CHECK(overlay.has_value());
   overlay->Lay(std::move(trial.changes));
   head = facts::HeadAfter(draft.commit);
-  undelivered.push_back({.commit = draft.commit,
-                         .verdict = trial.verdict,
-                         .signed_commit = std::move(signed_commit)});
   return Acted{.commit = draft.commit.hash,
                .verdict = std::move(trial.verdict),
                .undelivered = undelivered.size()};

@@ -189,8 +189,9 @@ class Replica {
   // writer that folds the log again.
   static absl::StatusOr<std::unique_ptr<Replica>> Open(const Home& home, store::Access access,
                                                        const Surroundings& surroundings);
-  // The same for Sync, which needs nothing of what waits folded: as kReadWrite, but view() is not
-  // to be called before Sync, or FoldWaiting, has returned.
+  // The same for Sync, which needs nothing of what waits folded: as kReadWrite, but before Sync, or
+  // FoldWaiting, has returned, nothing else is to be called but what tells of identity, store and
+  // what waits. A state that cannot be read is found by Sync, after it has delivered.
   static absl::StatusOr<std::unique_ptr<Replica>> OpenToSync(const Home& home,
                                                              const Surroundings& surroundings);
   ~Replica();
@@ -350,7 +351,7 @@ class Replica {
   absl::StatusOr<BundleReport> ReadBundle(std::istream& in);
 
   // Commits that have not arrived, own ones and those that are carried for others, each with its
-  // provisional verdict, in the order in which they are folded.
+  // provisional verdict, of the last fold, in the order in which they are folded.
   struct Undelivered {
     facts::Commit commit;
     registry::Verdict verdict;

@@ -12,6 +12,7 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/pending.h"
+#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
@@ -171,6 +172,7 @@ absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& go
     if (told != verdicts_told.end()) verdicts_before.insert_or_assign(head.hash, told->second);
     again.push_back(std::move(stated));
   }
+  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
   BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
   return Refold();
 }
@@ -231,6 +233,7 @@ absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
     restated.push_back(PlaceOfNewest());
     again.push_back(std::move(stated));
   }
+  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
   BP_RETURN_IF_ERROR(store->AppendPending(again));
   BP_RETURN_IF_ERROR(Refold());
   return again.size();

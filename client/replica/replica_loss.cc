@@ -5,6 +5,7 @@
 #include "client/replica/folding.h"
 #include "client/replica/internal/history.h"
 #include "client/replica/internal/loss.h"
+#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 #include "client/replica/internal/repair_note.h"
 #include "client/replica/replica.h"
@@ -82,7 +83,8 @@ absl::Status Replica::Rep::RewindTo(const facts::LogPoint& place,
   BP_RETURN_IF_ERROR(store->Rewind(
       place, {.pending = std::move(waiting),
               .meta = {{kMetaHead, head_there ? sync::EncodeHead(*head_there) : std::string()},
-                       {kMetaPromised, ""}}}));
+                       {kMetaPromised, ""},
+                       {kMetaProvisional, ""}}}));
   BP_RETURN_IF_ERROR(FoldRest(*store));
   // The ledger remembers subjects of the fold that is gone.
   ledger = std::make_unique<Ledger>(*store);

@@ -103,15 +103,14 @@ absl::StatusOr<bool> Deliveries::IsStatedAgain(const facts::Commit& commit) cons
 absl::Status Replica::Rep::Refold() {
   // So that there is something to be shown also where what waits cannot be read.
   overlay.emplace(*store);
-  BP_RETURN_IF_ERROR(ReadWaiting());
+  BP_RETURN_IF_ERROR(ReadWaiting({}));
   return FoldWaiting();
 }
 
-absl::Status Replica::Rep::ReadWaiting() {
+absl::Status Replica::Rep::ReadWaiting(std::map<Hash, registry::Verdict> verdicts) {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
   const facts::ChainId own = chain();
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(own));
-  BP_ASSIGN_OR_RETURN(ProvisionalVerdicts verdicts, ReadProvisional(*store));
   NoteVerdicts();
   undelivered.clear();
   aside.clear();
@@ -167,7 +166,9 @@ absl::Status Replica::Rep::FoldWaiting() {
 }
 
 absl::Status Replica::FoldWaiting() {
-  return rep_->overlay ? absl::OkStatus() : rep_->FoldWaiting();
+  // Without a store there was an error as the history was put in its place, which is told.
+  if (rep_->overlay || rep_->store == nullptr) return absl::OkStatus();
+  return rep_->FoldWaiting();
 }
 
 absl::StatusOr<bool> Replica::Rep::DeliverInOrder(Synced& synced) {

@@ -215,7 +215,7 @@ absl::Status Replica::Rep::TrySession(sync::Credentials& credentials, const Chai
   // What came in before an error stays, and shows.
   absl::Status kept = target.Finish();
   accusation = target.accusation();
-  if (kept.ok() && target.commits_applied() >= kDurableRange) kept = store->BeginFlush();
+  if (kept.ok() && target.commits_applied() >= kDurableRange) store->BeginFlush();
   if (absl::Status refolded = Refold(); kept.ok()) kept = refolded;
   // What came may stand where an own commit waits to go: a later session would find nothing amiss.
   if (kept.ok()) kept = MendForks();
@@ -315,8 +315,10 @@ absl::Status Replica::Rep::SyncPresentLife(const sync::Options& options, Synced&
 
 absl::StatusOr<Synced> Replica::Sync(const sync::Options& options) {
   absl::StatusOr<Synced> synced = SyncWaiting(options);
-  absl::Status folded = FoldWaiting();
-  if (synced.ok()) BP_RETURN_IF_ERROR(folded);
+  const absl::Status folded = FoldWaiting();
+  BP_RETURN_IF_ERROR(synced.status());
+  BP_RETURN_IF_ERROR(folded);
+  BP_RETURN_IF_ERROR(rep_->KnowSelf());
   return synced;
 }
 

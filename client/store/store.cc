@@ -149,7 +149,7 @@ Store::~Store() {
   if (rep_->access == Access::kReadOnly) return;
   if (rep_->write_error.ok()) {
     // An error here loses nothing that was acknowledged as synced, and there is nobody to tell.
-    if (ReplayIsLong(rep_->folder)) Flush().IgnoreError();
+    if (rep_->flush_begun || ReplayIsLong(rep_->folder)) Flush().IgnoreError();
     MergeNewestLevels(*rep_->database);
     if (rep_->synced != rep_->point && rep_->database->db().SyncWAL().ok()) {
       rep_->synced = rep_->point;
@@ -219,21 +219,22 @@ absl::Status Store::Flush() {
   rep_->write_error =
       FromRocks(rep_->database->db().Flush(options, rep_->database->parts()), Doing::kWriting);
   BP_RETURN_IF_ERROR(rep_->write_error);
+  rep_->flush_begun = false;
   rep_->synced = rep_->Point();
   rep_->WriteHead();
   return absl::OkStatus();
 }
 
-absl::Status Store::BeginFlush() {
-  BP_RETURN_IF_ERROR(rep_->write_error);
+void Store::BeginFlush() {
+  if (!rep_->write_error.ok()) return;
   rocksdb::FlushOptions options;
   // On a disk that a simulation lays, the order of what is written is part of its history.
   options.wait = rep_->database->db().GetEnv() != rocksdb::Env::Default();
   // Else it would wait for room first.
   options.allow_write_stall = true;
-  rep_->write_error =
-      FromRocks(rep_->database->db().Flush(options, rep_->database->parts()), Doing::kWriting);
-  return rep_->write_error;
+  // Refused while several are under way, which is no error: what is left is done at the end.
+  rep_->database->db().Flush(options, rep_->database->parts()).PermitUncheckedError();
+  rep_->flush_begun = true;
 }
 
 }  // namespace broodpact::store

@@ -265,9 +265,10 @@ class Store final : public registry::Source {
   // Flushes what a later opening would have to replay. Called after bulk writes and at the end.
   absl::Status Flush();
 
-  // Begins that, and returns: it goes on beside what the owner does next. Whoever ends the store
-  // before it is over, waits for what is left of it.
-  absl::Status BeginFlush();
+  // Begins that, and returns: it goes on beside what the owner does next, and whoever ends the
+  // store waits for what is left of it. Where it cannot be done, as on a full disk, the next write
+  // says so.
+  void BeginFlush();
 
  private:
   struct Rep;

@@ -9,6 +9,8 @@
 
 #include "client/base/status.h"
 #include "client/registry/state.h"
+#include "client/replica/acts_animal.h"
+#include "client/replica/internal/provisional.h"
 #include "tests/replica/testing/demand.h"
 #include "tests/replica/testing/house.h"
 
@@ -73,15 +75,30 @@ TEST_F(OpenedToSync, TellsNothingOfWhatDidNotCountBefore) {
   EXPECT_THAT(Demand(Reopened().Sync({})).changed, IsEmpty());
 }
 
-TEST_F(OpenedToSync, TellsWhatDidNotCountAndDoesNow) {
-  const std::uint64_t before = house_.server().point().arrivals;
+TEST_F(OpenedToSync, TellsNothingOfWhatCountedWithARemark) {
+  Replica& iva = house_.At("iva");
+  const DaySpan matured{.earliest = Day{20'000}, .latest = Day{20'000}};
+  const DaySpan moulted{.earliest = Day{20'100}, .latest = Day{20'100}};
+  const AnimalId male = Demand(EnterAnimal(iva, {.group = kGroup,
+                                                 .name = "kastor",
+                                                 .sex = facts::Sex::kMale,
+                                                 .maturity = matured}))
+                            .id;
+  ASSERT_EQ(Demand(RecordMoult(iva, {.animal = male, .day = moulted})).verdict.reason,
+            "FLAG_MALE_MOULT");
+  EXPECT_THAT(Demand(Reopened().Sync({})).changed, IsEmpty());
+}
+
+TEST_F(OpenedToSync, FoldsWhatWaitsWhereItIsNotKnownWhatWasSaid) {
   Demand(house_.Sync("tomas"));
   HandOver("tomas", "iva");
-  house_.Lose(before);
-  const Synced synced = Demand(Reopened().Sync({}));
-  ASSERT_THAT(synced.changed, SizeIs(1));
-  EXPECT_EQ(synced.changed.front().before.reason, "NAME_TAKEN");
-  EXPECT_EQ(synced.changed.front().after, registry::Verdict{});
+  house_.Close("iva");
+  {
+    const auto database =
+        Demand(store::Store::Open(house_.HomeOf("iva").database(), store::Access::kReadWrite));
+    Demand(ForgetProvisional(*database));
+  }
+  EXPECT_THAT(Demand(house_.OpenToSync("iva").Sync({})).changed, IsEmpty());
 }
 
 TEST_F(OpenedToSync, ShowsWhatWaitsOnceItIsFolded) {

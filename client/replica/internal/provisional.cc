@@ -10,15 +10,15 @@
 namespace broodpact::replica {
 namespace {
 
-// The small value of the store: for each, in order, hash(32) verdict.
-constexpr char kMetaProvisional[] = "provisional";
+// Grammar, in the encoding of base/bytes.h: this byte; then for each, in order, hash(32) verdict.
+constexpr char kForm = 1;
 
 bool PlainlyCounts(const registry::Verdict& verdict) {
   return verdict == registry::Verdict{};
 }
 
 std::string EncodeAll(const ProvisionalVerdicts& verdicts) {
-  std::string bytes;
+  std::string bytes(1, kForm);
   ByteWriter writer(bytes);
   for (const auto& [hash, verdict] : verdicts) {
     writer.Raw(ViewOf(hash));
@@ -28,8 +28,9 @@ std::string EncodeAll(const ProvisionalVerdicts& verdicts) {
 }
 
 std::optional<ProvisionalVerdicts> DecodeAll(std::string_view bytes) {
+  if (bytes.empty() || bytes.front() != kForm) return std::nullopt;
   ProvisionalVerdicts verdicts;
-  ByteReader reader(bytes);
+  ByteReader reader(bytes.substr(1));
   while (!reader.at_end()) {
     const std::optional<Hash> hash = HashOfBytes(reader.Raw(sizeof(Hash)));
     const std::optional<registry::Verdict> verdict = registry::DecodeVerdict(reader.Text());
@@ -41,9 +42,9 @@ std::optional<ProvisionalVerdicts> DecodeAll(std::string_view bytes) {
 
 }  // namespace
 
-absl::StatusOr<ProvisionalVerdicts> ReadProvisional(const store::Store& database) {
+absl::StatusOr<std::optional<ProvisionalVerdicts>> ReadProvisional(const store::Store& database) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, database.Meta(kMetaProvisional));
-  return DecodeAll(kept.value_or("")).value_or(ProvisionalVerdicts());
+  return DecodeAll(kept.value_or(""));
 }
 
 absl::Status KeepProvisional(store::Store& database,
@@ -56,6 +57,10 @@ absl::Status KeepProvisional(store::Store& database,
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, database.Meta(kMetaProvisional));
   if (kept.value_or("") == bytes) return absl::OkStatus();
   return database.PutMeta(kMetaProvisional, bytes, store::Durability::kWritten);
+}
+
+absl::Status ForgetProvisional(store::Store& database) {
+  return database.PutMeta(kMetaProvisional, "", store::Durability::kWritten);
 }
 
 }  // namespace broodpact::replica

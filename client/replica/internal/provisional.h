@@ -4,6 +4,7 @@
 // said of them without folding them once more.
 
 #include <map>
+#include <optional>
 #include <vector>
 
 #include "absl/status/status.h"
@@ -16,18 +17,23 @@
 
 namespace broodpact::replica {
 
-// The verdicts of those that did not plainly count. A commit that is not among them did: Act keeps
-// no other, and what was kept before there was this list is taken so.
+// The small value of the store that has them; empty while it is not known.
+inline constexpr char kMetaProvisional[] = "provisional";
+
+// The verdicts of those that do not plainly count; a commit that waits and is not among them does.
 using ProvisionalVerdicts = std::map<Hash, registry::Verdict>;
 
-// As KeepProvisional left them; none where they cannot be read, which costs that a result which
-// did not change may be told as one that did.
+// Nothing where it is not known: it has been forgotten, was never kept, or cannot be read.
 // Errors: those of the store.
-absl::StatusOr<ProvisionalVerdicts> ReadProvisional(const store::Store& database);
+absl::StatusOr<std::optional<ProvisionalVerdicts>> ReadProvisional(const store::Store& database);
 
-// Keeps those of `waiting`, where they are not what is kept.
+// Keeps those of `waiting`, where they are not what is kept. Written, not synced, as the next one.
 // Errors: those of the store.
 absl::Status KeepProvisional(store::Store& database,
                              const std::vector<Replica::Undelivered>& waiting);
+
+// Before commits begin to wait that are to be folded afterwards.
+// Errors: those of the store.
+absl::Status ForgetProvisional(store::Store& database);
 
 }  // namespace broodpact::replica

@@ -57,7 +57,7 @@ struct Replica::Rep {
   std::optional<device::SecretKey> key;  // nothing where it is opened for reading
   std::unique_ptr<store::Store> store;
   std::unique_ptr<Ledger> ledger;
-  std::optional<registry::Layer> overlay;  // none while what waits has only been read
+  std::optional<registry::Layer> overlay;  // none before what waits is folded
   std::vector<Undelivered> undelivered;
   std::vector<facts::SignedCommit> aside;  // of others, kept until they state them again
   facts::ChainHead head;                   // of the own chain, undelivered commits included
@@ -75,7 +75,7 @@ struct Replica::Rep {
   static absl::StatusOr<std::unique_ptr<Rep>> Open(const Home& home, store::Access access,
                                                    const Surroundings& surroundings);
 
-  // The state with what is undelivered on top of it, as Refold laid it.
+  // The state with what is undelivered on top of it, as FoldWaiting laid it.
   const registry::Layer& Laid() const {
     BP_CHECK(overlay.has_value());
     return *overlay;
@@ -116,8 +116,8 @@ struct Replica::Rep {
   absl::Status Refold();
   // Reads them in the order in which they are folded, each device's in its own, and those of
   // several by clock, then hash: two replicas with the same log and the same undelivered commits
-  // come to the same. Their verdicts are those of the last fold.
-  absl::Status ReadWaiting();
+  // come to the same. What is not among `verdicts` is taken to count.
+  absl::Status ReadWaiting(std::map<Hash, registry::Verdict> verdicts);
   // Folds them, as they have been read.
   absl::Status FoldWaiting();
 

@@ -38,6 +38,7 @@ struct Store::Rep {
   // The first write that failed. RocksDB's log file may end in half a record then, and it must not
   // be written on: the next opening cuts it off.
   absl::Status write_error;
+  bool flush_begun = false;  // and not waited for
   std::chrono::steady_clock::time_point head_written{};
   std::map<facts::ChainId, std::uint64_t> pending_from;  // no pending commit is before that seq
 
