@@ -101,6 +101,9 @@ absl::Status Store::Rep::Load() {
     if (!decoded.has_value()) return Damaged("its place in the log is malformed");
     point = *decoded;
   }
+  BP_ASSIGN_OR_RETURN(stored, database->Get(Part::kMeta, kCooperativeName));
+  // Both are written at once: what wrote them, and only that of the two, is gone.
+  if (point.arrivals > 0 && !stored) return Damaged("whose log it has is missing from it");
   BP_RETURN_IF_ERROR(LoadBeginning());
   synced = point;
   folded = point.arrivals;

@@ -235,7 +235,7 @@ TEST(Store, SaysThatADatabaseThatLostItsFirstRecordIsDamagedAndFoldsItAgain) {
   }
   ASSERT_TRUE(OpenForWriting(folder.path())->PutMeta("colour", "red").ok());
   for (const std::filesystem::path& log : logs) {
-    std::filesystem::resize_file(log, std::filesystem::file_size(log) / 2);
+    std::filesystem::resize_file(log, 20);  // in the middle of the first record
   }
 
   const auto read = Store::Open(folder.path(), Access::kReadOnly);
@@ -243,6 +243,24 @@ TEST(Store, SaysThatADatabaseThatLostItsFirstRecordIsDamagedAndFoldsItAgain) {
   const auto written = OpenForWriting(folder.path());
   EXPECT_EQ(*written->Meta("colour"), "red");
   EXPECT_LT(written->fold_version(), registry::kFoldVersion);
+}
+
+TEST(Store, SaysThatADatabaseThatLostWhoseLogItHasIsDamaged) {
+  const TempFolder folder;
+  TrialLog log({.seed = 16});
+  ASSERT_TRUE(log.AppendTo(*OpenForWriting(folder.path()), 10).ok());
+  {
+    const auto database = Database::Open(folder.path(), Access::kReadWrite);
+    ASSERT_TRUE(database.ok()) << database.status();
+    ASSERT_TRUE((*database)
+                    ->db()
+                    .Delete(rocksdb::WriteOptions(), (*database)->part(Part::kMeta),
+                            SliceOf(kCooperativeName))
+                    .ok());
+  }
+  for (const Access access : {Access::kReadWrite, Access::kReadOnly}) {
+    EXPECT_EQ(ReasonOf(Store::Open(folder.path(), access).status()), "STORE_DAMAGED");
+  }
 }
 
 TEST(Snapshot, StaysAsItWas) {

@@ -122,13 +122,14 @@ bool Same(const StoredArrival& a, const StoredArrival& b) {
 
 namespace {
 
-// An empty replica, made once: to make one costs some thirty syncs, to copy one none.
+// An empty replica of a log whose hash begins with zeros, made once: to make one costs some thirty
+// syncs, to copy one none.
 const std::filesystem::path& EmptyReplica() {
   static const TempFolder folder;
   static const std::filesystem::path replica = [] {
     const auto store = Store::Open(folder.path() / "empty", Access::kReadWrite);
     if (!store.ok()) ADD_FAILURE() << store.status();
-    BP_CHECK(store.ok());
+    BP_CHECK(store.ok() && (*store)->InitLog(Hash{}).ok());
     return folder.path() / "empty";
   }();
   return replica;
