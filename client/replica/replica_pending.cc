@@ -72,6 +72,7 @@ void Enqueue(std::deque<Waiting>& queue, facts::Commit commit, facts::SignedComm
   queue.push_back({std::move(commit), std::move(signed_commit), clock_ms});
 }
 
+// Folds one on top of `state`, and notes what that makes of it.
 void FoldOn(registry::State& state, Replica::Undelivered& one) {
   const std::int64_t clock_ms = one.commit.header.clock_ms;
   facts::Arrived arrived{.commit = std::move(one.commit), .arrival = 0, .time_ms = clock_ms};
