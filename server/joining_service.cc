@@ -111,7 +111,7 @@ absl::Status JoiningService::CheckMayClaim(const std::string& secret) {
 }
 
 absl::Status JoiningService::CheckMayJoin(const std::string& joining) {
-  const absl::Status open = joinings_.CheckOpen(now_ms());
+  absl::Status open = joinings_.CheckOpen(now_ms());
   if (open.ok()) return open;
   const absl::StatusOr<facts::Commit> commit = facts::ParseCommit(joining);
   if (!commit.ok()) return open;

@@ -6,6 +6,7 @@
 
 namespace broodpact::store {
 
+// NOLINTNEXTLINE(readability-function-size): a range, where it is, where it goes, and a bound.
 void EraseRange(const Database& database, Part part, std::string_view begin, std::string_view end,
                 rocksdb::WriteBatch& writes, std::size_t singly_max) {
   rocksdb::ColumnFamilyHandle* const handle = database.part(part);
