@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <vector>
 
-#include "client/replica/view.h"
+#include "client/replica/internal/motions.h"
 
 namespace broodpact::replica {
 namespace {
@@ -70,10 +70,6 @@ void AwaitCarried(const Replica& replica, const DeviceId& device, Place& cut,
   }
 }
 
-View ViewOf(const Replica& replica) {
-  return View(replica.view(), replica.identity().keeper, &replica.view());
-}
-
 // Whether it takes others too to take a role from a keeper, or to give it. What is about oneself
 // one states alone: under a motion about oneself one's signature would be void.
 bool IsUpToOthers(const Replica& replica, const registry::Keeper& about, facts::Role role) {
@@ -82,14 +78,10 @@ bool IsUpToOthers(const Replica& replica, const registry::Keeper& about, facts::
 }
 
 absl::StatusOr<std::vector<registry::Motion>> OpenMotions(const Replica& replica) {
-  BP_ASSIGN_OR_RETURN(const v1::MotionList listed, ViewOf(replica).Motions(MotionRange::kOpen));
-  std::vector<registry::Motion> motions;
-  for (const v1::Motion& one : listed.motions()) {
-    const std::optional<IdBytes> id = ParseIdText(one.id());
-    if (!id) continue;
-    BP_ASSIGN_OR_RETURN(auto motion, Known<registry::Motion>(replica, MotionId{*id}, "motion"));
-    motions.push_back(std::move(motion));
-  }
+  BP_ASSIGN_OR_RETURN(std::vector<registry::Motion> motions, MotionsOf(replica.view()));
+  std::erase_if(motions, [](const registry::Motion& motion) {
+    return motion.state != registry::MotionState::kOpen;
+  });
   return motions;
 }
 

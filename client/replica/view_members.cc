@@ -8,13 +8,13 @@
 #include "client/registry/motion.h"
 #include "client/replica/internal/bulk.h"
 #include "client/replica/internal/messages.h"
+#include "client/replica/internal/motions.h"
 #include "client/replica/view.h"
 
 namespace broodpact::replica {
 namespace {
 
 constexpr std::size_t kIdTypedMin = 4;  // characters of an id that name something
-constexpr std::size_t kMotionsMax = 10'000;
 
 absl::Status Unknown(std::string_view what, std::string_view text, std::string_view where) {
   return Fail(absl::StatusCode::kNotFound, "UNKNOWN_SUBJECT",
@@ -24,21 +24,6 @@ absl::Status Unknown(std::string_view what, std::string_view text, std::string_v
 absl::Status Ambiguous(std::string_view what, std::string_view text, std::size_t count) {
   return Fail(absl::StatusCode::kInvalidArgument, "AMBIGUOUS_SUBJECT",
               fmt::format("'{}' begins {} {}; type more of the id", text, count, what));
-}
-
-absl::StatusOr<std::vector<registry::Motion>> MotionsOf(const registry::Source& source) {
-  BP_ASSIGN_OR_RETURN(const std::vector<registry::StoredSubject> stored,
-                      source.SubjectsOfKind(registry::Kind::kMotion, std::nullopt, kMotionsMax));
-  std::vector<registry::Motion> motions;
-  for (const registry::StoredSubject& one : stored) {
-    std::optional<registry::Motion> motion = registry::Decode<registry::Motion>(one.value);
-    if (!motion) {
-      return Fail(absl::StatusCode::kDataLoss, "STORE_DAMAGED",
-                  "a motion cannot be read; run `broodpact verify`");
-    }
-    motions.push_back(*std::move(motion));
-  }
-  return motions;
 }
 
 }  // namespace
