@@ -18,7 +18,7 @@
 #include "cli/terminal/progress.h"
 #include "cli/terminal/stop_signal.h"
 #include "client/base/status.h"
-#include "client/facts/statement.h"
+#include "client/facts/stated.h"
 #include "client/registry/index.h"
 #include "client/replica/notes.h"
 
@@ -92,13 +92,11 @@ absl::StatusOr<Fits> FitsOf(const Desk& desk, const replica::Replica& replica) {
   return by_subject;
 }
 
-// Whether this keeper wants something, or may by what waits: a commit that carries another may
-// carry anything.
+// Whether this keeper wants something, or may by what waits: an adoption may be of anything.
 absl::StatusOr<bool> MayWant(const replica::Replica& replica) {
   const bool waits = std::ranges::any_of(replica.undelivered(), [](const auto& one) {
-    return std::ranges::any_of(one.commit.statements, [](const facts::Statement& statement) {
+    return std::ranges::any_of(facts::StatedIn(one.commit), [](const facts::Statement& statement) {
       return std::holds_alternative<facts::WantEntry>(statement) ||
-             std::holds_alternative<facts::Restatement>(statement) ||
              std::holds_alternative<facts::Adoption>(statement);
     });
   });

@@ -169,8 +169,8 @@ absl::StatusOr<std::unique_ptr<Replica>> Replica::Open(const Home& home, store::
 absl::StatusOr<std::unique_ptr<Replica>> Replica::OpenToSync(const Home& home,
                                                              const Surroundings& surroundings) {
   BP_ASSIGN_OR_RETURN(auto rep, Rep::Open(home, store::Access::kReadWrite, surroundings));
-  BP_ASSIGN_OR_RETURN(std::optional<ProvisionalVerdicts> verdicts, ReadProvisional(*rep->store));
-  BP_RETURN_IF_ERROR(verdicts ? rep->ReadWaiting(*std::move(verdicts)) : rep->Refold());
+  BP_ASSIGN_OR_RETURN(const auto verdicts, ReadProvisional(*rep->store));
+  BP_RETURN_IF_ERROR(verdicts ? rep->ReadWaiting(*verdicts) : rep->Refold());
   BP_RETURN_IF_ERROR(rep->CheckLife());
   return std::unique_ptr<Replica>(new Replica(std::move(rep)));
 }
@@ -330,8 +330,8 @@ absl::StatusOr<Acted> Replica::Rep::Keep(const Draft& draft, Trial trial) {
   undelivered.push_back(
       {.commit = draft.commit, .verdict = trial.verdict, .signed_commit = signed_commit});
   // First what is said of it, and durable with it: else a sync would take it to count plainly.
-  absl::Status kept = trial.verdict == registry::Verdict{} ? absl::OkStatus()
-                                                           : KeepProvisional(*store, undelivered);
+  absl::Status kept =
+      PlainlyCounts(trial.verdict) ? absl::OkStatus() : KeepProvisional(*store, undelivered);
   if (kept.ok()) {
     kept = store->AppendPending(
         {{.chain = chain(), .seq = draft.commit.header.seq, .commit = std::move(signed_commit)}});

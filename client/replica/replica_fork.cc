@@ -12,7 +12,6 @@
 #include "client/base/status.h"
 #include "client/registry/fold.h"
 #include "client/replica/internal/pending.h"
-#include "client/replica/internal/provisional.h"
 #include "client/replica/internal/rep.h"
 
 namespace broodpact::replica {
@@ -172,9 +171,7 @@ absl::Status Replica::Rep::StateAnew(const std::vector<store::PendingCommit>& go
     if (told != verdicts_told.end()) verdicts_before.insert_or_assign(head.hash, told->second);
     again.push_back(std::move(stated));
   }
-  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
-  BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
-  return Refold();
+  return ReplaceWaiting(gone, again);
 }
 
 void Replica::Rep::NoteVerdicts() {
@@ -233,9 +230,7 @@ absl::StatusOr<std::uint64_t> Replica::Rep::StateLost(
     restated.push_back(PlaceOfNewest());
     again.push_back(std::move(stated));
   }
-  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
-  BP_RETURN_IF_ERROR(store->AppendPending(again));
-  BP_RETURN_IF_ERROR(Refold());
+  BP_RETURN_IF_ERROR(ReplaceWaiting({}, again));
   return again.size();
 }
 

@@ -108,7 +108,7 @@ absl::Status Replica::Rep::Refold() {
   return FoldWaiting();
 }
 
-absl::Status Replica::Rep::ReadWaiting(std::map<Hash, registry::Verdict> verdicts) {
+absl::Status Replica::Rep::ReadWaiting(const std::map<Hash, registry::Verdict>& verdicts) {
   BP_ASSIGN_OR_RETURN(std::vector<store::PendingCommit> pending, store->Pending());
   const facts::ChainId own = chain();
   BP_ASSIGN_OR_RETURN(head, store->HeadOf(own));
@@ -144,9 +144,9 @@ absl::Status Replica::Rep::ReadWaiting(std::map<Hash, registry::Verdict> verdict
   }
   if (key && !delivered.empty()) BP_RETURN_IF_ERROR(store->ReplacePending(delivered, {}));
   for (Waiting& one : InOrder(std::move(queues))) {
-    registry::Verdict verdict = std::move(verdicts[one.commit.hash]);
+    const auto known = verdicts.find(one.commit.hash);
     undelivered.push_back({.commit = std::move(one.commit),
-                           .verdict = std::move(verdict),
+                           .verdict = known == verdicts.end() ? registry::Verdict{} : known->second,
                            .signed_commit = std::move(one.signed_commit)});
   }
   if (undelivered.empty() || ledger->cooperative() != Hash{} || !key) return absl::OkStatus();
@@ -164,6 +164,13 @@ absl::Status Replica::Rep::FoldWaiting() {
   BP_RETURN_IF_ERROR(state.source_status());
   laid.Lay(state.TakeChanges());
   return key ? KeepProvisional(*store, undelivered) : absl::OkStatus();
+}
+
+absl::Status Replica::Rep::ReplaceWaiting(const std::vector<store::PendingCommit>& gone,
+                                          const std::vector<store::PendingCommit>& again) {
+  BP_RETURN_IF_ERROR(ForgetProvisional(*store));
+  BP_RETURN_IF_ERROR(store->ReplacePending(gone, again));
+  return Refold();
 }
 
 absl::Status Replica::FoldWaiting() {

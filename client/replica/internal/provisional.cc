@@ -13,10 +13,6 @@ namespace {
 // Grammar, in the encoding of base/bytes.h: this byte; then for each, in order, hash(32) verdict.
 constexpr char kForm = 1;
 
-bool PlainlyCounts(const registry::Verdict& verdict) {
-  return verdict == registry::Verdict{};
-}
-
 std::string EncodeAll(const ProvisionalVerdicts& verdicts) {
   std::string bytes(1, kForm);
   ByteWriter writer(bytes);
@@ -41,6 +37,10 @@ std::optional<ProvisionalVerdicts> DecodeAll(std::string_view bytes) {
 }
 
 }  // namespace
+
+bool PlainlyCounts(const registry::Verdict& verdict) {
+  return verdict == registry::Verdict{};
+}
 
 absl::StatusOr<std::optional<ProvisionalVerdicts>> ReadProvisional(const store::Store& database) {
   BP_ASSIGN_OR_RETURN(const std::optional<std::string> kept, database.Meta(kMetaProvisional));

@@ -20,6 +20,9 @@ namespace broodpact::replica {
 // The small value of the store that has them; empty while it is not known.
 inline constexpr char kMetaProvisional[] = "provisional";
 
+// Whether it counts, and there is nothing to remark.
+bool PlainlyCounts(const registry::Verdict& verdict);
+
 // The verdicts of those that do not plainly count; a commit that waits and is not among them does.
 using ProvisionalVerdicts = std::map<Hash, registry::Verdict>;
 

@@ -117,9 +117,12 @@ struct Replica::Rep {
   // Reads them in the order in which they are folded, each device's in its own, and those of
   // several by clock, then hash: two replicas with the same log and the same undelivered commits
   // come to the same. What is not among `verdicts` is taken to count.
-  absl::Status ReadWaiting(std::map<Hash, registry::Verdict> verdicts);
+  absl::Status ReadWaiting(const std::map<Hash, registry::Verdict>& verdicts);
   // Folds them, as they have been read.
   absl::Status FoldWaiting();
+  // Lets commits wait in place of others, and folds all that wait.
+  absl::Status ReplaceWaiting(const std::vector<store::PendingCommit>& gone,
+                              const std::vector<store::PendingCommit>& again);
 
   // Begins a new life of the device where this replica may not be the only one to write its chain,
   // and mends what it finds forked. replica_fork.cc, as all below.
