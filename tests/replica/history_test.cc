@@ -3,6 +3,8 @@
 
 #include "client/replica/internal/history.h"
 
+#include <memory>
+
 #include <gmock/gmock.h>
 
 #include "client/base/status.h"
@@ -26,6 +28,20 @@ class Histories : public ::testing::Test {
   }
 
   const store::Store& store() { return society_.At("tomas").store(); }
+
+  // Tomas's, whose replica is closed.
+  absl::StatusOr<std::unique_ptr<store::Store>> Database() {
+    society_.Close("tomas");
+    return store::Store::Open(society_.HomeOf("tomas").database(), store::Access::kReadWrite);
+  }
+
+  static sync::Epoch LossAfter6Of7() {
+    sync::Epoch epoch;
+    epoch.epoch = 2;
+    epoch.common.arrivals = 6;
+    epoch.lost_arrivals = 7;
+    return epoch;
+  }
 
   // The head that an honest server signs.
   sync::Head HeadAt(std::uint64_t arrivals) {
@@ -64,9 +80,7 @@ TEST_F(Histories, DoNotFitWhereHashOrRootIsAnother) {
 }
 
 TEST_F(Histories, ThatConvictAreKeptOnceAndInBounds) {
-  const Home home = society_.HomeOf("tomas");
-  society_.Close("tomas");
-  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  const auto database = Database();
   ASSERT_TRUE(database.ok()) << database.status();
   sync::Head ours;
   ours.point = {.arrivals = 7, .log_hash = Sha256("ours")};
@@ -86,9 +100,7 @@ TEST_F(Histories, ThatConvictAreKeptOnceAndInBounds) {
 }
 
 TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
-  const Home home = society_.HomeOf("tomas");
-  society_.Close("tomas");
-  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  const auto database = Database();
   ASSERT_TRUE(database.ok()) << database.status();
   sync::Head ours;
   ours.epoch = 1;
@@ -102,11 +114,7 @@ TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
   before.point.log_hash = Sha256("before");
   ASSERT_TRUE(KeepDoubt(**database, TwoHistories(ours, lost)).ok());
   ASSERT_TRUE(KeepDoubt(**database, TwoHistories(before, other)).ok());
-  sync::Epoch epoch;
-  epoch.epoch = 2;
-  epoch.common.arrivals = 6;
-  epoch.lost_arrivals = 7;
-  ASSERT_TRUE(KeepEpochs(**database, {epoch}).ok());
+  ASSERT_TRUE(KeepEpochs(**database, {LossAfter6Of7()}).ok());
   const auto doubts = ReadDoubts(**database);
   ASSERT_TRUE(doubts.ok()) << doubts.status();
   ASSERT_EQ(doubts->size(), 1U);  // the one up to the common place stays
@@ -114,9 +122,7 @@ TEST_F(Histories, ThatTheServerSaysItLostAreNoDoubtAnyMore) {
 }
 
 TEST_F(Histories, ThatACommitHasSeenStayInDoubtUnlessTheServerSaysItLostThose) {
-  const Home home = society_.HomeOf("tomas");
-  society_.Close("tomas");
-  const auto database = store::Store::Open(home.database(), store::Access::kReadWrite);
+  const auto database = Database();
   ASSERT_TRUE(database.ok()) << database.status();
   const auto seen_at = [](std::uint64_t arrivals) {
     Doubt doubt{.reason = "LOG_FORKED", .message = "made on another history"};
@@ -128,11 +134,7 @@ TEST_F(Histories, ThatACommitHasSeenStayInDoubtUnlessTheServerSaysItLostThose) {
   for (const std::uint64_t arrivals : {5U, 7U, 8U}) {
     ASSERT_TRUE(KeepDoubt(**database, seen_at(arrivals)).ok());
   }
-  sync::Epoch epoch;
-  epoch.epoch = 2;
-  epoch.common.arrivals = 6;
-  epoch.lost_arrivals = 7;
-  ASSERT_TRUE(KeepEpochs(**database, {epoch}).ok());
+  ASSERT_TRUE(KeepEpochs(**database, {LossAfter6Of7()}).ok());
   const auto doubts = ReadDoubts(**database);
   ASSERT_TRUE(doubts.ok()) << doubts.status();
   EXPECT_THAT(*doubts, ::testing::ElementsAre(seen_at(5), seen_at(8)));
